@@ -1,0 +1,54 @@
+"""One decorator for all compiled functions, with a cache that can't go stale.
+
+Room: ground floor; imports nothing of the package. numba keys its cache by the source of one file
+only, so that a changed callee in another file would leave an old result behind; therefore the
+cache's folder carries a hash of all of the package's sources.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+import numba
+from numba import config
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+Function = TypeVar("Function", bound="Callable[..., Any]")
+
+
+def _source_hash() -> str:
+    digest = hashlib.sha256(numba.__version__.encode())
+    root = Path(__file__).parent
+    for path in sorted(root.rglob("*.py")):
+        digest.update(path.relative_to(root).as_posix().encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _cache_folder() -> str:
+    """Return a writable folder for compiled code: the user's cache, else a temporary one."""
+    base = os.environ.get("NUMBA_CACHE_DIR") or os.environ.get("XDG_CACHE_HOME")
+    roots = [Path(base)] if base else [Path.home() / ".cache"]
+    for root in roots:
+        folder = root / "routescreen" / _source_hash()
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            return str(folder)
+    return tempfile.mkdtemp(prefix="routescreen-")
+
+
+config.CACHE_DIR = _cache_folder()
+
+
+def compiled(function: Function) -> Function:
+    """Compile a function to machine code, cached on disk; it releases the interpreter lock."""
+    return cast("Function", numba.njit(nogil=True, cache=True)(function))

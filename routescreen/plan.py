@@ -1,0 +1,115 @@
+"""The finished plan as geometry: what the audit, the bill and the results start from.
+
+Room: pure data between ``search`` (which builds it) and ``audit``, ``money``, ``results``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True)
+class Shaft:
+    """One shaft, launch or reception or both.
+
+    `xy_m` is the middle of the shaft [m]; `ground_m` the ground there; `depth_m` the shaft depth
+    (ground - bore invert + sump, rounded up to the depth step, the deeper of its drives).
+    `incoming` and `outgoing` are indices into `Plan.drives` of the drive on the lower-chainage and
+    the higher-chainage side, or None. `direction_rad` of a drive is its heading in plan.
+    """
+
+    xy_m: tuple[float, float]
+    ground_m: float
+    depth_m: float
+    incoming: int | None
+    outgoing: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """One straight drive from its lower-chainage shaft to its higher-chainage shaft.
+
+    `method` names the method in the assumptions. `is_launched_at_lower` says whether the launch is
+    the lower-chainage end. Crown levels are those of the bore at the middle of each shaft [m]; the
+    crown runs straight between them, and every parallel bore has the same levels. `from_vertex` and
+    `to_vertex` (= `from_vertex` + 1) index `Plan.alignment_xy_m`.
+    """
+
+    method: str
+    lower_shaft: int
+    upper_shaft: int
+    is_launched_at_lower: bool
+    lower_crown_m: float
+    upper_crown_m: float
+    from_vertex: int
+    to_vertex: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The plan of one corridor.
+
+    Attributes
+    ----------
+    corridor_id : str
+    alignment_xy_m : ndarray of shape (n, 2)
+        Centre line of the group of cables from start to end terminal [m]. A drive is exactly one
+        piece (two successive vertices); all other pieces are open cut.
+    is_drive : ndarray of bool, shape (n - 1,)
+        Whether the piece from vertex i to i + 1 is a drive.
+    is_narrow : ndarray of bool, shape (n - 1,)
+        Whether the open-cut piece has the narrow working strip.
+    drives, shafts : tuple
+        In order of chainage.
+    objective_eur : float
+        The search's optimum, unrounded [EUR].
+    """
+
+    corridor_id: str
+    alignment_xy_m: NDArray[np.float64]
+    is_drive: NDArray[np.bool_]
+    is_narrow: NDArray[np.bool_]
+    drives: tuple[Drive, ...]
+    shafts: tuple[Shaft, ...]
+    objective_eur: float
+
+
+@dataclass(frozen=True, slots=True)
+class SectionRun:
+    """One section as a run of the alignment's vertices, both included.
+
+    `drive` is the index into the plan's drives, or None in open cut.
+    """
+
+    from_vertex: int
+    to_vertex: int
+    drive: int | None
+
+
+def section_runs(plan: Plan) -> tuple[SectionRun, ...]:
+    """Return the sections in order: each drive is one, each unbroken run of open cut is one.
+
+    They cover the alignment without gap or overlap.
+    """
+    drive_at = {drive.from_vertex: index for index, drive in enumerate(plan.drives)}
+    runs: list[SectionRun] = []
+    for piece, is_drive in enumerate(plan.is_drive):
+        if is_drive:
+            runs.append(SectionRun(piece, piece + 1, drive_at[piece]))
+        elif runs and runs[-1].drive is None:
+            runs[-1] = SectionRun(runs[-1].from_vertex, piece + 1, None)
+        else:
+            runs.append(SectionRun(piece, piece + 1, None))
+    return tuple(runs)
+
+
+def vertex_chainage_m(plan: Plan) -> NDArray[np.float64]:
+    """Return the plan distance of each alignment vertex from the start, shape (n,) [m]."""
+    steps_m = np.hypot(*np.diff(plan.alignment_xy_m, axis=0).T)
+    return np.concatenate([[0.0], np.cumsum(steps_m)])
