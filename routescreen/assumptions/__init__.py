@@ -1,0 +1,24 @@
+"""Assumptions: every default with its source, a project's changes to them, one validated whole.
+
+Room: assumptions. Reads nothing but the package's own default files; imports errors and no other room.
+"""
+
+from routescreen.assumptions.base import Range
+from routescreen.assumptions.catalogue import CoverClass, Drivability, Method, Soil, Treatment
+from routescreen.assumptions.explain import assumptions_text, flat_items, only_different
+from routescreen.assumptions.loading import load_assumptions
+from routescreen.assumptions.model import Assumptions
+
+__all__ = [
+    "Assumptions",
+    "CoverClass",
+    "Drivability",
+    "Method",
+    "Range",
+    "Soil",
+    "Treatment",
+    "assumptions_text",
+    "flat_items",
+    "load_assumptions",
+    "only_different",
+]

@@ -1,0 +1,74 @@
+"""The commented file, the differences, the flat list for the run record."""
+
+from __future__ import annotations
+
+import pytest
+
+from routescreen.assumptions import assumptions_text, flat_items, load_assumptions, only_different
+from routescreen.assumptions.loading import PROFILES
+
+
+def test_the_full_text_loads_as_the_defaults() -> None:
+    again = load_assumptions(assumptions_text())
+    assert again == load_assumptions()
+    assert list(flat_items(again).items()) == list(flat_items(load_assumptions()).items()), "same order too"
+
+
+def test_the_defaults_differ_in_nothing() -> None:
+    assert only_different(load_assumptions()) == []
+
+
+def test_differences_name_key_default_and_value() -> None:
+    a = load_assumptions(
+        "[link]\nn_systems = 1\n[rates]\nTR20 = [1, 2, 3]\n[treatments.river]\nseasons = ['D']"
+    )
+    assert only_different(a) == [
+        ("link.n_systems", 2, 1),
+        ("treatments.river.seasons", ("Q", "D"), ("D",)),
+        ("rates.TR20", (9.0, 12.0, 17.0), (1.0, 2.0, 3.0)),
+    ]
+
+
+def test_new_entries_differ_from_nothing() -> None:
+    a = load_assumptions(
+        "[[osm.own_cover]]\nkey = 'k'\nvalues = ['v']\ngeometry = ['polygon']\ncover = 'peat'"
+    )
+    assert ("osm.own_cover[0].cover", None, "peat") in only_different(a)
+
+
+def test_flat_items_hold_plain_values_only() -> None:
+    for key, value in flat_items(load_assumptions()).items():
+        parts = value if isinstance(value, tuple) else (value,)
+        assert all(isinstance(part, bool | int | float | str) for part in parts), key
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("link.n_systems", 2),
+        ("pipe.sizes[3].outer_diameter_m", 0.5),
+        ("soil.sand_dense.tau_kPa", (0.7, 1.4, 3.5)),
+        ("methods.two_pass.drivability.silt.rate_m_per_day", (14.0, 25.0, 42.0)),
+        ("treatments.river.water_depth_m", 2.5),
+        ("cover_codes.esa.10", "forest"),
+    ],
+)
+def test_flat_items_are_found_by_their_path(key: str, value: object) -> None:
+    assert flat_items(load_assumptions())[key] == value
+
+
+@pytest.mark.parametrize(
+    ("profile", "n_cables", "n_pipes", "supply_item"),
+    [("dc525", 4, 2, "CA10"), ("dc525_return", 6, 3, "CA10"), ("ac110", 3, 3, "CA20")],
+)
+def test_profiles_come_ready(profile: str, n_cables: int, n_pipes: int, supply_item: str) -> None:
+    a = load_assumptions(f"[link]\nprofile = '{profile}'")
+    assert (a.link.n_cables, a.n_pipes_per_trench, a.cable.supply_item) == (n_cables, n_pipes, supply_item)
+    assert a.link.profile == profile
+    assert profile in PROFILES
+
+
+def test_a_project_wins_over_its_profile() -> None:
+    a = load_assumptions("[link]\nprofile = 'ac110'\ncurrent_A = 800\n[trench]\npipe_spacing_m = 0.4")
+    assert (a.link.current_A, a.trench.pipe_spacing_m) == (800.0, 0.4)
+    assert a.trench.cover_to_pipe_m == 1.2, "from the profile"
