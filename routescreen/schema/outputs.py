@@ -1,0 +1,261 @@
+"""Every layer, table and column that is written.
+
+Room: ``schema``. Pure data. Columns that are not yet filled hold NULL.
+"""
+
+from __future__ import annotations
+
+from routescreen.schema.model import Column, Layer, real, text
+
+SCHEMA_VERSION = "1.0"
+
+CAUTION = (
+    "A screening aid, not a design. Ground is assumed until investigated; buried services are where records "
+    "say until exposed. Shafts, face support, lifting, pressure and high voltage kill. Every result is to be "
+    "checked and signed by licensed engineers under local codes, owners' rules and permits; default rates "
+    "are placeholders."
+)
+
+STATUSES = ("pass", "amber", "fail", "not_evaluated")
+CONFIDENCES = ("assumed", "record", "surveyed")
+CONSTRUCTIONS = ("open_cut", "drive")
+SHAFT_ROLES = (
+    "launch",
+    "reception",
+    "launch+launch",
+    "launch+reception",
+    "reception+launch",
+    "reception+reception",
+)
+
+
+_CORRIDOR = text("corridor_id", "The corridor it belongs to.")
+_SECTION_ID = text("section_id", "Section it lies in.")
+
+
+def _length(meaning: str) -> Column:
+    return real("length_m", "m", meaning, 0.0)
+
+
+def _chainage(meaning: str, name: str = "chainage_m", *, null: bool = False) -> Column:
+    return real(name, "m", meaning, 0.0, null=null)
+
+
+def _amount(meaning: str, name: str = "amount_eur", *, null: bool = False) -> Column:
+    return real(name, "EUR", meaning, null=null)
+
+
+def _force(name: str, meaning: str) -> Column:
+    return real(name, "kN", meaning, 0.0, null=True)
+
+
+def _share(name: str, meaning: str) -> Column:
+    return real(name, "-", meaning, 0.0, null=True)
+
+
+def _move(name: str, way: str) -> Column:
+    return real(name, "m", f"How far it may move {way} for the tolerance in the run record.", 0.0, null=True)
+
+
+_DRIVE_COLUMNS = (
+    _CORRIDOR,
+    text("drive_id", "Name of the drive."),
+    _SECTION_ID,
+    text("method", "Method of the assumptions."),
+    text("launch_shaft_id", "Shaft it starts from."),
+    text("reception_shaft_id", "Shaft it arrives in."),
+    _length("True length of one bore, middle of shaft to middle of shaft."),
+    real("grade_percent", "%", "Slope from launch to reception, rising positive.", -100.0, 100.0),
+    Column("bores", "integer", "-", "Number of parallel bores.", minimum=1),
+    real("bore_diameter_m", "m", "Diameter of each bore.", 0.0),
+    real(
+        "bore_spacing_m",
+        "m",
+        "Between the axes of neighbouring bores; NULL for a single one.",
+        0.0,
+        null=True,
+    ),
+    real("cover_min_m", "m", "Least cover over the crown of any bore.", null=True),
+    _chainage("Where that is.", "cover_min_chainage_m", null=True),
+    _force("thrust_kN", "Greatest thrust."),
+    _share("thrust_utilisation", "Thrust by what frame and string can bear."),
+    _force("pull_in_kN", "Greatest pull on the protection pipe."),
+    _share("pull_in_utilisation", "That pull by what the pipe can bear."),
+    text("status", "Worst status of the checks of the drive, its shafts and its crossings.", *STATUSES),
+    _amount("Amount of the bill lines of the drive itself, shafts apart."),
+)
+
+_SHAFT_COLUMNS = (
+    _CORRIDOR,
+    text("shaft_id", "Name of the shaft."),
+    text("role", "What it serves, that of the incoming drive first.", *SHAFT_ROLES),
+    _chainage("Along the alignment."),
+    _chainage("Along the axis.", "axis_chainage_m"),
+    real("offset_m", "m", "From the axis, right positive looking up-chainage."),
+    real("depth_m", "m", "Ground less bore invert plus sump, rounded up to the depth step.", 0.0),
+    _amount("Amount of its bill lines, its site included."),
+    _move("move_along_back_m", "back along the alignment"),
+    _move("move_along_on_m", "on along the alignment"),
+    _move("move_left_m", "to the left"),
+    _move("move_right_m", "to the right"),
+)
+
+_CROSSING_COLUMNS = (
+    _CORRIDOR,
+    text("crossing_id", "Name of the crossing."),
+    text("feature_id", "Features of the input that make it up, joined by `;`."),
+    text("kind", "Kind of the feature."),
+    text("name", "Its name.", null=True),
+    _chainage("Where the alignment meets it: the middle of the stretch inside."),
+    real("width_m", "m", "Length of the alignment inside it.", 0.0),
+    real(
+        "angle_deg",
+        "deg",
+        "Least angle between alignment and feature; NULL where it has none.",
+        0.0,
+        90.0,
+        null=True,
+    ),
+    text("treatment", "How the alignment crosses it.", "open_cut", "trenchless"),
+    _SECTION_ID,
+    real("cover_m", "m", "Least cover under it over the reference that counts; NULL in open cut.", null=True),
+    real("required_cover_m", "m", "Required cover there; NULL in open cut.", 0.0, null=True),
+    real("clearance_m", "m", "Clear distance to a buried service, outside to outside; else NULL.", null=True),
+    _amount("What the link would cost more if crossed the other way.", "extra_if_otherwise_eur", null=True),
+    text("confidence", "The worst of its inputs.", *CONFIDENCES, null=True),
+    text("remark", "What to know before work, such as owner's consent or exposing a service.", null=True),
+)
+
+_CHECK_COLUMNS = (
+    _CORRIDOR,
+    text("check_id", "Name of the check."),
+    text("element_id", "Drive, shaft, section or crossing that is checked."),
+    text("check", "What is checked: length, cover, grade, depth, crossing_angle, clearance and others."),
+    real("demand", "-", "What is asked for, in `unit`.", null=True),
+    real("capacity", "-", "What there is, in `unit`.", null=True),
+    text("unit", "Unit of demand and capacity."),
+    _share("utilisation", "Demand by capacity; above 1 fails."),
+    real("margin", "-", "Capacity less demand, in `unit`.", null=True),
+    text("status", "`not_evaluated` is never a pass.", *STATUSES),
+    text("reason", "Why it has that status."),
+    _chainage("Where it is worst.", "governing_chainage_m", null=True),
+    text("confidence", "The worst of its inputs.", *CONFIDENCES),
+    text("source", "Where the limit comes from."),
+)
+
+_BILL_COLUMNS = (
+    _CORRIDOR,
+    text("item", "Code of the bill item."),
+    text("description", "What is paid for."),
+    text("unit", "Unit of the quantity."),
+    real("quantity", "-", "To 0.001, in `unit`."),
+    real("rate_eur", "EUR", "For one unit."),
+    _amount("Quantity x rate, rounded half up to the cent."),
+    text("section_id", "Section it belongs to; NULL for items of the whole link.", null=True),
+    text("element_id", "Section, drive, shaft or crossing it measures; NULL for the whole link.", null=True),
+    text("carried_by", "Whether it steered the search or was measured afterwards.", "search", "afterwards"),
+)
+
+RESULT_LAYERS: tuple[Layer, ...] = (
+    Layer(
+        "alignment",
+        ("LineString",),
+        "One unbroken line a corridor, from start terminal to end terminal.",
+        (_CORRIDOR, _length("Plan length."), _amount("Sum of its bill.", "total_eur")),
+        True,
+    ),
+    Layer(
+        "sections",
+        ("LineString",),
+        "Runs of one construction type; they follow one another without gap or overlap.",
+        (
+            _CORRIDOR,
+            text("section_id", "Name of the section."),
+            text("construction", "Open cut or drive.", *CONSTRUCTIONS),
+            text("method", "Method of the drive; NULL in open cut.", null=True),
+            _chainage("Where it begins.", "from_chainage_m"),
+            _chainage("Where it ends.", "to_chainage_m"),
+            _length("Plan length."),
+            text("reason", "What forced it, as a sentence."),
+            _amount("Amount of its bill lines."),
+        ),
+        True,
+    ),
+    Layer(
+        "drives",
+        ("LineString Z",),
+        "Middle line of each drive at invert level, launch to reception.",
+        _DRIVE_COLUMNS,
+        True,
+    ),
+    Layer(
+        "bores",
+        ("LineString Z",),
+        "Each bore at invert level, launch to reception; B1 is the leftmost looking up-chainage.",
+        (
+            _CORRIDOR,
+            text("bore_id", "Name of the bore."),
+            text("drive_id", "Its drive."),
+            _length("True length."),
+        ),
+        True,
+    ),
+    Layer("shafts", ("Point Z",), "Middle of each shaft at ground level.", _SHAFT_COLUMNS, True),
+    Layer(
+        "compounds",
+        ("Polygon",),
+        "Site area of each shaft.",
+        (
+            _CORRIDOR,
+            text("compound_id", "Name of the compound."),
+            text("shaft_id", "Its shaft."),
+            real("area_m2", "m2", "Its area.", 0.0),
+            _length("Its longer side."),
+        ),
+        True,
+    ),
+    Layer(
+        "layout_strips",
+        ("Polygon",),
+        "Ground on which the pipe strings lie before pull-in, behind the reception shaft.",
+        (
+            _CORRIDOR,
+            text("strip_id", "Name of the strip."),
+            text("shaft_id", "Reception shaft it leads to."),
+            text("drive_id", "Drive whose pipe lies there."),
+            real("area_m2", "m2", "Its area.", 0.0),
+            _length("Its length."),
+        ),
+        True,
+    ),
+    Layer(
+        "crossing_schedule", ("Point",), "Where the alignment meets each feature.", _CROSSING_COLUMNS, True
+    ),
+    Layer("checks", (), "Each check with demand, capacity, utilisation and status.", _CHECK_COLUMNS, True),
+    Layer("bill", (), "Bill of quantities, line by line.", _BILL_COLUMNS, True),
+    Layer(
+        "long_section",
+        (),
+        "The profile along the alignment.",
+        (
+            _CORRIDOR,
+            _chainage("Along the alignment."),
+            real("ground_m", "m", "Level of the ground."),
+            real("invert_m", "m", "Level of the bore's invert or the trench's bottom.", null=True),
+            real("cover_m", "m", "Ground to crown of the bore, or to the pipes in the trench.", null=True),
+            real("required_cover_m", "m", "Required cover.", 0.0, null=True),
+            real("groundwater_m", "m", "Level of the groundwater.", null=True),
+            text("construction", "Open cut or drive.", *CONSTRUCTIONS),
+        ),
+        True,
+    ),
+    Layer(
+        "run_record",
+        (),
+        "How the results came about: versions, input hashes, assumptions, frame error, warnings, cautions.",
+        (_CORRIDOR, text("key", "Name of the entry."), text("value", "Its value as text.", null=True)),
+        True,
+    ),
+)
+
+LAYERS_BY_NAME: dict[str, Layer] = {layer.name: layer for layer in RESULT_LAYERS}
