@@ -1,0 +1,233 @@
+"""Reads a vector layer near the corridor and hands it over checked, in the CRS of the run.
+
+Room: ``inputs``; opens vector files for reading.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import pandas as pd
+import pyogrio
+import shapely
+from pyproj import CRS
+
+from routescreen.inputs.columns import check_columns
+from routescreen.inputs.geometries import cut_huge, drop_empty, drop_heights, keep_fitting, repair
+from routescreen.inputs.problems import listed
+from routescreen.inputs.reference import bounds_between, sound_crs, to_project
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from shapely.geometry.base import BaseGeometry
+
+    from routescreen.inputs.problems import Findings
+    from routescreen.inputs.sources import Place
+    from routescreen.schema import Layer
+
+Bounds = tuple[float, float, float, float]
+
+# Arcs become chords of one degree: at a radius of 500 m they miss the arc by 0.02 m.
+_ARC_STEP_DEG = 1.0
+_CURVED_TYPES = ("Curve", "Circular", "Surface")
+# Files other than GeoPackages are read whole up to this size, so that features without a place are seen.
+_MOST_READ_WHOLE = 500_000
+
+
+def read_raw(
+    place: Place, layer: Layer, findings: Findings, *, near: tuple[Bounds, CRS] | None = None
+) -> gpd.GeoDataFrame | None:
+    """Read a layer as it stands, indexed by the label of each feature.
+
+    Parameters
+    ----------
+    place : Place
+    layer : Layer
+        What the schema declares; other columns are left out, which is said.
+    findings : Findings
+    near : tuple of bounds and CRS, optional
+        Read only what touches this box.
+
+    Returns
+    -------
+    GeoDataFrame or None
+        In the layer's own CRS; None, with the fault noted, where it can't be read.
+    """
+    try:
+        with findings.listening(place.file.path):
+            info = _info(place)
+            if info["geometry_type"] is None:
+                _note_no_geometry(place, findings)
+                return None
+            _say_unknown_columns(info, layer, place, findings)
+            frame = _read(place, layer, info, near)
+    except (RuntimeError, ValueError, shapely.errors.ShapelyError) as error:
+        findings.add(
+            f"The layer can't be read ({_first_line(error)}).",
+            "Open it in a GIS; if it is damaged, export it again.",
+            file=place.file.path,
+            layer=place.layer,
+        )
+        return None
+    _note_provenance(info, place, findings)
+    return drop_heights(drop_empty(_labelled(frame, place), place, findings), place, findings)
+
+
+def finish(
+    frame: gpd.GeoDataFrame,
+    layer: Layer,
+    place: Place,
+    findings: Findings,
+    *,
+    region: BaseGeometry,
+    words: Mapping[str, tuple[str, ...]],
+) -> gpd.GeoDataFrame:
+    """Check geometries and columns of a layer that is in the CRS of the run.
+
+    Parameters
+    ----------
+    frame : GeoDataFrame
+    layer : Layer
+    place : Place
+    findings : Findings
+    region : Polygon or MultiPolygon
+        What doesn't touch it is left out [m].
+    words : mapping
+        Words that the assumptions allow, by column.
+
+    Returns
+    -------
+    GeoDataFrame
+        The schema's columns and the geometry, indexed by label.
+    """
+    frame = frame[frame.geometry.intersects(shapely.box(*region.bounds))]
+    frame = repair(keep_fitting(frame, layer, place, findings), place, findings)
+    frame = cut_huge(frame[frame.geometry.intersects(region)], region.bounds, place, findings)
+    return check_columns(frame, layer, place, findings, words)
+
+
+def read_layer(
+    place: Place,
+    layer: Layer,
+    findings: Findings,
+    *,
+    crs: CRS,
+    region: BaseGeometry,
+    words: Mapping[str, tuple[str, ...]],
+) -> gpd.GeoDataFrame:
+    """Read, reproject and check one layer near `region`; empty where it can't be used."""
+    frame = read_raw(place, layer, findings, near=(region.bounds, crs))
+    if frame is not None:
+        frame = to_project(frame, crs, place, findings)
+    if frame is None:
+        return empty_layer(layer, crs)
+    return finish(frame, layer, place, findings, region=region, words=words)
+
+
+def empty_layer(layer: Layer, crs: CRS) -> gpd.GeoDataFrame:
+    """Return the layer without features."""
+    columns = {
+        column.name: pd.Series([], dtype=object if column.type == "text" else "float64")
+        for column in layer.columns
+    }
+    return gpd.GeoDataFrame(columns, geometry=gpd.GeoSeries([], crs=crs), crs=crs)
+
+
+def _info(place: Place) -> dict[str, Any]:
+    info: dict[str, Any] = pyogrio.read_info(
+        place.file.read_path, layer=place.layer, force_feature_count=True, **place.file.open_options()
+    )
+    return info
+
+
+def _read(
+    place: Place, layer: Layer, info: dict[str, Any], near: tuple[Bounds, CRS] | None
+) -> gpd.GeoDataFrame:
+    pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": _ARC_STEP_DEG})
+    try:
+        return _read_near(place, layer, info, near)
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": None})
+
+
+def _read_near(
+    place: Place, layer: Layer, info: dict[str, Any], near: tuple[Bounds, CRS] | None
+) -> gpd.GeoDataFrame:
+    own = sound_crs(CRS.from_user_input(info["crs"])) if info["crs"] else None
+    is_small_other = not place.file.is_geopackage and info["features"] <= _MOST_READ_WHOLE
+    if near is None or own is None or is_small_other:
+        return _features(place, layer, info)
+    frame = _features(place, layer, info, bbox=bounds_between(near[0], near[1], own))
+    if not place.file.is_geopackage:
+        return frame
+    placeless = _features(place, layer, info, where=_placeless_condition(info))
+    return pd.concat([frame, placeless]) if len(placeless) else frame
+
+
+def _placeless_condition(info: dict[str, Any]) -> str:
+    column = str(info["geometry_name"]).replace('"', '""')
+    return f'"{column}" IS NULL OR ST_IsEmpty("{column}")'
+
+
+def _features(
+    place: Place,
+    layer: Layer,
+    info: dict[str, Any],
+    *,
+    bbox: Bounds | None = None,
+    where: str | None = None,
+) -> gpd.GeoDataFrame:
+    frame: gpd.GeoDataFrame = pyogrio.read_dataframe(
+        place.file.read_path,
+        layer=place.layer,
+        columns=[name for name in layer.column_names if name in info["fields"]],
+        bbox=bbox,
+        where=where,
+        fid_as_index=True,
+        on_invalid="ignore",
+        **place.file.open_options(),
+    )
+    return frame
+
+
+def _labelled(frame: gpd.GeoDataFrame, place: Place) -> gpd.GeoDataFrame:
+    """Index the features by their own id, else by ``layer/fid``."""
+    labels = [f"{place.layer}/{fid}" for fid in frame.index]
+    if "feature_id" in frame.columns:
+        own = frame["feature_id"]
+        labels = [
+            label if pd.isna(value) or not str(value).strip() else str(value).strip()
+            for label, value in zip(labels, own, strict=True)
+        ]
+    return frame.set_axis(pd.Index(labels, dtype=object), axis="index")
+
+
+def _say_unknown_columns(info: dict[str, Any], layer: Layer, place: Place, findings: Findings) -> None:
+    unknown = [str(name) for name in info["fields"] if name not in layer.column_names]
+    if unknown:
+        findings.warn(f"The layer {place.role} has columns that are not used: {listed(unknown)}.")
+
+
+def _note_no_geometry(place: Place, findings: Findings) -> None:
+    findings.add(
+        "The table has no geometry.",
+        "Give a layer with points, lines or areas.",
+        file=place.file.path,
+        layer=place.layer,
+    )
+
+
+def _note_provenance(info: dict[str, Any], place: Place, findings: Findings) -> None:
+    if any(word in str(info["geometry_type"]) for word in _CURVED_TYPES):
+        findings.warn(
+            f"The layer {place.role} has arcs: they are read as chords of {_ARC_STEP_DEG:g} degree."
+        )
+    findings.provenance[f"input.{place.role}.file"] = place.file.path.name
+    findings.provenance[f"input.{place.role}.layer"] = str(place.layer)
+    findings.provenance[f"input.{place.role}.driver"] = str(info["driver"])
+
+
+def _first_line(error: Exception) -> str:
+    return str(error).splitlines()[0] if str(error) else type(error).__name__
