@@ -1,0 +1,219 @@
+"""Bill items of drives, pipes, shafts, compounds and cable.
+
+Room: ``money``. Pure data; codes, descriptions and rules are routescreen's own.
+"""
+
+from __future__ import annotations
+
+from routescreen.money.item import afterwards_item, later_item, searched_item
+
+DRIVES = (
+    searched_item("DR10", "Two-pass: setting up frame and guidance, machine into the eye", "bore", "Bores."),
+    searched_item(
+        "DR11",
+        "Two-pass: driving the bore",
+        "m",
+        "True length of the bores x soil factor x (bore diameter / reference)^exponent.",
+    ),
+    searched_item("DR12", "Two-pass: taking the machine out and back", "bore", "Bores."),
+    searched_item("DR13", "Two-pass: wear of the jacking string", "m", "True length of the bores."),
+    searched_item("DR14", "Two-pass: pulling in the protection pipe", "m", "True length of the bores."),
+    searched_item(
+        "DR15",
+        "Grouting the annulus",
+        "m3",
+        "Area between bore and pipe x true length of the bores x (1 + loss).",
+    ),
+    searched_item(
+        "DR16", "Two-pass: lubrication, steering, surface guide cable, gyro", "m", "True length of the bores."
+    ),
+    searched_item(
+        "DR17",
+        "Separating the slurry and disposing of the spoil",
+        "m3",
+        "In place: area of the bore x true length of the bores.",
+    ),
+    afterwards_item("DR19", "Standing time that is ordered", "h", "Allowance of hours x drives."),
+    searched_item("DR20", "Guided thrust boring: setting up", "bore", "Bores."),
+    searched_item(
+        "DR21",
+        "Guided thrust boring: pilot, augering, thrusting",
+        "m",
+        "True length of the bores x soil factor.",
+    ),
+    later_item(
+        "DR30",
+        "Drilling: pilot, reaming, pulling in",
+        "m",
+        "True length of the bores x soil factor x diameter / reference.",
+    ),
+    later_item(
+        "DR31", "Drilling: treating and disposing of mud and cuttings", "m3", "Multiple of the bore's volume."
+    ),
+    searched_item(
+        "DR40",
+        "Pipe jacking with entry, pipe included",
+        "m",
+        "True length of the tunnel x soil factor x (diameter / reference)^exponent.",
+    ),
+    searched_item("DR41", "Pipe jacking: setting up, seal, intermediate stations", "launch", "Launches."),
+    searched_item(
+        "DR42", "Pipe jacking: fitting out with pipes on saddles, filling", "m", "True length of the tunnel."
+    ),
+    searched_item(
+        "PR01",
+        "Provisional sum: rescue shaft or obstruction",
+        "event",
+        "Events per 1 000 m of bore in the soil x true length of the bores.",
+    ),
+    searched_item(
+        "PI10", "Protection pipe, supplied", "kg", "Mass per metre x length of the pipes x (1 + waste)."
+    ),
+    searched_item(
+        "PI11",
+        "Butt weld of the pipe string, bead removed",
+        "joint",
+        "Pieces of pipe, length / piece rounded up, x pipes x factor by diameter.",
+    ),
+    searched_item(
+        "PI12", "Tie-in weld while the rig stands", "weld", "Pieces of the string less 1, x bores."
+    ),
+    searched_item(
+        "PI13",
+        "Layout strip: stripping, rollers, matting",
+        "m2",
+        "Width of the strip x (string piece + working length) x bores.",
+    ),
+    searched_item("PI14", "Calibrating and pressure-testing the pipe", "m", "Length of the pipes."),
+    searched_item(
+        "PI15", "Filling the pipe round the cable", "m", "Length of the pipes, where the fill is not air."
+    ),
+)
+
+_DUG = "Inside plan area x depth within the band x soil factor; the band's factor below its items."
+_PLUG_DUG = (
+    "Inside plan area x thickness of the wet base plug within the band x soil factor, at the rate of the "
+    "wet band."
+)
+
+SHAFTS = (
+    searched_item(
+        "SH01",
+        "Setting up a shaft: cranes, ladders, fence",
+        "each",
+        "Shafts; thrust-boring pits hold it in their rate.",
+    ),
+    searched_item("SH10", "Shaft in dry ground, 0 to 4 m", "m3", _DUG),
+    searched_item("SH11", "Shaft in dry ground, 4 to 8 m", "m3", _DUG),
+    searched_item("SH12", "Shaft in dry ground, below 8 m", "m3", _DUG),
+    searched_item(
+        "SH13",
+        "Shaft below groundwater, tight wall, 0 to 4 m",
+        "m3",
+        _DUG + " The whole shaft once its bottom lies below the water.",
+    ),
+    searched_item(
+        "SH14",
+        "Shaft below groundwater, tight wall, 4 to 8 m",
+        "m3",
+        _DUG + " The whole shaft once its bottom lies below the water.",
+    ),
+    searched_item(
+        "SH15",
+        "Shaft below groundwater, tight wall, below 8 m",
+        "m3",
+        _DUG + " The whole shaft once its bottom lies below the water.",
+    ),
+    searched_item(
+        "SH16", "Digging for the base plug under water, 0 to 4 m", "m3", _PLUG_DUG, rate_code="SH13"
+    ),
+    searched_item(
+        "SH17", "Digging for the base plug under water, 4 to 8 m", "m3", _PLUG_DUG, rate_code="SH14"
+    ),
+    searched_item(
+        "SH18", "Digging for the base plug under water, below 8 m", "m3", _PLUG_DUG, rate_code="SH15"
+    ),
+    searched_item("SH20", "Base plug or slab of concrete", "m3", "Inside plan area x thickness, wet or dry."),
+    later_item(
+        "SH21",
+        "Anchors against uplift of the base",
+        "kN",
+        "Uplift that the weight does not hold; measured with the check of the base.",
+    ),
+    searched_item(
+        "SH22",
+        "Eye: seal and treated block",
+        "eye",
+        "Bores at the end of each drive, in dry ground x the dry factor; pits hold it in their rate.",
+    ),
+    searched_item(
+        "SH23", "Thrust wall or block", "bore", "Bores launched; thrust-boring pits hold it in their rate."
+    ),
+    afterwards_item(
+        "SH24",
+        "Pumping, treating and discharging residual water",
+        "month",
+        "Shafts below groundwater x months open.",
+    ),
+    later_item(
+        "SH25",
+        "Flood rim or evacuation plan",
+        "each",
+        "Shafts in a flood zone; measured once flood zones are an input.",
+    ),
+    searched_item(
+        "SH26",
+        "Backfilling a shaft, cutting down its walls",
+        "m3",
+        "Inside plan area x depth; thrust-boring pits hold it in their rate.",
+    ),
+    later_item("SH30", "Entry or exit pit of a drilling", "each", "Pits."),
+    searched_item("SH31", "Pit for thrust boring, complete", "m3", "Inside plan area x depth."),
+    searched_item(
+        "CO10",
+        "Compound: geotextile, stone, removal",
+        "m2",
+        "Area of the larger compound of the shaft's roles; overlap with the trench strip is not taken off.",
+    ),
+    searched_item("CO11", "Temporary access road", "m", "Distance to the nearest road that carries plant."),
+    searched_item(
+        "CO12", "Power, water and noise screen at a launch", "each", "Launch shafts, once for both ways."
+    ),
+    searched_item(
+        "CO13",
+        "Approach cut for the pipe string",
+        "m3",
+        "In place, by the cold bend of the pipe: all strings behind each reception, overlaps once.",
+    ),
+)
+
+CABLE = (
+    searched_item("CA10", "DC cable, supplied to the drum place", "m", "Cables x true length x (1 + waste)."),
+    searched_item("CA11", "Pulling the DC cable", "m", "Cables x true length."),
+    afterwards_item(
+        "CA12", "Joint of the DC cable", "each", "Joint bays a system x systems x cables in a system."
+    ),
+    afterwards_item(
+        "CA13", "Joint bay: pit, slab, shelter, crane pad", "each", "Joint bays a system x systems."
+    ),
+    searched_item(
+        "CA14",
+        "Ramp from the bore up to trench depth, extra over trench",
+        "m",
+        "Plan length of the ramp x bores, one ramp a shaft: the longer of its roles'.",
+    ),
+    afterwards_item(
+        "CA15",
+        "Tests of cable and outer sheath",
+        "each",
+        "Systems x tests along the link (length / length of a test, rounded up).",
+    ),
+    searched_item(
+        "CA16", "Metallic return cable, supplied", "m", "Return cables x true length x (1 + waste)."
+    ),
+    searched_item("CA20", "AC cable, supplied to the drum place", "m", "Cables x true length x (1 + waste)."),
+    searched_item("CA21", "Pulling the AC cable", "m", "Cables x true length."),
+    afterwards_item(
+        "CA22", "Joint of the AC cable", "each", "Joint bays a system x systems x cables in a system."
+    ),
+)

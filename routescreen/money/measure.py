@@ -1,0 +1,51 @@
+"""All measurements of the bill in one place, for whoever prices or measures a plan.
+
+Room: ``money``. The functions stand in ``measure_trench``, ``measure_drive``, ``measure_shaft``,
+``measure_crossing`` and ``measure_afterwards``. Each returns quantities in the order of
+``items.bill_items``; a price is quantities @ `rates_eur`. A plan is measured the same way wherever it
+is measured, on the frame or on its exact geometry.
+"""
+
+from routescreen.money.items import bill_items, rates_eur
+from routescreen.money.measure_afterwards import PlanTotals, afterwards, n_joint_bays, n_lots
+from routescreen.money.measure_crossing import crossing_drive, crossing_trench, crossing_trench_per_m
+from routescreen.money.measure_drive import (
+    drive_fixed,
+    drive_per_borehole_m,
+    drive_per_m,
+    drive_per_pipe_piece,
+    drive_per_tie_in,
+    drive_set_up,
+    layout_per_m,
+    layout_working,
+    n_boreholes_between,
+    n_pipe_pieces,
+)
+from routescreen.money.measure_shaft import shaft, shaft_site
+from routescreen.money.measure_trench import trench_eur_per_m, trench_per_m
+
+__all__ = [
+    "PlanTotals",
+    "afterwards",
+    "bill_items",
+    "crossing_drive",
+    "crossing_trench",
+    "crossing_trench_per_m",
+    "drive_fixed",
+    "drive_per_borehole_m",
+    "drive_per_m",
+    "drive_per_pipe_piece",
+    "drive_per_tie_in",
+    "drive_set_up",
+    "layout_per_m",
+    "layout_working",
+    "n_boreholes_between",
+    "n_joint_bays",
+    "n_lots",
+    "n_pipe_pieces",
+    "rates_eur",
+    "shaft",
+    "shaft_site",
+    "trench_eur_per_m",
+    "trench_per_m",
+]

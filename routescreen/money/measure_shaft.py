@@ -1,0 +1,288 @@
+"""Quantities of shafts: the hole and what stands in it, and its place.
+
+Room: ``money``. May import ``assumptions``, ``engineering``, ``drives``.
+
+A shaft has a role for the drive on its lower-chainage side and one for the drive on its
+higher-chainage side: 0 none, else 1 + 2 x method + (0 launch, 1 reception), methods in the order of
+``drives.methods.enabled_methods``. Swapping both roles changes nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.engineering.approach import approach_cut_m3
+from routescreen.engineering.ramp import bend_radius_m, pull_above_bend_kN, ramp_run_m
+from routescreen.engineering.shaft import depth_in_bands_m, plan_size_m
+from routescreen.engineering.trench import cotangent
+from routescreen.money.quantities import Quantities, add_surplus, add_temporary_land, empty_quantities
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    from routescreen.assumptions import Assumptions
+
+GRAVITY_M_PER_S2 = 9.81
+DRUM_BRAKE_KN = 3.0  # pull with which the drum brakes; common practice, no source
+PLUG_DIG_ITEMS = {"SH13": "SH16", "SH14": "SH17", "SH15": "SH18"}
+
+
+@dataclass(frozen=True, slots=True)
+class RoleTable:
+    """What each shaft role needs; every array has shape (1 + 2 x n_methods,), role 0 all zeros.
+
+    `length_m`, `width_m` inside plan [m]; `n_bores` at the shaft; `n_eyes` bores that need an eye;
+    `n_walls` bores launched against a wall; `compound_m2` [m2]; `bore_axis_m` height of the bore's
+    axis above its invert [m]; `ramp_radius_m` [m], 1 for role 0; `is_launch`, `is_pit`.
+    """
+
+    length_m: NDArray[np.float64]
+    width_m: NDArray[np.float64]
+    n_bores: NDArray[np.float64]
+    n_eyes: NDArray[np.float64]
+    n_walls: NDArray[np.float64]
+    compound_m2: NDArray[np.float64]
+    bore_axis_m: NDArray[np.float64]
+    ramp_radius_m: NDArray[np.float64]
+    is_launch: NDArray[np.bool_]
+    is_pit: NDArray[np.bool_]
+
+
+def shaft(
+    roles_in: ArrayLike,
+    roles_out: ArrayLike,
+    soil_class: ArrayLike,
+    is_wet: ArrayLike,
+    depth_m: ArrayLike,
+    a: Assumptions,
+) -> NDArray[np.float64]:
+    """Measure shafts without what depends on their place.
+
+    Parameters
+    ----------
+    roles_in, roles_out : array_like of int
+        Roles of the drives on both sides, 0 for none. All arrays are broadcast to (n,).
+    soil_class : array_like of int
+        Soil at the shaft.
+    is_wet : array_like of bool
+        Whether the bottom of the shaft, top of its base plug, lies below the groundwater.
+    depth_m : array_like of float
+        Shaft depth, the deeper of both drives [m].
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n, n_items)
+        Quantities, zeros where both roles are none.
+
+    Notes
+    -----
+    A shaft that serves two drives has one hole: the larger length and width of both, eyes and thrust
+    walls for both, one power supply; both launches of one method move the rig once, at a factor.
+    Each shaft has one ramp, the longer of its roles': from bore to trench, and between two drives
+    because their bores may lie at different levels. So a shaft for two drives never costs less than
+    one for either of them. Behind a reception the pipe string comes down an approach cut. Below
+    groundwater the whole shaft is dug wet and stands on a plug.
+    """
+    arrays = np.broadcast_arrays(roles_in, roles_out, soil_class, is_wet, depth_m)
+    incoming, outgoing, soil, wet, depth = (np.atleast_1d(array).ravel() for array in arrays)
+    q = empty_quantities(len(depth), a)
+    table = role_table(a)
+    roles = np.stack([incoming, outgoing]).astype(np.int64)
+    depth = depth.astype(np.float64)
+    is_any = roles.max(axis=0) > 0
+    is_pit = is_any & np.all((roles == 0) | table.is_pit[roles], axis=0)
+    length, width = plan_size_m(table.length_m[roles], table.width_m[roles])
+    area = length * width
+    _add_hole(q, np.where(is_pit, 0.0, area), soil, wet, depth, a)
+    q.add("SH31", np.where(is_pit, area * depth, 0.0))
+    q.add("SH01", is_any & ~is_pit)
+    q.add("SH22", table.n_eyes[roles].sum(axis=0) * np.where(wet, 1.0, a.shaft.dry_eye_factor))
+    q.add("SH23", table.n_walls[roles].sum(axis=0))
+    _add_launches(q, table, roles, a)
+    _add_ramp_and_approach(q, table, roles, soil, depth, a)
+    q.add("GI10", np.where(is_any, depth + a.shaft.borehole_below_shaft_m, 0.0))
+    q.add_each(("GI12", "UX10"), is_any)
+    return q.values
+
+
+def shaft_site(
+    roles_in: ArrayLike,
+    roles_out: ArrayLike,
+    access_distance_m: ArrayLike,
+    cover_class: ArrayLike,
+    a: Assumptions,
+) -> NDArray[np.float64]:
+    """Measure what depends on the place of a shaft: compound, access road and their land.
+
+    Parameters
+    ----------
+    roles_in, roles_out : array_like of int
+        Roles as in `shaft`; all arrays are broadcast to (n,).
+    access_distance_m : array_like of float
+        Distance to the nearest road that carries plant [m].
+    cover_class : array_like of int
+        Ground cover at the shaft.
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n, n_items)
+        Quantities, zeros where both roles are none. One compound a shaft, the larger of its roles'.
+    """
+    arrays = np.broadcast_arrays(roles_in, roles_out, access_distance_m, cover_class)
+    incoming, outgoing, distance, cover = (np.atleast_1d(array).ravel() for array in arrays)
+    q = empty_quantities(len(cover), a)
+    roles = np.stack([incoming, outgoing]).astype(np.int64)
+    compound = np.max(role_table(a).compound_m2[roles], axis=0)
+    road = np.where(roles.max(axis=0) > 0, distance, 0.0)
+    q.add("CO10", compound)
+    q.add("CO11", road)
+    add_temporary_land(q, cover.astype(np.int64), compound + a.shaft.access_road_width_m * road, a)
+    return q.values
+
+
+def role_table(a: Assumptions) -> RoleTable:
+    """Tabulate what each shaft role needs.
+
+    Parameters
+    ----------
+    a : Assumptions
+
+    Returns
+    -------
+    RoleTable
+    """
+    rows = [_role(a, None, is_launch=False)]
+    for name in enabled_methods(a):
+        rows += [_role(a, name, is_launch=True), _role(a, name, is_launch=False)]
+    columns = list(zip(*rows, strict=True))
+    length, width, bores, eyes, walls, compound, axis, radius = (
+        np.array(column, dtype=np.float64) for column in columns[:8]
+    )
+    is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[8:])
+    return RoleTable(length, width, bores, eyes, walls, compound, axis, radius, is_launch, is_pit)
+
+
+def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float | bool, ...]:
+    """One row of the table, in the order of `RoleTable`."""
+    if method is None:
+        return (*(0.0,) * 7, 1.0, False, False)
+    way, shape = a.methods[method], method_geometry(a, method)
+    length, width = shape.launch_plan_m if is_launch else shape.reception_plan_m
+    compound = (
+        way.launch_compound_length_m * way.launch_compound_width_m
+        if is_launch
+        else way.reception_compound_length_m * way.reception_compound_width_m
+    )
+    return (
+        length,
+        width,
+        shape.n_bores,
+        shape.n_bores * way.has_eyes,
+        shape.n_bores * (is_launch and way.has_thrust_wall),
+        compound,
+        shape.bore_diameter_m / 2.0,
+        ramp_radius_m(method, a),
+        is_launch,
+        way.shaft_pricing == "pit",
+    )
+
+
+def ramp_radius_m(method: str, a: Assumptions) -> float:
+    """Radius of a method's ramps, the same for all its drives.
+
+    Parameters
+    ----------
+    method : str
+        Name of the method.
+    a : Assumptions
+
+    Returns
+    -------
+    float
+        The larger of the cable's bend and of what its side wall asks for at the pull of the method's
+        longest drive, at most at the largest pull that the cable itself stands [m]. Shorter drives
+        are on the safe side.
+    """
+    cable = a.cable
+    pull = pull_above_bend_kN(
+        length_m=a.methods[method].longest_m,
+        weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,
+        friction=cable.pipe_friction.expected,
+        bend_deg=cable.ramp_angle_deg,
+        back_tension_kN=DRUM_BRAKE_KN,
+    )
+    return bend_radius_m(
+        least_bend_m=cable.bend_radius_pulled_m,
+        pull_kN=min(pull, cable.pull_limit_kN),
+        side_wall_kN_per_m=cable.side_wall_kN_per_m,
+    )
+
+
+def _add_hole(
+    q: Quantities,
+    area_m2: NDArray[np.float64],
+    soil: NDArray[np.int64],
+    wet: NDArray[np.bool_],
+    depth: NDArray[np.float64],
+    a: Assumptions,
+) -> None:
+    """Digging by depth bands, base, backfill; `area_m2` is 0 where there is no such shaft."""
+    works = a.shaft
+    factor = np.array([one.shaft_factor for one in a.soil.values()])[soil]
+    plug = np.where(wet, works.plug_thickness_m, works.dry_slab_m)
+    to_base = depth_in_bands_m(depth, works.band_base_m)
+    below = depth_in_bands_m(depth + works.plug_thickness_m, works.band_base_m) - to_base
+    for band, weight in enumerate(works.band_factors):
+        volume = weight * factor * area_m2
+        q.add(works.dry_items[band], np.where(wet, 0.0, volume * to_base[:, band]))
+        q.add(works.wet_items[band], np.where(wet, volume * to_base[:, band], 0.0))
+        plug_item = PLUG_DIG_ITEMS.get(works.wet_items[band], works.wet_items[band])
+        q.add(plug_item, np.where(wet, volume * below[:, band], 0.0))
+    q.add("SH20", area_m2 * plug)
+    q.add("SH26", area_m2 * depth)
+    add_surplus(q, soil, area_m2 * plug, a)
+
+
+def _add_launches(q: Quantities, table: RoleTable, roles: NDArray[np.int64], a: Assumptions) -> None:
+    """Add the move of each method's rig, once at a factor for both ways, and one power supply."""
+    for index, name in enumerate(enabled_methods(a)):
+        n_launches = np.sum(roles == 1 + 2 * index, axis=0)
+        moves = np.where(n_launches == 2, a.shaft.both_ways_factor, n_launches)
+        q.add_each(a.methods[name].launch_items, moves)
+    q.add("CO12", table.is_launch[roles].any(axis=0))
+
+
+def _add_ramp_and_approach(
+    q: Quantities,
+    table: RoleTable,
+    roles: NDArray[np.int64],
+    soil: NDArray[np.int64],
+    depth: NDArray[np.float64],
+    a: Assumptions,
+) -> None:
+    """One ramp a shaft, the longer of its roles'; an approach cut behind each reception."""
+    invert = depth - a.shaft.sump_m
+    trench_axis = a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
+    rise = invert - table.bore_axis_m[roles] - trench_axis
+    run = ramp_run_m(rise, table.ramp_radius_m[roles], a.cable.ramp_angle_deg)
+    q.add(a.cable.ramp_item, np.max(run * table.n_bores[roles], axis=0))
+    slope = cotangent([one.slope_deg for one in a.soil.values()])[soil]
+    for index, name in enumerate(enabled_methods(a)):
+        if not a.methods[name].has_layout:
+            continue
+        shape = method_geometry(a, name)
+        cut = approach_cut_m3(
+            invert,
+            a.pipe.cold_bend_diameters * shape.pipe_diameter_m,
+            n_strings=shape.n_bores,
+            spacing_m=shape.spacing_m,
+            width_m=a.shaft.approach_cut_width_m,
+            slope_cotangent=slope,
+        )
+        q.add("CO13", cut * np.sum(roles == 2 + 2 * index, axis=0))

@@ -1,0 +1,107 @@
+"""Sections of the trench: areas by hand, limits, laws, groundwater."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routescreen.engineering.trench import (
+    area_below_m2,
+    cotangent,
+    is_kept_dry_by_sump,
+    pipe_room_m,
+    stepped_width_m,
+    top_width_m,
+    well_point_rows,
+)
+
+
+def area(height_m, width_m, slope_deg, *, rock_m=0.0, rock_slope_deg=90.0):
+    return area_below_m2(
+        height_m,
+        bottom_width_m=width_m,
+        break_height_m=rock_m,
+        lower_cotangent=cotangent(rock_slope_deg),
+        upper_cotangent=cotangent(slope_deg),
+    )
+
+
+@pytest.mark.parametrize(
+    ("slope_deg", "expected_m2"),
+    [
+        # 1.0 m wide, 2.5 m deep: 2.5 + 6.25 / tan(slope)
+        pytest.param(45.0, 8.750, id="45 degrees"),
+        pytest.param(60.0, 6.108, id="60 degrees"),
+        pytest.param(80.0, 3.602, id="80 degrees"),
+        pytest.param(90.0, 2.500, id="upright"),
+    ],
+)
+def test_area_of_a_trapezoid(slope_deg, expected_m2):
+    assert area(2.5, 1.0, slope_deg) == pytest.approx(expected_m2, abs=5e-4)
+
+
+def test_area_with_steep_rock_below():
+    # 1 m of upright rock 1 m wide, then 1 m of soil at 45 degrees from 1 m width: 1 + 1 + 1
+    assert area([1.0, 2.0], 1.0, 45.0, rock_m=1.0) == pytest.approx([1.0, 3.0])
+
+
+def test_rock_up_to_the_surface_is_all_rock():
+    assert area(2.0, 1.0, 45.0, rock_m=2.0) == pytest.approx(2.0)
+
+
+def test_top_width():
+    kwargs = {"bottom_width_m": 1.0, "lower_cotangent": 0.0, "upper_cotangent": 1.0}
+    assert top_width_m(2.0, break_height_m=0.0, **kwargs) == pytest.approx(5.0)
+    assert top_width_m(2.0, break_height_m=1.5, **kwargs) == pytest.approx(2.0)
+
+
+@given(
+    st.floats(0.0, 5.0), st.floats(0.0, 5.0), st.floats(0.3, 3.0), st.floats(30.0, 90.0), st.floats(0.0, 5.0)
+)
+def test_area_grows_with_height_and_is_the_integral_of_the_width(low, high, width, slope, rock):
+    low, high = sorted((low, high))
+    below, above = area([low, high], width, slope, rock_m=rock, rock_slope_deg=80.0)
+    assert above >= below
+    heights = np.linspace(0.0, high, 2001)
+    widths = (
+        width
+        + 2.0 * np.minimum(heights, rock) / math.tan(math.radians(80.0))
+        + 2.0 * np.maximum(heights - rock, 0.0) * float(cotangent(slope))
+    )
+    assert above == pytest.approx(np.trapezoid(widths, heights), rel=1e-4, abs=1e-9)
+
+
+@pytest.mark.parametrize(("slope_deg", "expected"), [(45.0, 1.0), (60.0, 0.57735), (90.0, 0.0)])
+def test_cotangent(slope_deg, expected):
+    assert cotangent(slope_deg) == pytest.approx(expected, abs=1e-5)
+
+
+def test_room_of_two_pipes():
+    # 0.50 + 0.28 + 0.40
+    assert pipe_room_m(0.28, n_pipes=2, spacing_m=0.50, margin_m=0.40) == pytest.approx(1.18)
+
+
+def test_steps_hold_down_to_their_depth():
+    widths = stepped_width_m([1.0, 1.75, 1.76, 4.0, 4.1], [1.75, 4.0], [0.6, 0.8], 1.0)
+    assert widths.tolist() == [0.6, 0.6, 0.8, 0.8, 1.0]
+
+
+@pytest.mark.parametrize(
+    ("head_m", "permeability", "has_sump", "rows"),
+    [
+        pytest.param(0.0, 1e-4, False, 0.0, id="water at the bottom"),
+        pytest.param(-1.0, 1e-4, False, 0.0, id="water below it"),
+        pytest.param(0.5, 1e-4, True, 0.0, id="a little water"),
+        pytest.param(0.51, 1e-4, False, 1.0, id="more water"),
+        pytest.param(2.0, 1e-6, False, 1.0, id="silt, just pervious enough"),
+        pytest.param(2.0, 9e-7, True, 0.0, id="clay yields little"),
+        pytest.param(2.0, 1e-3, False, 1.0, id="coarse sand, just fine enough"),
+        pytest.param(2.0, 3e-3, False, 2.0, id="gravel needs two rows"),
+    ],
+)
+def test_dewatering(head_m, permeability, has_sump, rows):
+    limits = {"sump_head_m": 0.5, "least_m_per_s": 1e-6}
+    assert is_kept_dry_by_sump(head_m, permeability, **limits) == has_sump
+    assert well_point_rows(head_m, permeability, **limits, most_m_per_s=1e-3) == rows

@@ -1,0 +1,67 @@
+"""Items of the whole link, by hand."""
+
+import pytest
+
+from routescreen.assumptions import load_assumptions
+from routescreen.money.measure import PlanTotals, afterwards, bill_items, n_joint_bays, n_lots
+from tests.money.places import DEFAULTS, by_code
+
+
+def test_twelve_kilometres_by_hand():
+    # Sections of (60 - 7.5) t / 42 kg/m = 1 250 m: 12 010 m make 10 of them, 9 bays a system; 2 systems,
+    # 4 cables: 36 joints, 18 bays. 7 drives x 24 h. 4 wet shafts x 5 months. One lot, one test a system.
+    totals = PlanTotals(route_length_m=12000.0, cable_length_m=12010.0, n_drives=(5, 2), n_wet_shafts=4)
+    assert by_code(afterwards(totals, DEFAULTS)) == {
+        "GE01": 1.0,
+        "MO10": 1.0,
+        "MO20": 2.0,
+        "DR19": 168.0,
+        "SH24": 20.0,
+        "CA12": 36.0,
+        "CA13": 18.0,
+        "CA15": 2.0,
+    }
+
+
+def test_no_drive_no_rig():
+    quantities = by_code(afterwards(PlanTotals(1000.0, 1000.0, (0, 0), 0), DEFAULTS))
+    assert quantities == {"GE01": 1.0, "CA15": 2.0}
+
+
+def test_only_items_carried_afterwards():
+    items = bill_items(DEFAULTS)
+    quantities = by_code(afterwards(PlanTotals(80000.0, 80100.0, (9, 9), 9), DEFAULTS))
+    assert all(items.items[items.index[code]].carried_by == "afterwards" for code in quantities)
+    assert "GE02" not in quantities  # needs a programme
+    assert "GE03" not in quantities  # shown apart
+
+
+def test_return_cable_is_jointed_too():
+    a = load_assumptions("[link]\nreturns_per_system = 1\n")
+    quantities = by_code(afterwards(PlanTotals(12000.0, 12010.0, (0, 0), 0), a), a)
+    assert (quantities["CA12"], quantities["CA13"]) == (9 * 6, 18.0)
+
+
+@pytest.mark.parametrize(
+    ("length_m", "bays"),
+    [
+        pytest.param(1250.0, 0, id="one section needs no joint"),
+        pytest.param(1250.1, 1, id="a little more needs one"),
+        pytest.param(0.0, 0, id="nothing"),
+    ],
+)
+def test_joint_bays(length_m, bays):
+    assert n_joint_bays(length_m, DEFAULTS) == bays
+
+
+@pytest.mark.parametrize(
+    ("length_m", "lots"),
+    [
+        pytest.param(2000.0, 1, id="a short corridor is one lot"),
+        pytest.param(52499.0, 1, id="just under one and a half"),
+        pytest.param(52500.0, 2, id="one and a half lots, rounded up"),
+        pytest.param(700000.0, 20, id="700 km"),
+    ],
+)
+def test_lots(length_m, lots):
+    assert n_lots(length_m, DEFAULTS) == lots

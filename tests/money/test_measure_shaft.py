@@ -1,0 +1,212 @@
+"""Shafts: one by hand, shared shafts, and the laws that the search relies on."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from routescreen.assumptions import load_assumptions
+from routescreen.money.measure import bill_items, rates_eur, shaft, shaft_site
+from routescreen.money.measure_shaft import ramp_radius_m
+from tests.money.places import DEFAULTS, by_code, cover_index, soil_index
+
+NONE, LAUNCH, RECEPTION, THRUST_LAUNCH, THRUST_RECEPTION = range(5)
+ROLES = (LAUNCH, RECEPTION, THRUST_LAUNCH, THRUST_RECEPTION)
+RATES = rates_eur(DEFAULTS)
+N_SOILS = len(DEFAULTS.soil)
+
+
+def one(r, k, *, soil="sand_dense", is_wet=False, depth_m=6.0, a=DEFAULTS):
+    return shaft(r, k, soil_index(soil, a), is_wet, depth_m, a)[0]
+
+
+def test_wet_launch_by_hand():
+    # Inside 8 x (3 x 6 + 3) = 168 m2, 11.25 m deep in dense sand: 4 + 4 + 3.25 m; plug 2 m, dug from
+    # 11.25 to 13.25 m: 0.75 m at the 8-12 m rate, 1.25 m at 1.3 times it.
+    # Ramp: pull after 1 200 m of drive 144.8 kN, capped at the cable's 125 kN, / 5 kN/m = 25 m radius;
+    # rise 11.25 - 0.6 - 0.28 - 1.54 = 8.83 m: 50 sin 30 + (8.83 - 50 (1 - cos 30)) / tan 30 = 28.69 m.
+    assert by_code(one(NONE, LAUNCH, is_wet=True, depth_m=11.25)) == pytest.approx(
+        {
+            "MO11": 1.0,
+            "SH01": 1.0,
+            "SH13": 672.0,
+            "SH14": 672.0,
+            "SH15": 546.0,
+            "SH18": 168.0 * (0.75 + 1.25 * 1.3),
+            "SH20": 336.0,
+            "SH22": 4.0,
+            "SH23": 4.0,
+            "SH26": 1890.0,
+            "TR60": 0.95 * 336.0,
+            "TR61": 0.05 * 336.0,
+            "CO12": 1.0,
+            "CA14": 4 * 28.6915,
+            "GI10": 13.25,
+            "GI12": 1.0,
+            "UX10": 1.0,
+        },
+        rel=1e-5,
+    )
+
+
+def test_dry_reception_by_hand():
+    # Inside 5 x 21 = 105 m2, 6 m deep; slab 0.3 m; dry eyes count 0.3.
+    # Ramp: rise 6 - 0.6 - 0.28 - 1.54 = 3.58 m, below 50 (1 - cos 30) = 6.70: 50 sqrt(1 - 0.9284^2).
+    # Approach cut to 5.4 m: 4 cuts of run sqrt(25 x 5.4) = 11.619 m with 2 x 5.4/3 + 5.4^2/5 = 9.432 m2
+    # make 438.36 m3; neighbours overlap from 2 m height: with u0 = sqrt(2/5.4) = 0.60858
+    # 5.832 x 0.91652 - 7.2 x 0.77460 + 4 x 0.39142 = 5.3451 - 5.5771 + 1.5657 = 1.3337 m2 a pair,
+    # so 3 x 11.619 x 1.3337 = 46.49 m3 less.
+    quantities = by_code(one(RECEPTION, NONE))
+    assert quantities == pytest.approx(
+        {
+            "SH01": 1.0,
+            "SH10": 420.0,
+            "SH11": 210.0,
+            "SH20": 31.5,
+            "SH22": 1.2,
+            "SH26": 630.0,
+            "TR60": 0.95 * 31.5,
+            "TR61": 0.05 * 31.5,
+            "CO13": 438.36 - 46.49,
+            "CA14": 4 * 18.579,
+            "GI10": 8.0,
+            "GI12": 1.0,
+            "UX10": 1.0,
+        },
+        rel=2e-4,
+    )
+
+
+def test_pit_for_thrust_boring_is_priced_whole():
+    # 4.0 x (3 x 2.0 + 2.5) = 34 m2, 3 m deep. Ramp: rise 3 - 0.6 - 0.17 - 1.54 = 0.69 m at the cable's
+    # radius 3.5 m (100 m of drive pull 15.6 kN): 7 sin(acos(1 - 0.69/7)) = 3.0305 m.
+    assert by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0)) == pytest.approx(
+        {
+            "MO21": 1.0,
+            "SH31": 102.0,
+            "CO12": 1.0,
+            "CA14": 4 * 3.0305,
+            "GI10": 5.0,
+            "GI12": 1.0,
+            "UX10": 1.0,
+        },
+        rel=1e-4,
+    )
+
+
+def test_ramp_radius_by_method():
+    assert ramp_radius_m("two_pass", DEFAULTS) == pytest.approx(25.0)
+    assert ramp_radius_m("guided_thrust", DEFAULTS) == pytest.approx(3.5)
+
+
+def test_shaft_factor_of_the_soil_and_deep_bands():
+    # 18 m deep: 4 + 4 + 4 + 4 x 1.3 + 2 x 1.65 = bands; rock 1.6
+    quantities = by_code(one(NONE, LAUNCH, soil="rock_hard", depth_m=18.0))
+    assert quantities["SH10"] == pytest.approx(168 * 4 * 1.6)
+    assert quantities["SH12"] == pytest.approx(168 * (4 + 4 * 1.3 + 2 * 1.65) * 1.6)
+
+
+@pytest.mark.parametrize(
+    ("r", "k", "expected"),
+    [
+        pytest.param(LAUNCH, LAUNCH, {"MO11": 1.5, "SH22": 2.4, "SH23": 8.0, "CO12": 1.0}, id="both ways"),
+        pytest.param(RECEPTION, LAUNCH, {"MO11": 1.0, "SH22": 2.4, "SH23": 4.0, "CO12": 1.0}, id="through"),
+        pytest.param(
+            LAUNCH,
+            THRUST_LAUNCH,
+            {"MO11": 1.0, "MO21": 1.0, "SH22": 1.2, "SH23": 4.0, "CO12": 1.0},
+            id="launches of two methods move both rigs",
+        ),
+        pytest.param(THRUST_LAUNCH, THRUST_LAUNCH, {"MO21": 1.5, "CO12": 1.0}, id="both ways from a pit"),
+    ],
+)
+def test_shared_shaft(r, k, expected):
+    quantities = by_code(one(r, k))
+    got = {code: quantities[code] for code in ("MO11", "MO21", "SH22", "SH23", "CO12") if code in quantities}
+    assert got == pytest.approx(expected)
+
+
+def test_shared_shaft_takes_the_larger_plan():
+    assert by_code(one(RECEPTION, LAUNCH))["SH10"] == pytest.approx(168 * 4.0)
+    assert by_code(one(THRUST_LAUNCH, RECEPTION))["SH10"] == pytest.approx(5.0 * 21.0 * 4.0)
+    assert "SH31" not in by_code(one(THRUST_LAUNCH, RECEPTION))
+
+
+def test_two_receptions_have_two_approach_cuts():
+    single = by_code(one(RECEPTION, NONE))["CO13"]
+    assert by_code(one(RECEPTION, RECEPTION))["CO13"] == pytest.approx(2 * single)
+
+
+def test_no_role_no_shaft():
+    assert by_code(one(NONE, NONE)) == {}
+    assert by_code(shaft_site(NONE, NONE, 500.0, 0, DEFAULTS)[0]) == {}
+
+
+def test_site_by_hand():
+    # launch compound 75 x 40 = 3 000 m2; 200 m of access road 4.5 m wide = 900 m2 of land
+    quantities = by_code(shaft_site(RECEPTION, LAUNCH, 200.0, cover_index("cropland"), DEFAULTS)[0])
+    land = 3900.0
+    assert quantities == pytest.approx(
+        {"CO10": 3000.0, "CO11": 200.0, "LA10_cropland": land, "LA12": land, "LA13": land}
+    )
+    forest = by_code(shaft_site(NONE, THRUST_RECEPTION, 0.0, cover_index("forest"), DEFAULTS)[0])
+    assert forest == pytest.approx({"CO10": 300.0, "LA10_forest": 300.0, "LA13": 900.0})
+
+
+def shaft_table(a=DEFAULTS):
+    """Every soil, dry and wet, pair of roles and depth to 16 m [EUR]."""
+    depths = np.arange(0.0, 16.01, 0.25)
+    shape = (len(a.soil), 2, 5, 5, len(depths))
+    soil, wet, r, k, level = (index.ravel() for index in np.indices(shape))
+    eur = shaft(r, k, soil, wet.astype(bool), depths[level], a) @ rates_eur(a)
+    return eur.reshape(shape)
+
+
+def test_whole_table_keeps_the_laws_of_the_search():
+    table = shaft_table()
+    assert np.all(np.diff(table, axis=-1) >= 0.0)  # deeper is never cheaper
+    assert np.all(table[:, 1] >= table[:, 0])  # nor wet than dry
+    assert np.array_equal(table, table.swapaxes(2, 3))  # roles may be swapped
+    for r in ROLES:  # a shaft for two drives never costs less than one for the second alone
+        assert np.all(table[:, :, r, 1:] >= table[:, :, NONE, 1:] - 1e-9)
+
+
+@given(
+    r=st.sampled_from((NONE, *ROLES)),
+    k=st.sampled_from(ROLES),
+    soil=st.integers(0, N_SOILS - 1),
+    depths=st.tuples(st.floats(0.0, 24.0), st.floats(0.0, 24.0)).map(sorted),
+    groundwater_m=st.floats(0.0, 24.0),
+)
+@settings(max_examples=150, deadline=None)
+def test_deeper_or_shared_is_never_cheaper_across_the_groundwater(r, k, soil, depths, groundwater_m):
+    shallow, deep = depths
+
+    def eur(role, depth_m):
+        return float(shaft(role, k, soil, depth_m > groundwater_m, depth_m, DEFAULTS)[0] @ RATES)
+
+    assert eur(r, deep) >= eur(r, shallow) - 1e-6
+    assert eur(r, deep) >= eur(NONE, shallow) - 1e-6
+
+
+@given(
+    r=st.sampled_from((NONE, *ROLES)),
+    k=st.sampled_from(ROLES),
+    distance_m=st.floats(0.0, 5000.0),
+    cover=st.integers(0, len(DEFAULTS.cover) - 1),
+)
+def test_site_of_a_shared_shaft_is_never_cheaper(r, k, distance_m, cover):
+    shared, alone = (float(shaft_site(role, k, distance_m, cover, DEFAULTS)[0] @ RATES) for role in (r, NONE))
+    assert shared >= alone
+    assert shared == float(shaft_site(k, r, distance_m, cover, DEFAULTS)[0] @ RATES)
+
+
+def test_quantities_are_finite_and_not_negative_everywhere():
+    quantities = shaft([1, 2, 3, 4], [[0], [1], [2], [3]], 0, True, 7.5, DEFAULTS)
+    assert quantities.shape == (16, len(bill_items(DEFAULTS)))
+    assert np.all(np.isfinite(quantities) & (quantities >= 0.0))
+
+
+def test_a_profile_with_one_system_has_narrower_shafts():
+    a = load_assumptions("[link]\nn_systems = 1\n")
+    assert by_code(one(NONE, LAUNCH, a=a), a)["SH10"] == pytest.approx(8 * (6 + 3) * 4.0)
