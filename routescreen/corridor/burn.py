@@ -1,0 +1,267 @@
+"""All that lies on the frame, made ready for the search in one pass.
+
+Room: ``corridor``. Arrays and tables in, arrays out; imports the rest of the room and
+``drives.methods``. No feature may be missed, however narrow and at whatever angle: everything here is
+found by exact intersection of geometries, never by looking at points.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.corridor import shapes
+from routescreen.corridor.burn_ceilings import CeilingRules, drive_ceilings
+from routescreen.corridor.burn_moves import MoveRules, Moves, judge_moves
+from routescreen.corridor.burn_segments import Segments, crossing_segments, segments_on_cells
+from routescreen.corridor.burn_shafts import shaft_places
+from routescreen.corridor.frame import usable_area
+from routescreen.corridor.obstacles import Obstacles, edge_pieces
+from routescreen.corridor.pins import pinned_rows, shaft_free_pins
+from routescreen.corridor.stencil import MOVES, N_MOVES
+from routescreen.drives.methods import enabled_methods, method_geometry
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.corridor.frame import Frame
+    from routescreen.corridor.ground import FrameGround, GroundSampler
+    from routescreen.corridor.treatment import Crossings
+    from routescreen.project import CorridorInput
+
+_BOX_INSET_M = 1e-3  # ground cover touched at its very edge is not entered
+
+
+@dataclass(frozen=True, slots=True)
+class Burnt:
+    """What the search needs to know of the frame; nm methods, nx columns, ny rows.
+
+    Attributes
+    ----------
+    method_names : tuple of str, length nm
+        Enabled shaft-to-shaft methods in their order.
+    move_ok : ndarray of bool, shape (nx, ny, 17)
+        Whether a trench may go from the node by the move.
+    move_narrow : ndarray of bool, shape (nx, ny, 17)
+        Whether it may do so with the narrow strip only.
+    pair_move : ndarray of int64, shape (p,)
+        Flat index (i * ny + j) * 17 + m of moves whose straight line meets a crossing's outline, in
+        order; forbidden moves between nodes of the corridor included.
+    pair_crossing : ndarray of int32, shape (p,)
+    pair_start_inside, pair_end_inside : ndarray of bool, shape (p,)
+        Whether the ends of the move lie inside that outline (its edge counts as inside).
+    inside_node : ndarray of int64, shape (q,)
+        Flat index i * ny + j of nodes inside an outline, in order.
+    inside_crossing : ndarray of int32, shape (q,)
+    ceiling_m : ndarray of shape (nm, nx, ny)
+        Highest level of the crown of a drive centred anywhere in the cell; -1e9: no drive [m].
+    service_ceiling_m : ndarray of shape (nm, nx, ny)
+        The same from buried services, before the deviation of the bore; +1e9: none [m].
+    segment_xy_m : ndarray of shape (ns, 4)
+        x1, y1, x2, y2 of outline segments and of centre-line and bank segments [m].
+    segment_crossing : ndarray of int32, shape (ns,)
+    segment_tangent : ndarray of shape (ns, 2)
+        Local direction, smoothed.
+    segment_sin_min_angle : ndarray of shape (ns,)
+        0 for segments that only tell that the crossing is met.
+    segment_is_outline : ndarray of bool, shape (ns,)
+    cell_segment_start : ndarray of int64, shape (nx * ny + 1,)
+    cell_segment : ndarray of int32
+        ``cell_segment[cell_segment_start[c]:cell_segment_start[c + 1]]`` touch cell c = i * ny + j.
+    shaft_ok : ndarray of bool, shape (nm, 2, 5, nx, ny)
+        Whether a shaft may stand at the node, by method, role (0 launch, 1 reception) and heading bin
+        of its drive, the heading measured from the axis at the node.
+    pin_shaft, pin_via : ndarray of int64, shape (nx,)
+        Row of a pinned shaft or place to pass in that column, else -1.
+    """
+
+    method_names: tuple[str, ...]
+    move_ok: NDArray[np.bool_]
+    move_narrow: NDArray[np.bool_]
+    pair_move: NDArray[np.int64]
+    pair_crossing: NDArray[np.int32]
+    pair_start_inside: NDArray[np.bool_]
+    pair_end_inside: NDArray[np.bool_]
+    inside_node: NDArray[np.int64]
+    inside_crossing: NDArray[np.int32]
+    ceiling_m: NDArray[np.float64]
+    service_ceiling_m: NDArray[np.float64]
+    segment_xy_m: NDArray[np.float64]
+    segment_crossing: NDArray[np.int32]
+    segment_tangent: NDArray[np.float64]
+    segment_sin_min_angle: NDArray[np.float64]
+    segment_is_outline: NDArray[np.bool_]
+    cell_segment_start: NDArray[np.int64]
+    cell_segment: NDArray[np.int32]
+    shaft_ok: NDArray[np.bool_]
+    pin_shaft: NDArray[np.int64]
+    pin_via: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class BurnInput:
+    """All that is burnt onto a frame, in one hand."""
+
+    frame: Frame
+    corridor: CorridorInput
+    crossings: Crossings
+    sampler: GroundSampler
+    ground: FrameGround
+    assumptions: Assumptions
+
+
+def burn(what: BurnInput) -> Burnt:
+    """Bring crossings, permissions, levels and pins onto the frame.
+
+    Parameters
+    ----------
+    what : BurnInput
+
+    Returns
+    -------
+    Burnt
+
+    Raises
+    ------
+    InputError
+        If a pin can't be served.
+    """
+    frame, assumptions = what.frame, what.assumptions
+    methods = [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
+    segments = crossing_segments(what.crossings, window_m=assumptions.frame.tangent_window_m)
+    moves = judge_moves(frame, _move_rules(what, segments))
+    inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
+    start_inside, end_inside = _ends_inside(frame, moves, inside_node, inside_crossing, len(what.crossings))
+    ceiling_m, service_ceiling_m = drive_ceilings(
+        frame,
+        what.sampler,
+        what.crossings.features,
+        CeilingRules(
+            methods=methods,
+            max_heading_rad=math.radians(assumptions.search.max_drive_angle_deg),
+            base_search_m=assumptions.frame.base_search_m,
+            is_terrain_bed=what.corridor.terrain_is_bed,
+        ),
+    )
+    segments, cell_start, cell_segment = segments_on_cells(frame, segments)
+    shaft_ok = shaft_places(frame, methods, _shaft_obstacles(what))
+    pin_shaft, pin_via = pinned_rows(
+        frame,
+        what.corridor.pins,
+        has_shaft_place=np.asarray(shaft_ok.any(axis=(0, 1, 2))),
+        has_trench=_has_trench(moves.move_ok),
+    )
+    return Burnt(
+        method_names=tuple(method.name for method in methods),
+        move_ok=moves.move_ok,
+        move_narrow=moves.move_narrow,
+        pair_move=moves.pair_move,
+        pair_crossing=moves.pair_crossing,
+        pair_start_inside=start_inside,
+        pair_end_inside=end_inside,
+        inside_node=inside_node,
+        inside_crossing=inside_crossing,
+        ceiling_m=ceiling_m,
+        service_ceiling_m=service_ceiling_m,
+        segment_xy_m=segments.xy_m,
+        segment_crossing=segments.crossing,
+        segment_tangent=segments.tangent,
+        segment_sin_min_angle=segments.sin_min_angle,
+        segment_is_outline=segments.is_outline,
+        cell_segment_start=cell_start,
+        cell_segment=cell_segment,
+        shaft_ok=shaft_ok,
+        pin_shaft=pin_shaft,
+        pin_via=pin_via,
+    )
+
+
+def _move_rules(what: BurnInput, segments: Segments) -> MoveRules:
+    """Collect what open-cut moves must keep to."""
+    assumptions, features = what.assumptions, what.crossings.features
+    is_barred = features.trench == "no"
+    bars_trench = np.array([not cover.trench_allowed for cover in assumptions.cover.values()], dtype=np.bool_)
+    outline = what.crossings.outline
+    return MoveRules(
+        strip_m=assumptions.working_strip_m,
+        narrow_strip_m=assumptions.narrow_strip_m,
+        strip_obstacles=Obstacles.of(features.outline[is_barred], features.shaft_clearance_m[is_barred]),
+        line_obstacles=Obstacles.joined([_edge(what), _cover_boxes(what, bars_trench)]),
+        outlines=Obstacles.of(outline, np.zeros(len(outline))),
+        angle_segments=segments.taken(segments.sin_min_angle > 0.0),
+        may_be_narrow=what.ground.node.near_building,
+        has_no_trench=bars_trench[what.ground.node.cover_class] & what.frame.is_valid,
+    )
+
+
+def _shaft_obstacles(what: BurnInput) -> Obstacles:
+    """Collect what the plan of a shaft must keep clear of; consent counts as no."""
+    features = what.crossings.features
+    is_barred = features.shaft_allowed != "yes"
+    bars_shaft = np.array([cover.shaft_allowed != "yes" for cover in what.assumptions.cover.values()])
+    return Obstacles.joined(
+        [
+            Obstacles.of(features.outline[is_barred], features.shaft_clearance_m[is_barred]),
+            _edge(what),
+            _cover_boxes(what, bars_shaft),
+            shaft_free_pins(what.corridor.pins),
+        ]
+    )
+
+
+def _edge(what: BurnInput) -> Obstacles:
+    """Return the edge of the corridor in straight pieces; nothing for a fixed alignment."""
+    outline = what.corridor.outline
+    pieces = np.zeros(0, dtype=object) if outline is None else edge_pieces(usable_area(outline))
+    return Obstacles.of(pieces, np.zeros(len(pieces)))
+
+
+def _cover_boxes(what: BurnInput, is_in_class: NDArray[np.bool_]) -> Obstacles:
+    """Return the pixels of some cover classes as boxes, drawn in by a millimetre."""
+    boxes = what.sampler.cover_boxes(is_in_class)
+    west, south, east, north = shapely.bounds(boxes).T if len(boxes) else np.zeros((4, 0))
+    inset = shapely.box(west + _BOX_INSET_M, south + _BOX_INSET_M, east - _BOX_INSET_M, north - _BOX_INSET_M)
+    return Obstacles.of(np.atleast_1d(inset), np.zeros(len(boxes)))
+
+
+def _nodes_inside(frame: Frame, crossings: Crossings) -> tuple[NDArray[np.int64], NDArray[np.int32]]:
+    """Return the pairs of (node, crossing) where the node lies in the outline, in order."""
+    column, row = np.nonzero(frame.is_valid)
+    flat = column * frame.shape[1] + row
+    tree = shapely.STRtree(shapes.points(frame.node_xy_m[column, row]))
+    shapely.prepare(crossings.outline)
+    crossing, node = tree.query(crossings.outline, predicate="intersects")
+    order = np.lexsort((crossing, flat[node]))
+    return flat[node][order].astype(np.int64), crossing[order].astype(np.int32)
+
+
+def _ends_inside(
+    frame: Frame,
+    moves: Moves,
+    inside_node: NDArray[np.int64],
+    inside_crossing: NDArray[np.int32],
+    n_crossings: int,
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return for each pair of move and crossing whether the move's ends lie in the outline."""
+    n_rows = frame.shape[1]
+    start, move = np.divmod(moves.pair_move, N_MOVES)
+    end = start + MOVES[move, 0] * n_rows + MOVES[move, 1]
+    keys = inside_node * max(n_crossings, 1) + inside_crossing
+    found = [np.isin(node * max(n_crossings, 1) + moves.pair_crossing, keys) for node in (start, end)]
+    return found[0], found[1]
+
+
+def _has_trench(move_ok: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the nodes that some allowed move leaves or reaches."""
+    n_columns, n_rows, _ = move_ok.shape
+    flat = np.flatnonzero(move_ok)
+    start, move = np.divmod(flat, N_MOVES)
+    is_used = np.zeros(n_columns * n_rows, dtype=np.bool_)
+    is_used[start] = True
+    is_used[start + MOVES[move, 0] * n_rows + MOVES[move, 1]] = True
+    return is_used.reshape(n_columns, n_rows)

@@ -1,0 +1,188 @@
+"""The highest level at which a drive's crown may pass each cell, by method.
+
+Room: ``corridor``. Imports the frame, the ground, obstacles, the treatment and ``drives.methods``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.corridor import shapes
+from routescreen.corridor.frame import cell_corners
+from routescreen.corridor.ground import lowest_ground_m
+from routescreen.corridor.obstacles import Obstacles, bounds_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from routescreen.corridor.frame import Frame
+    from routescreen.corridor.ground import GroundSampler
+    from routescreen.corridor.treatment import Features
+    from routescreen.drives.methods import MethodGeometry
+
+NO_DRIVE_M = -1e9
+NO_SERVICE_M = 1e9
+_COLUMNS_AT_A_TIME = 128
+_BASE_STEP_M = 10.0  # search radii are rounded up to this, so that few need their own pass
+
+
+@dataclass(frozen=True, slots=True)
+class CeilingRules:
+    """What the ceilings depend on besides the ground and the features.
+
+    Attributes
+    ----------
+    methods : sequence of MethodGeometry
+    max_heading_rad : float
+        Largest angle of a drive to the axis [rad].
+    base_search_m : float
+        How far beyond its half-width the base of a dyke is looked for [m].
+    is_terrain_bed : bool
+        Whether the terrain holds the bed of waters instead of their level.
+    """
+
+    methods: Sequence[MethodGeometry]
+    max_heading_rad: float
+    base_search_m: float
+    is_terrain_bed: bool
+
+
+def drive_ceilings(
+    frame: Frame, sampler: GroundSampler, features: Features, rules: CeilingRules
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the ceilings of drives over the frame.
+
+    Every level counts from the lowest terrain under any bore of a drive that is centred in the cell,
+    at any heading.
+
+    Parameters
+    ----------
+    frame : Frame
+    sampler : GroundSampler
+    features : Features
+    rules : CeilingRules
+
+    Returns
+    -------
+    ceiling_m : ndarray of shape (n_methods, nx, ny)
+        -1e9 where no drive may pass [m].
+    service_ceiling_m : ndarray of shape (n_methods, nx, ny)
+        The same from buried services, before the deviation of the bore; +1e9 where there is none [m].
+    """
+    ceiling_m = np.full((len(rules.methods), *frame.shape), NO_DRIVE_M)
+    service_m = np.full_like(ceiling_m, NO_SERVICE_M)
+    for k, method in enumerate(rules.methods):
+        levels = _levels(frame, sampler, features, rules, method)
+        ceiling_m[k] = np.where(frame.is_valid, levels.low_m - method.cover_m, NO_DRIVE_M)
+        _lower(frame, ceiling_m[k], service_m[k], levels, method)
+    return ceiling_m, service_m
+
+
+@dataclass(frozen=True, slots=True)
+class _Levels:
+    """Lowest terrain under the bores, and round what rests on a base, by the radius of the search."""
+
+    features: Features
+    low_m: NDArray[np.float64]
+    base_m: dict[float, NDArray[np.float64]]
+    base_search_m: float
+    is_terrain_bed: bool
+
+    def reference_m(self, feature: int, cell: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Return the level that the cover under a feature counts from, in flat cells [m]."""
+        features = self.features
+        reference, stated_m = features.cover_reference[feature], features.base_level_m[feature]
+        if reference in ("formation", "base") and not math.isnan(stated_m):
+            return np.full(len(cell), stated_m)
+        if reference == "base":
+            around_m: NDArray[np.float64] = self.base_m[_search_m(features, feature, self.base_search_m)]
+            return around_m.ravel()[cell]
+        water_m = 0.0 if self.is_terrain_bed else features.water_depth_m[feature]
+        below_m = {
+            "formation": features.reference_depth_m[feature],
+            "bed": water_m + features.scour_m[feature],
+            "service": features.service_depth_m[feature] + features.service_diameter_m[feature],
+        }.get(reference, 0.0)
+        return self.low_m.ravel()[cell] - float(below_m)
+
+
+def _search_m(features: Features, feature: int, base_search_m: float) -> float:
+    """Return how far from a feature's middle its base is looked for, rounded up [m]."""
+    return math.ceil(float(features.half_width_m[feature] + base_search_m) / _BASE_STEP_M) * _BASE_STEP_M
+
+
+def _levels(
+    frame: Frame, sampler: GroundSampler, features: Features, rules: CeilingRules, method: MethodGeometry
+) -> _Levels:
+    """Find the lowest terrain under the bores of a method, and round the bases that are not stated."""
+    along_m, across_m = method.half_width_m * math.sin(rules.max_heading_rad), method.half_width_m
+    is_searched = (features.cover_reference == "base") & np.isnan(features.base_level_m)
+    radii = {_search_m(features, int(k), rules.base_search_m) for k in np.flatnonzero(is_searched)}
+    base_m = {
+        radius: lowest_ground_m(frame, sampler, along_m=along_m + radius, across_m=across_m + radius)
+        for radius in sorted(radii)
+    }
+    low_m = lowest_ground_m(frame, sampler, along_m=along_m, across_m=across_m)
+    return _Levels(features, low_m, base_m, rules.base_search_m, rules.is_terrain_bed)
+
+
+def _lower(
+    frame: Frame,
+    ceiling_m: NDArray[np.float64],
+    service_m: NDArray[np.float64],
+    levels: _Levels,
+    method: MethodGeometry,
+) -> None:
+    """Lower the ceilings of one method where it passes within reach of features."""
+    features = levels.features
+    is_barred = features.drive_under == "no"
+    under = Obstacles.of(features.outline, np.full(len(features), method.half_width_m))
+    aside = Obstacles.of(
+        features.outline[is_barred], features.drive_clearance_m[is_barred] + method.half_width_m
+    )
+    for first in range(0, frame.shape[0], _COLUMNS_AT_A_TIME):
+        column, row = np.nonzero(frame.is_valid[first : first + _COLUMNS_AT_A_TIME])
+        if len(column) == 0:
+            continue
+        column = column + first
+        corners = cell_corners(frame, column, row)
+        cell = column * frame.shape[1] + row
+        tree, bounds_m = shapely.STRtree(shapes.polygons(corners)), bounds_of(corners)
+        feature, quad = under.too_near(tree, under.near(bounds_m))
+        _apply(ceiling_m.ravel(), service_m.ravel(), levels, method, (feature, cell[quad]))
+        _, quad = aside.too_near(tree, aside.near(bounds_m))
+        ceiling_m.ravel()[cell[quad]] = NO_DRIVE_M
+
+
+def _apply(
+    ceiling_m: NDArray[np.float64],
+    service_m: NDArray[np.float64],
+    levels: _Levels,
+    method: MethodGeometry,
+    pairs: tuple[NDArray[np.int64], NDArray[np.int64]],
+) -> None:
+    """Lower flat ceilings for pairs of (feature, cell), one feature at a time."""
+    features = levels.features
+    order = np.argsort(pairs[0], kind="stable")
+    feature, cell = pairs[0][order], pairs[1][order]
+    found, start = np.unique(feature, return_index=True)
+    if len(cell) == 0:
+        return
+    for k, cells in zip(found, np.split(cell, start[1:]), strict=True):
+        reference = features.cover_reference[k]
+        if reference == "none":
+            continue
+        level_m = levels.reference_m(int(k), cells)
+        if reference == "service":
+            clear_m = features.service_clearance_m[k] + features.record_uncertainty_m[k]
+            service_m[cells] = np.minimum(service_m[cells], level_m - clear_m)
+        else:
+            cover_m = max(features.required_cover_m[k], method.cover_m)
+            ceiling_m[cells] = np.minimum(ceiling_m[cells], level_m - cover_m)

@@ -1,0 +1,223 @@
+"""Which open-cut moves may be made, and which crossings each really meets: exact tests of every move.
+
+Room: ``corridor``. Geometry only; imports the frame, the stencil, obstacles, segments, treatment.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.corridor import shapes
+from routescreen.corridor.obstacles import Obstacles, bounds_of
+from routescreen.corridor.stencil import MOVE_CELLS, MOVES, N_MOVES
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.corridor.burn_segments import Segments
+    from routescreen.corridor.frame import Frame
+
+_COLUMNS_AT_A_TIME = 64
+_SIN_SLACK = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class MoveRules:
+    """What an open-cut move must keep to.
+
+    Attributes
+    ----------
+    strip_m, narrow_strip_m : float
+        Width of the working strip, and of the narrow one near buildings [m].
+    strip_obstacles : Obstacles
+        Features without trench, kept clear of by the working strip.
+    line_obstacles : Obstacles
+        What the trench itself must not touch: the corridor's edge, ground cover without trench.
+    outlines : Obstacles
+        Outlines of all crossings, clearance 0.
+    angle_segments : Segments
+        Centre lines and banks with a least crossing angle.
+    may_be_narrow : ndarray of bool, shape (nx, ny)
+        Nodes near buildings.
+    has_no_trench : ndarray of bool, shape (nx, ny)
+        Cells whose ground cover bars a trench.
+    """
+
+    strip_m: float
+    narrow_strip_m: float
+    strip_obstacles: Obstacles
+    line_obstacles: Obstacles
+    outlines: Obstacles
+    angle_segments: Segments
+    may_be_narrow: NDArray[np.bool_]
+    has_no_trench: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """Result for all moves; see ``burn.Burnt`` for the arrays."""
+
+    move_ok: NDArray[np.bool_]
+    move_narrow: NDArray[np.bool_]
+    pair_move: NDArray[np.int64]
+    pair_crossing: NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    """Some moves between nodes of the corridor: flat index and the two ends, shapes (n,) and (n, 2)."""
+
+    flat: NDArray[np.int64]
+    start: NDArray[np.int64]
+    end: NDArray[np.int64]
+    start_xy_m: NDArray[np.float64]
+    end_xy_m: NDArray[np.float64]
+
+    @property
+    def lines(self) -> NDArray[np.object_]:
+        """The moves as LineStrings."""
+        return shapes.lines(np.stack([self.start_xy_m, self.end_xy_m], axis=1))
+
+
+def judge_moves(frame: Frame, rules: MoveRules) -> Moves:
+    """Test every move between two nodes of the corridor.
+
+    Parameters
+    ----------
+    frame : Frame
+    rules : MoveRules
+
+    Returns
+    -------
+    Moves
+        Pairs are sorted by move, then crossing, and listed for forbidden moves too.
+    """
+    n_columns, n_rows = frame.shape
+    move_ok = np.zeros(n_columns * n_rows * N_MOVES, dtype=np.bool_)
+    move_narrow = np.zeros_like(move_ok)
+    pairs = [(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))]
+    angle_tree = shapely.STRtree(rules.angle_segments.lines())
+    for first in range(0, n_columns, _COLUMNS_AT_A_TIME):
+        batch = _moves_from(frame, first, min(first + _COLUMNS_AT_A_TIME, n_columns))
+        if len(batch.flat) == 0:
+            continue
+        is_free, met = _line_tests(batch, rules, angle_tree)
+        is_free &= ~_touches_barred_cover(frame, batch, rules.has_no_trench)
+        is_wide, is_narrow = _strip_tests(batch, is_free, rules)
+        move_ok[batch.flat] = is_wide | is_narrow
+        move_narrow[batch.flat] = is_narrow
+        pairs.append((batch.flat[met[1]], met[0]))
+    move, crossing = (np.concatenate(part) for part in zip(*pairs, strict=True))
+    order = np.lexsort((crossing, move))
+    shape = (n_columns, n_rows, N_MOVES)
+    return Moves(
+        move_ok.reshape(shape), move_narrow.reshape(shape), move[order], crossing[order].astype(np.int32)
+    )
+
+
+def _moves_from(frame: Frame, first: int, last: int) -> _Batch:
+    """Return all moves that leave the columns first .. last - 1 and end at a node of the corridor."""
+    n_columns, n_rows = frame.shape
+    column, row = np.nonzero(frame.is_valid[first:last])
+    column = column + first
+    node = np.repeat(np.arange(len(column)), N_MOVES)
+    move = np.tile(np.arange(N_MOVES), len(column))
+    to_column, to_row = column[node] + MOVES[move, 0], row[node] + MOVES[move, 1]
+    is_in = (to_column < n_columns) & (to_row >= 0) & (to_row < n_rows)
+    node, move, to_column, to_row = node[is_in], move[is_in], to_column[is_in], to_row[is_in]
+    is_in = frame.is_valid[to_column, to_row]
+    node, move, to_column, to_row = node[is_in], move[is_in], to_column[is_in], to_row[is_in]
+    start = column[node] * n_rows + row[node]
+    end = to_column * n_rows + to_row
+    xy = frame.node_xy_m.reshape(-1, 2)
+    return _Batch(start * N_MOVES + move, start, end, xy[start], xy[end])
+
+
+def _line_tests(
+    batch: _Batch, rules: MoveRules, angle_tree: shapely.STRtree
+) -> tuple[NDArray[np.bool_], tuple[NDArray[np.int64], NDArray[np.int64]]]:
+    """Test the trench's own line; return which moves pass and the (crossing, move) pairs really met."""
+    lines = batch.lines
+    tree = shapely.STRtree(lines)
+    bounds_m = bounds_of(np.concatenate([batch.start_xy_m, batch.end_xy_m]))
+    is_free = np.ones(len(lines), dtype=np.bool_)
+    _, blocked = rules.line_obstacles.too_near(tree, rules.line_obstacles.near(bounds_m))
+    is_free[blocked] = False
+    met = rules.outlines.too_near(tree, rules.outlines.near(bounds_m))
+    if len(rules.angle_segments):
+        move, segment = angle_tree.query(lines, predicate="intersects")
+        along = batch.end_xy_m[move] - batch.start_xy_m[move]
+        across = rules.angle_segments.tangent[segment]
+        sine = np.abs(along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]) / np.hypot(*along.T)
+        is_free[move[sine < rules.angle_segments.sin_min_angle[segment] - _SIN_SLACK]] = False
+    return is_free, met
+
+
+def _touches_barred_cover(frame: Frame, batch: _Batch, has_no_trench: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which moves run over a cell whose ground cover bars a trench."""
+    n_columns, n_rows = frame.shape
+    column, row = np.divmod(batch.start, n_rows)
+    move = batch.flat % N_MOVES
+    touches = np.zeros(len(move), dtype=np.bool_)
+    if not has_no_trench.any():
+        return touches
+    for k, cells in enumerate(MOVE_CELLS):
+        of_kind = np.flatnonzero(move == k)
+        for step, side, share in cells:
+            if share > 0.0:
+                at = column[of_kind] + step, np.clip(row[of_kind] + side, 0, n_rows - 1)
+                touches[of_kind] |= has_no_trench[np.minimum(at[0], n_columns - 1), at[1]]
+    return touches
+
+
+def _strip_tests(
+    batch: _Batch, is_free: NDArray[np.bool_], rules: MoveRules
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return which of the free moves have room for the full strip, and which only for the narrow one."""
+    is_wide, is_narrow = is_free.copy(), np.zeros_like(is_free)
+    candidates = np.flatnonzero(is_free)
+    is_wide[candidates[_blocked(batch, candidates, rules.strip_m, rules.strip_obstacles)]] = False
+    near = rules.may_be_narrow.ravel()
+    candidates = np.flatnonzero(is_free & ~is_wide & near[batch.start] & near[batch.end])
+    blocked = _blocked(batch, candidates, rules.narrow_strip_m, rules.strip_obstacles)
+    is_narrow[candidates] = True
+    is_narrow[candidates[blocked]] = False
+    return is_wide, is_narrow
+
+
+def _blocked(
+    batch: _Batch, which: NDArray[np.int64], strip_m: float, obstacles: Obstacles
+) -> NDArray[np.int64]:
+    """Return the places in `which` of moves whose strip comes too near to an obstacle."""
+    if len(which) == 0:
+        return which
+    corners = strip_corners(batch.start_xy_m[which], batch.end_xy_m[which], strip_m)
+    near = obstacles.near(bounds_of(corners))
+    if len(near) == 0:
+        return near
+    _, work = obstacles.too_near(shapely.STRtree(shapes.polygons(corners)), near)
+    return np.unique(work)
+
+
+def strip_corners(
+    start_xy_m: NDArray[np.float64], end_xy_m: NDArray[np.float64], width_m: float
+) -> NDArray[np.float64]:
+    """Return the corners of the working strips of straight pieces, ends cut off square.
+
+    Parameters
+    ----------
+    start_xy_m, end_xy_m : ndarray of shape (n, 2)
+    width_m : float
+
+    Returns
+    -------
+    ndarray of shape (n, 4, 2)
+    """
+    along = end_xy_m - start_xy_m
+    side = np.stack([along[:, 1], -along[:, 0]], axis=1) / np.hypot(along[:, 0], along[:, 1])[:, None]
+    half = side * width_m / 2.0
+    return np.stack([start_xy_m - half, start_xy_m + half, end_xy_m + half, end_xy_m - half], axis=1)

@@ -1,0 +1,277 @@
+"""Crossings as short straight segments on the cells of the frame, for exact tests along any chord.
+
+Room: ``corridor``. Geometry only; imports the frame and the treatment.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.corridor import shapes
+from routescreen.corridor.frame import cell_quads
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+    from routescreen.corridor.frame import Frame
+    from routescreen.corridor.treatment import Crossings
+
+CELL_MARGIN_FRAC = 0.05  # cells are widened by this share on each side, so that no chord slips between
+COLUMNS_AT_A_TIME = 128
+_TURN_PER_PIECE_RAD = np.radians(2.0)  # how far the smoothed direction may turn within a piece
+_LEAST_PIECE_SHARE = 1.0 / 40.0  # of the smoothing window
+_STRAIGHT_RAD = np.radians(0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Segments:
+    """Straight segments of crossings.
+
+    Attributes
+    ----------
+    xy_m : ndarray of shape (n, 4)
+        x1, y1, x2, y2 [m].
+    crossing : ndarray of int32, shape (n,)
+    tangent : ndarray of shape (n, 2)
+        Unit direction of the line that the segment is part of, smoothed over a window.
+    sin_min_angle : ndarray of shape (n,)
+        Sine of the least crossing angle; 0 for segments that only tell that the crossing is met.
+    is_outline : ndarray of bool, shape (n,)
+        Whether the segment is part of the outline; else of a centre line or a bank.
+    """
+
+    xy_m: NDArray[np.float64]
+    crossing: NDArray[np.int32]
+    tangent: NDArray[np.float64]
+    sin_min_angle: NDArray[np.float64]
+    is_outline: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        """Return the number of segments."""
+        return len(self.crossing)
+
+    def lines(self) -> NDArray[np.object_]:
+        """Return the segments as LineStrings."""
+        return shapes.lines(self.xy_m.reshape(-1, 2, 2))
+
+    def taken(self, which: NDArray[np.int64] | NDArray[np.bool_]) -> Segments:
+        """Return some of the segments."""
+        return Segments(
+            self.xy_m[which],
+            self.crossing[which],
+            self.tangent[which],
+            self.sin_min_angle[which],
+            self.is_outline[which],
+        )
+
+    @classmethod
+    def joined(cls, parts: Iterable[Segments]) -> Segments:
+        """Return several sets of segments as one."""
+        sets = [_none(), *parts]
+        return cls(
+            np.concatenate([part.xy_m for part in sets]),
+            np.concatenate([part.crossing for part in sets]),
+            np.concatenate([part.tangent for part in sets]),
+            np.concatenate([part.sin_min_angle for part in sets]),
+            np.concatenate([part.is_outline for part in sets]),
+        )
+
+
+def _none() -> Segments:
+    """Return no segments at all."""
+    return Segments(
+        np.zeros((0, 4)),
+        np.zeros(0, dtype=np.int32),
+        np.zeros((0, 2)),
+        np.zeros(0),
+        np.zeros(0, dtype=np.bool_),
+    )
+
+
+def crossing_segments(crossings: Crossings, *, window_m: float) -> Segments:
+    """Cut all crossings into segments: outlines to detect them, centre lines and banks for the angle.
+
+    Parameters
+    ----------
+    crossings : Crossings
+    window_m : float
+        Length over which the local direction of a centre line or bank is smoothed [m].
+
+    Returns
+    -------
+    Segments
+    """
+    parts = [_outline_segments(k, outline) for k, outline in enumerate(crossings.outline)]
+    parts += [
+        _smoothed_segments(crossing, line, angle_deg, window_m)
+        for crossing, angle_deg, line in _angle_lines(crossings)
+    ]
+    return Segments.joined(parts)
+
+
+def _outline_segments(crossing: int, outline: shapely.Geometry) -> Segments:
+    """Return the outline's boundary, each segment with its own direction."""
+    xy, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(outline)), return_index=True)
+    pairs = np.concatenate([xy[:-1], xy[1:]], axis=1)[ring[:-1] == ring[1:]]
+    along = pairs[:, 2:] - pairs[:, :2]
+    length = np.hypot(along[:, 0], along[:, 1])
+    pairs, along, length = pairs[length > 0.0], along[length > 0.0], length[length > 0.0]
+    return Segments(
+        pairs,
+        np.full(len(pairs), crossing, dtype=np.int32),
+        along / length[:, None],
+        np.zeros(len(pairs)),
+        np.ones(len(pairs), dtype=np.bool_),
+    )
+
+
+def _angle_lines(crossings: Crossings) -> Iterable[tuple[int, float, shapely.LineString]]:
+    """Yield (crossing, least angle, line or ring): split centre lines joined, touching areas as one."""
+    features = crossings.features
+    dimension = shapely.get_dimensions(features.geometry)
+    has_angle = features.min_angle_deg > 0.0
+    keys = np.stack([features.crossing, features.min_angle_deg], axis=1)
+    for crossing, angle_deg in np.unique(keys[has_angle], axis=0):
+        is_member = (features.crossing == crossing) & (features.min_angle_deg == angle_deg)
+        drawn = shapely.get_parts(features.geometry[is_member & (dimension == 1)])
+        lines = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(drawn)))
+        areas = shapely.union_all(features.geometry[is_member & (dimension == 2)])
+        for line in np.concatenate([lines, shapely.get_rings(shapely.get_parts(areas))]):
+            if line.length > 0.0:
+                yield int(crossing), float(angle_deg), line
+
+
+def _smoothed_segments(
+    crossing: int, line: shapely.LineString, angle_deg: float, window_m: float
+) -> Segments:
+    """Return a line in pieces so short that its smoothed direction hardly turns within any of them."""
+    xy = shapely.get_coordinates(line)
+    step = np.hypot(*np.diff(xy, axis=0).T)
+    xy = xy[np.concatenate([[True], step > 0.0])]
+    chainage = np.concatenate([[0.0], np.cumsum(step[step > 0.0])])
+    cuts = _cuts(xy, chainage, window_m, is_ring=bool(line.is_closed))
+    ends = _points_at(cuts, xy, chainage)
+    middle = (cuts[:-1] + cuts[1:]) / 2.0
+    return Segments(
+        np.concatenate([ends[:-1], ends[1:]], axis=1),
+        np.full(len(middle), crossing, dtype=np.int32),
+        smoothed_tangent(middle, xy, chainage, window_m, is_ring=bool(line.is_closed)),
+        np.full(len(middle), np.sin(np.radians(angle_deg))),
+        np.zeros(len(middle), dtype=np.bool_),
+    )
+
+
+def _cuts(
+    xy: NDArray[np.float64], chainage: NDArray[np.float64], window_m: float, *, is_ring: bool
+) -> NDArray[np.float64]:
+    """Return the chainages at which to cut a line: its vertices, and close to them where it turns."""
+    along = np.diff(xy, axis=0)
+    before, after = along[:-1], along[1:]
+    at = chainage[1:-1]
+    if is_ring:
+        before, after = np.roll(along, 1, axis=0), along
+        at = chainage[:-1]
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turn = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
+    cuts = [chainage]
+    for place, angle in zip(at[turn > _STRAIGHT_RAD], turn[turn > _STRAIGHT_RAD], strict=True):
+        share = min(max(_TURN_PER_PIECE_RAD / angle, _LEAST_PIECE_SHARE), 0.25)
+        n_pieces = int(np.ceil(0.5 / share))
+        offsets = np.linspace(-window_m / 2.0, window_m / 2.0, 2 * n_pieces + 1)
+        around = place + offsets
+        cuts.append(around % chainage[-1] if is_ring else around)
+    found = np.unique(np.concatenate(cuts))
+    found = found[(found >= 0.0) & (found <= chainage[-1])]
+    kept: NDArray[np.float64] = found[
+        np.concatenate([[True], np.diff(found) > 1e-9 * max(1.0, chainage[-1])])
+    ]
+    kept[-1] = chainage[-1]
+    return kept
+
+
+def _points_at(
+    at: NDArray[np.float64], xy: NDArray[np.float64], chainage: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the points of a polyline at chainages."""
+    return np.column_stack([np.interp(at, chainage, xy[:, k]) for k in (0, 1)])
+
+
+def smoothed_tangent(
+    at: NDArray[np.float64],
+    xy: NDArray[np.float64],
+    chainage: NDArray[np.float64],
+    window_m: float,
+    *,
+    is_ring: bool,
+) -> NDArray[np.float64]:
+    """Return the direction of a line at chainages: that of the chord over a window round each.
+
+    At the ends of an open line the window is cut off; on a small ring it takes a quarter of it.
+
+    Parameters
+    ----------
+    at : ndarray of shape (n,)
+    xy, chainage : ndarray of shape (k, 2) and (k,)
+        Vertices of the line and their chainages [m].
+    window_m : float
+    is_ring : bool
+
+    Returns
+    -------
+    ndarray of shape (n, 2)
+        Unit vectors.
+    """
+    total_m = chainage[-1]
+    half_m = min(window_m / 2.0, total_m / 8.0) if is_ring else window_m / 2.0
+    before, after = at - half_m, at + half_m
+    if is_ring:
+        before, after = before % total_m, after % total_m
+    chord = _points_at(after, xy, chainage) - _points_at(before, xy, chainage)
+    span = np.clip(np.searchsorted(chainage, at, side="right") - 1, 0, len(xy) - 2)
+    own = np.diff(xy, axis=0)[span]
+    has_turned_back = np.hypot(chord[:, 0], chord[:, 1]) < 1e-6 * half_m
+    chord[has_turned_back] = own[has_turned_back]
+    unit: NDArray[np.float64] = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
+    return unit
+
+
+def segments_on_cells(
+    frame: Frame, segments: Segments
+) -> tuple[Segments, NDArray[np.int64], NDArray[np.int32]]:
+    """Find the segments that touch each cell of the corridor.
+
+    Parameters
+    ----------
+    frame : Frame
+    segments : Segments
+
+    Returns
+    -------
+    segments : Segments
+        Those that touch any cell.
+    start : ndarray of int64, shape (nx * ny + 1,)
+    segment : ndarray of int32
+        ``segment[start[c]:start[c + 1]]`` touch cell ``c = i * ny + j``, each widened by a margin.
+    """
+    n_columns, n_rows = frame.shape
+    tree = shapely.STRtree(segments.lines())
+    cells, found = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
+    for first in range(0, n_columns, COLUMNS_AT_A_TIME):
+        column, row = np.nonzero(frame.is_valid[first : first + COLUMNS_AT_A_TIME])
+        column = column + first
+        quads = cell_quads(frame, column, row, margin_frac=CELL_MARGIN_FRAC)
+        quad, segment = tree.query(quads, predicate="intersects")
+        cells.append(column[quad] * n_rows + row[quad])
+        found.append(segment)
+    cell, segment = np.concatenate(cells), np.concatenate(found)
+    used, renumbered = np.unique(segment, return_inverse=True)
+    order = np.lexsort((renumbered, cell))
+    start = np.zeros(n_columns * n_rows + 1, dtype=np.int64)
+    np.cumsum(np.bincount(cell, minlength=n_columns * n_rows), out=start[1:])
+    return segments.taken(used), start, renumbered[order].astype(np.int32)

@@ -1,0 +1,118 @@
+"""The vertical line of a drive: the crown under its ceiling, by the lower convex hull.
+
+Room: ``drives``. Pure numbers. The search and the tests share these scalar compiled functions.
+
+A drive from its lower-chainage end (x = 0) to its upper end (x = L) is straight; at points x_i the
+crown may lie no higher than v_i. For a slope m the highest such line starts at
+``min(v_i - m x_i)``. The depth at the lower end grows with m, the depth at the upper end falls, and
+both are convex, so every limit on a depth is a limit on m.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from routescreen.compiled import compiled
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+
+@compiled
+def start_level_m(
+    x_m: NDArray[np.float64], v_m: NDArray[np.float64], n_points: int, slope_frac: float
+) -> float:
+    """Return the level at x = 0 of the highest line of a slope below all points [m]."""
+    level = math.inf
+    for i in range(n_points):
+        level = min(level, v_m[i] - slope_frac * x_m[i])
+    return level
+
+
+@compiled
+def steepest_from_start(
+    x_m: NDArray[np.float64], v_m: NDArray[np.float64], n_points: int, level_m: float
+) -> float:
+    """Return the greatest slope of a line from (0, level) that stays below all points [-].
+
+    Returns -inf where the level lies above the first point.
+    """
+    if level_m > v_m[0] + 1e-9:
+        return -math.inf
+    slope = math.inf
+    for i in range(1, n_points):
+        if x_m[i] > 0.0:
+            slope = min(slope, (v_m[i] - level_m) / x_m[i])
+    return slope
+
+
+@compiled
+def flattest_to_end(
+    x_m: NDArray[np.float64], v_m: NDArray[np.float64], n_points: int, level_m: float
+) -> float:
+    """Return the least slope of a line to (L, level) that stays below all points [-].
+
+    Returns inf where the level lies above the last point.
+    """
+    last = n_points - 1
+    if level_m > v_m[last] + 1e-9:
+        return math.inf
+    slope = -math.inf
+    for i in range(last):
+        if x_m[i] < x_m[last]:
+            slope = max(slope, (level_m - v_m[i]) / (x_m[last] - x_m[i]))
+    return slope
+
+
+@compiled
+def hull_slope(
+    x_m: NDArray[np.float64],
+    v_m: NDArray[np.float64],
+    n_points: int,
+    at_m: float,
+    hull: NDArray[np.int64],
+) -> float:
+    """Return the slope of the lower convex hull's edge that spans `at_m` [-].
+
+    Where `at_m` hits a vertex of the hull the mean of both edges' slopes is returned, so that a
+    drive and its mirror image get the same line.
+
+    Parameters
+    ----------
+    x_m, v_m : ndarray of shape (n_points or more,)
+        Points in increasing order of x [m].
+    n_points : int
+    at_m : float
+        Where the line should touch the hull [m].
+    hull : ndarray of int64
+        Work space for at least `n_points` indices.
+    """
+    top = 0
+    hull[0] = 0
+    for i in range(1, n_points):
+        while top > 0 and _is_above(x_m, v_m, hull[top - 1], hull[top], i):
+            top -= 1
+        top += 1
+        hull[top] = i
+    if top == 0:
+        return 0.0
+    edge = 0
+    while edge < top - 1 and x_m[hull[edge + 1]] < at_m:
+        edge += 1
+    slope = _edge_slope(x_m, v_m, hull[edge], hull[edge + 1])
+    if edge < top - 1 and abs(x_m[hull[edge + 1]] - at_m) <= 1e-9 * max(1.0, at_m):
+        slope = 0.5 * (slope + _edge_slope(x_m, v_m, hull[edge + 1], hull[edge + 2]))
+    return slope
+
+
+@compiled
+def _is_above(x_m: NDArray[np.float64], v_m: NDArray[np.float64], a: int, b: int, c: int) -> bool:
+    """Return whether point b lies on or above the chord from a to c."""
+    return (v_m[b] - v_m[a]) * (x_m[c] - x_m[a]) >= (v_m[c] - v_m[a]) * (x_m[b] - x_m[a])
+
+
+@compiled
+def _edge_slope(x_m: NDArray[np.float64], v_m: NDArray[np.float64], a: int, b: int) -> float:
+    return (v_m[b] - v_m[a]) / (x_m[b] - x_m[a])
