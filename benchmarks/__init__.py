@@ -1,0 +1,1 @@
+"""Benchmarks and proofs of routescreen; run with ``python -m benchmarks``."""

@@ -1,0 +1,252 @@
+"""Small invented corridors as the search's arrays, from a seed: for proofs, laws and benchmarks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from routescreen.search.arrays import (
+    N_BINS,
+    DriveArrays,
+    FrameArrays,
+    GroundArrays,
+    SearchArrays,
+    ShaftArrays,
+    TrenchArrays,
+)
+
+MOVES = np.array(
+    [
+        (1, 0), (5, 1), (5, -1), (3, 1), (3, -1), (2, 1), (2, -1), (3, 2), (3, -2),
+        (1, 1), (1, -1), (2, 3), (2, -3), (1, 2), (1, -2), (1, 3), (1, -3),
+    ],
+    dtype=np.int64,
+)  # fmt: skip
+SUMP_M, STEP_M, CELL_M = 0.6, 0.25, 10.0
+BLOCKED = -1e9
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """Size and character of an instance: columns, rows, methods and how much is closed."""
+
+    n_columns: int
+    n_rows: int
+    n_methods: int = 1
+    closed_frac: float = 0.4
+    fresh_columns: int = 1
+    longest_columns: int = 6
+    n_levels: int = 33
+
+
+def random_arrays(seed: int, shape: Shape) -> SearchArrays:
+    """Make a random corridor: hilly ground, closed ground, features across it, dear and cheap depth."""
+    rng = np.random.default_rng(seed)
+    nx, ny, nm = shape.n_columns, shape.n_rows, shape.n_methods
+    ground = 40.0 + np.cumsum(rng.normal(0.0, 0.6, (nx, ny)), axis=0)
+    soil = rng.integers(0, 2, (nx, ny))
+    cover = 2.0 + 3.0 * (rng.random((nx, ny)) < 0.2)
+    closed = rng.random((nx, ny)) < shape.closed_frac
+    if nx > 6:
+        at = int(rng.integers(2, nx - 4))
+        closed[at : at + int(rng.integers(2, 4))] = True
+    closed[0], closed[-1] = False, False
+    ceiling = np.repeat((ground - cover)[None], nm, axis=0)
+    ceiling[:, rng.random((nx, ny)) < 0.06] = BLOCKED
+    frame = _straight_frame(nx, ny)
+    crossing_columns = np.sort(rng.choice(np.arange(1, nx - 1), size=max(1, nx // 6), replace=False))
+    return SearchArrays(
+        frame=frame,
+        trench=_trench(rng, closed, crossing_columns, shape),
+        ground=GroundArrays(
+            ground, ground - rng.uniform(1.0, 6.0, (nx, ny)), np.full((nx, ny), -np.inf), soil, soil
+        ),
+        drive=_drives(rng, ceiling, crossing_columns, frame, shape),
+        shaft=_shafts(rng, ground, shape),
+        pin_shaft=np.full(nx, -1),
+        pin_via=np.full(nx, -1),
+        start_row=ny // 2,
+        end_row=ny // 2,
+        longest_columns=min(shape.longest_columns, nx - 1),
+        max_tan=float(np.tan(np.radians(30.0))),
+    )
+
+
+def _straight_frame(nx: int, ny: int) -> FrameArrays:
+    """Return a frame along the x axis; offsets to the right, so y falls with the row."""
+    offset0 = -(ny // 2) * CELL_M
+    x, offset = np.arange(nx) * CELL_M, offset0 + np.arange(ny) * CELL_M
+    nodes = np.stack(np.broadcast_arrays(x[:, None], -offset[None, :]), axis=-1)
+    boundary = np.stack([(np.arange(nx + 1) - 0.5) * CELL_M, np.zeros(nx + 1)], axis=-1)
+    return FrameArrays(
+        np.ascontiguousarray(nodes),
+        np.tile([1.0, 0.0], (nx, 1)),
+        boundary,
+        np.tile([1.0, 0.0], (nx + 1, 1)),
+        offset0,
+        CELL_M,
+        CELL_M,
+    )
+
+
+def _trench(
+    rng: np.random.Generator, closed: np.ndarray, crossing_columns: np.ndarray, shape: Shape
+) -> TrenchArrays:
+    """Price moves by their ends' rates; features lie half a column before `crossing_columns`."""
+    nx, ny = closed.shape
+    rate = np.exp(rng.normal(6.0, 0.5, (nx, ny)))
+    move_eur = np.full((nx, ny, len(MOVES)), np.inf)
+    entry = np.zeros_like(move_eur)
+    for v, (dc, dr) in enumerate(MOVES):
+        length = CELL_M * float(np.hypot(dc, dr))
+        for i in range(nx - dc):
+            for j in range(max(0, -dr), min(ny, ny - dr)):
+                steps = range(dc + 1)
+                rows = [j + dr * k / dc for k in steps]
+                cells = {
+                    (i + k, int(f(y))) for k, y in zip(steps, rows, strict=True) for f in (np.floor, np.ceil)
+                }
+                if any(closed[cell] for cell in cells):
+                    continue
+                move_eur[i, j, v] = length * 0.5 * (rate[i, j] + rate[i + dc, j + dr])
+                entry[i, j, v] = 900.0 * np.sum((crossing_columns > i) & (crossing_columns <= i + dc))
+    return TrenchArrays(MOVES, move_eur, entry, entry.copy(), np.zeros((nx, ny)), shape.fresh_columns)
+
+
+def _drives(
+    rng: np.random.Generator,
+    ceiling: np.ndarray,
+    crossing_columns: np.ndarray,
+    frame: FrameArrays,
+    shape: Shape,
+) -> DriveArrays:
+    nm, nx, ny = ceiling.shape
+    segments = np.array([[c * CELL_M - 5.0, 1e4, c * CELL_M - 5.0, -1e4] for c in crossing_columns])
+    cells = [
+        [k for k, c in enumerate(crossing_columns) if i in (c - 1, c)] for i in range(nx) for _ in range(ny)
+    ]
+    rate = np.exp(rng.normal(7.0, 0.3, (nm, nx, ny)))
+    return DriveArrays(
+        ceiling_m=ceiling,
+        service_ceiling_m=np.full_like(ceiling, 1e9),
+        soil_eur_per_m=rate,
+        rock_eur_per_m=rate * 1.5,
+        segment_xy_m=segments,
+        segment_tangent=np.tile([0.0, 1.0], (len(segments), 1)),
+        segment_sin_min_angle=np.full(len(segments), np.sin(np.radians(62.0))),
+        segment_is_outline=np.ones(len(segments), bool),
+        segment_crossing=np.arange(len(segments)),
+        cell_segment_start=np.concatenate([[0], np.cumsum([len(c) for c in cells])]).astype(np.int64),
+        cell_segment=np.array([k for c in cells for k in c], dtype=np.int64),
+        drive_fee_eur=rng.uniform(500.0, 3000.0, len(segments)),
+        inside_start=np.zeros(nx * ny + 1, np.int64),
+        inside_crossing=np.zeros(0, np.int64),
+        longest_m=np.full((nm, 2), CELL_M * (shape.longest_columns + 1.0)),
+        least_length_m=np.full(nm, 1.5 * CELL_M),
+        slope_min_frac=np.linspace(-0.08, 0.0, nm) if nm > 1 else np.array([-0.05]),
+        slope_max_frac=np.linspace(0.08, 0.04, nm) if nm > 1 else np.array([0.08]),
+        bore_m=np.full(nm, 0.56),
+        deviation_frac=np.full(nm, 0.001),
+        head_limit_m=np.full(nm, 25.0),
+        fixed_eur=rng.uniform(2000.0, 9000.0, nm),
+        piece_eur=np.full(nm, 120.0),
+        piece_m=12.0,
+        borehole_eur_per_m=200.0,
+        borehole_spacing_m=25.0,
+        borehole_below_m=2.0,
+        layout_eur_per_m=rng.uniform(0.0, 60.0, (nm, nx, ny)),
+        layout_eur=np.full((nm, nx, ny), 300.0),
+        banned=np.zeros(0, np.int64),
+    )
+
+
+def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> ShaftArrays:
+    """Price shafts by depth: convex, dearer when wet; a shared shaft costs less than two."""
+    nx, ny = ground.shape
+    nr, nl = 1 + 2 * shape.n_methods, shape.n_levels
+    depth = np.arange(nl) * STEP_M
+    table = np.zeros((2, 2, nr, nr, nl))
+    size = rng.uniform(0.6, 1.4, nr)
+    for r in range(nr):
+        for k in range(nr):
+            if r == 0 and k == 0:
+                continue
+            plan = max(size[r] if r else 0.0, size[k] if k else 0.0)
+            setup = 2500.0 * ((r > 0) + (k > 0)) + 1500.0
+            for is_wet in range(2):
+                per_m = plan * (900.0 + 600.0 * is_wet)
+                for soil in range(2):
+                    factor = 1.0 + 0.4 * soil
+                    table[soil, is_wet, r, k] = setup + factor * (per_m * depth + 90.0 * plan * depth**2)
+    allowed = rng.random((nx, ny, shape.n_methods, 2, 1)) < 0.75
+    weight = np.array([[size[r] * (1 + 0.4 * soil) * 1500.0 for soil in range(2)] for r in range(nr)])
+    return ShaftArrays(
+        is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, shape.n_methods, 2, N_BINS))),
+        table_eur=table,
+        site_eur=np.ascontiguousarray(
+            np.broadcast_to(rng.uniform(0, 2000.0, (nx, ny))[:, :, None, None], (nx, ny, nr, nr))
+        ),
+        wet_level=rng.integers(8, 40, (nx, ny)),
+        least_level=np.full(nr, 10),
+        most_level=np.full(nr, nl - 1),
+        weight_eur_per_m=weight,
+        sump_m=SUMP_M,
+        step_m=STEP_M,
+    )
+
+
+def mirrored(s: SearchArrays) -> SearchArrays:
+    """Return the same corridor seen from its other end: columns turned round, rows kept."""
+    nx, ny = s.ground.ground_m.shape
+    flip = slice(None, None, -1)
+    width = float(s.frame.node_xy_m[-1, 0, 0])
+    segments = s.drive.segment_xy_m.copy()
+    segments[:, [0, 2]] = width - segments[:, [0, 2]]
+    counts = np.diff(s.drive.cell_segment_start).reshape(nx, ny)
+    lists = [
+        s.drive.cell_segment[a:b]
+        for a, b in zip(s.drive.cell_segment_start[:-1], s.drive.cell_segment_start[1:], strict=True)
+    ]
+    turned = [lists[(nx - 1 - i) * ny + j] for i in range(nx) for j in range(ny)]
+    move, entry, entry_back = (np.full_like(s.trench.move_eur, value) for value in (np.inf, 0.0, 0.0))
+    moves = [tuple(m) for m in s.trench.moves]
+    for v, (dc, dr) in enumerate(moves):
+        twin = moves.index((dc, -dr))
+        for i in range(nx - dc):
+            for j in range(max(0, -dr), min(ny, ny - dr)):
+                # move (i, j) -> (i+dc, j+dr) becomes (nx-1-i-dc, j+dr) -> (nx-1-i, j)
+                there = (nx - 1 - i - dc, j + dr, twin)
+                move[there] = s.trench.move_eur[i, j, v]
+                entry[there] = s.trench.entry_back_eur[i, j, v]
+                entry_back[there] = s.trench.entry_eur[i, j, v]
+    trench = s.trench._replace(
+        move_eur=move, entry_eur=entry, entry_back_eur=entry_back, inside_eur=s.trench.inside_eur[flip].copy()
+    )
+    drive = s.drive._replace(
+        ceiling_m=s.drive.ceiling_m[:, flip].copy(),
+        service_ceiling_m=s.drive.service_ceiling_m[:, flip].copy(),
+        soil_eur_per_m=s.drive.soil_eur_per_m[:, flip].copy(),
+        rock_eur_per_m=s.drive.rock_eur_per_m[:, flip].copy(),
+        layout_eur_per_m=s.drive.layout_eur_per_m[:, flip].copy(),
+        layout_eur=s.drive.layout_eur[:, flip].copy(),
+        segment_xy_m=segments,
+        cell_segment_start=np.concatenate([[0], np.cumsum(counts[flip].ravel())]).astype(np.int64),
+        cell_segment=np.concatenate(turned).astype(np.int64) if turned else s.drive.cell_segment,
+    )
+    shaft = s.shaft._replace(
+        is_allowed=s.shaft.is_allowed[flip].copy(),
+        site_eur=s.shaft.site_eur[flip].copy(),
+        wet_level=s.shaft.wet_level[flip].copy(),
+    )
+    ground = GroundArrays(*(np.ascontiguousarray(values[flip]) for values in s.ground))
+    return s._replace(
+        trench=trench,
+        drive=drive,
+        shaft=shaft,
+        ground=ground,
+        pin_shaft=s.pin_shaft[flip].copy(),
+        pin_via=s.pin_via[flip].copy(),
+        start_row=s.end_row,
+        end_row=s.start_row,
+    )

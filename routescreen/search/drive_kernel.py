@@ -1,0 +1,441 @@
+"""One drive, compiled: the exact scan of its line, its profile and its price.
+
+Room: ``search``. Both passes, the bill on the frame and the plan call these same functions, always
+from the drive's lower-chainage end, so that one drive has one price.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from routescreen.compiled import compiled
+from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
+from routescreen.search.arrays import BLOCKED_M, N_BINS, Floats, Integers, SearchArrays
+
+EDGE = 0.02  # share of a cell by which a line counts as touching the next row
+LEAST_SHARE = 0.10  # a soil limits the drive where it makes up more than this share
+UNDRIVABLE = 1e-6  # share of a soil that can't be driven which is taken for none
+
+
+class Work(NamedTuple):
+    """Work space of one scan, used again by the next.
+
+    Points (`x_m`, `v_m`) of the ceiling; `hull` indices; entries, one a touched cell: `entry_node`
+    (flat index), `entry_m` length in it, `entry_middle_m` place along the line; `met` the crossings
+    found and `stamp` which scan met each last; `soil_m` length by soil; `count` = (points, entries,
+    crossings met, number of the scan); `value` = (length, fee).
+    """
+
+    x_m: Floats
+    v_m: Floats
+    hull: Integers
+    entry_node: Integers
+    entry_m: Floats
+    entry_middle_m: Floats
+    met: Integers
+    stamp: Integers
+    soil_m: Floats
+    count: Integers
+    value: Floats
+
+
+class Settled(NamedTuple):
+    """A drive of one orientation: whether it can be built, its line and its price.
+
+    `eur` [EUR] without its shafts; levels of depth at the lower and the upper end; `slope_frac`
+    from lower to upper; `crown_m` at the lower end.
+    """
+
+    is_feasible: bool
+    eur: float
+    lower_level: int
+    upper_level: int
+    slope_frac: float
+    crown_m: float
+
+
+INFEASIBLE = Settled(False, math.inf, 0, 0, 0.0, 0.0)
+
+
+@compiled
+def new_work(n_columns: int, n_crossings: int, n_soils: int) -> Work:
+    """Make the work space for drives of at most `n_columns` columns."""
+    cells = 4 * (n_columns + 3)
+    return Work(
+        np.empty(n_columns + 4),
+        np.empty(n_columns + 4),
+        np.empty(n_columns + 4, np.int64),
+        np.empty(cells, np.int64),
+        np.empty(cells),
+        np.empty(cells),
+        np.empty(n_crossings + 1, np.int64),
+        np.full(n_crossings + 1, -1, np.int64),
+        np.zeros(n_soils),
+        np.zeros(4, np.int64),
+        np.zeros(2),
+    )
+
+
+@compiled
+def scan(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int) -> bool:
+    """Scan the straight line from node (a, ja) to node (b, jb), a < b, on every cell it touches.
+
+    Fills the ceiling's points, the lengths by cell, the crossings met and their fee. Each column's
+    ceiling, the least of its touched cells, holds on the whole of the column, so that at a boundary
+    between columns the lower of both counts.
+
+    Returns
+    -------
+    bool
+        Whether a drive may pass at all: no blocked cell, every crossing angle kept.
+    """
+    ax, ay = s.frame.node_xy_m[a, ja, 0], s.frame.node_xy_m[a, ja, 1]
+    bx, by = s.frame.node_xy_m[b, jb, 0], s.frame.node_xy_m[b, jb, 1]
+    length = math.hypot(bx - ax, by - ay)
+    ux, uy = (bx - ax) / length, (by - ay) / length
+    work.count[0] = 0
+    work.count[1] = 0
+    work.count[2] = 0
+    work.count[3] += 1
+    work.value[0] = length
+    work.value[1] = 0.0
+    _meet_inside(s, work, a, ja)
+    steepest = max(abs(s.drive.slope_min_frac[method]), abs(s.drive.slope_max_frac[method]))
+    deviation = s.drive.deviation_frac[method] * length * math.sqrt(1.0 + steepest * steepest)
+    is_open = _scan_columns(
+        s.frame.boundary_xy_m,
+        s.frame.boundary_tangent,
+        s.drive.ceiling_m[method],
+        s.drive.service_ceiling_m[method],
+        work,
+        (ax, ay, ux, uy, length, deviation, s.frame.offset0_m, s.frame.cell_m),
+        (a, ja, b, jb),
+    )
+    return is_open and _meet_segments(s, work, ax, ay, bx, by)
+
+
+@compiled
+def _scan_columns(
+    boundary_xy_m: Floats,
+    boundary_tangent: Floats,
+    ceiling_m: Floats,
+    service_m: Floats,
+    work: Work,
+    line: tuple[float, float, float, float, float, float, float, float],
+    ends: tuple[int, int, int, int],
+) -> bool:
+    """Walk along a line column by column; takes bare arrays, since it is the innermost loop.
+
+    `line` holds the start, the direction, the length, the bore's deviation and the frame's first
+    offset and cell; `ends` the columns and rows. Returns whether no touched cell is blocked.
+    """
+    ax, ay, ux, uy, length, deviation, offset0, cell = line
+    a, ja, b, jb = ends
+    x0, y0, previous = 0.0, float(ja), math.inf
+    n_points, n_entries, ny = 0, 0, ceiling_m.shape[1]
+    for column in range(a, b + 1):
+        x1, y1 = length, float(jb)
+        if column < b:
+            px, py = boundary_xy_m[column + 1, 0], boundary_xy_m[column + 1, 1]
+            tx, ty = boundary_tangent[column + 1, 0], boundary_tangent[column + 1, 1]
+            x1 = ((px - ax) * tx + (py - ay) * ty) / (ux * tx + uy * ty)
+            y1 = ((ax + ux * x1 - px) * ty - (ay + uy * x1 - py) * tx - offset0) / cell
+            if x1 <= x0 or x1 >= length:
+                return False
+        low, high = min(y0, y1), max(y0, y1)
+        if low < -0.5 - EDGE or high > ny - 0.5 + EDGE:
+            return False
+        first, last = (
+            max(int(math.floor(low - EDGE + 0.5)), 0),
+            min(int(math.floor(high + EDGE + 0.5)), ny - 1),
+        )
+        ceiling = math.inf
+        for row in range(first, last + 1):
+            ceiling = min(ceiling, ceiling_m[column, row], service_m[column, row] - deviation)
+            lower_edge = low if row == 0 else max(low, row - 0.5)
+            upper_edge = high if row == ny - 1 else min(high, row + 0.5)
+            share, middle = _share(y0, y1, lower_edge, upper_edge, first == last)
+            work.entry_node[n_entries] = column * ny + row
+            work.entry_m[n_entries] = share * (x1 - x0)
+            work.entry_middle_m[n_entries] = x0 + middle * (x1 - x0)
+            n_entries += 1
+        if ceiling < BLOCKED_M:
+            return False
+        work.x_m[n_points] = x0
+        work.v_m[n_points] = min(previous, ceiling)
+        n_points += 1
+        previous, x0, y0 = ceiling, x1, y1
+    work.x_m[n_points] = length
+    work.v_m[n_points] = previous
+    work.count[0], work.count[1] = n_points + 1, n_entries
+    return True
+
+
+@compiled
+def _share(y0: float, y1: float, lower: float, upper: float, is_only: bool) -> tuple[float, float]:
+    """Return the share of the run from y0 to y1 between two rows' edges, and its middle."""
+    if is_only or y0 == y1:
+        return (1.0 if is_only else 0.0), 0.5
+    share = max(0.0, upper - lower) / abs(y1 - y0)
+    return share, (0.5 * (lower + upper) - y0) / (y1 - y0)
+
+
+@compiled
+def _meet(s: SearchArrays, work: Work, crossing: int) -> None:
+    """Note a crossing once a scan, with its fee."""
+    if work.stamp[crossing] == work.count[3]:
+        return
+    work.stamp[crossing] = work.count[3]
+    work.met[work.count[2]] = crossing
+    work.count[2] += 1
+    work.value[1] += s.drive.drive_fee_eur[crossing]
+
+
+@compiled
+def _meet_inside(s: SearchArrays, work: Work, column: int, row: int) -> None:
+    node = column * s.ground.ground_m.shape[1] + row
+    for k in range(s.drive.inside_start[node], s.drive.inside_start[node + 1]):
+        _meet(s, work, s.drive.inside_crossing[k])
+
+
+@compiled
+def _meet_segments(s: SearchArrays, work: Work, ax: float, ay: float, bx: float, by: float) -> bool:
+    """Test the line exactly against the features' segments in the touched cells."""
+    ux, uy = (bx - ax) / work.value[0], (by - ay) / work.value[0]
+    for entry in range(work.count[1]):
+        node = work.entry_node[entry]
+        for k in range(s.drive.cell_segment_start[node], s.drive.cell_segment_start[node + 1]):
+            segment = s.drive.cell_segment[k]
+            if not _intersects(s.drive.segment_xy_m[segment], ax, ay, bx, by):
+                continue
+            sine = abs(ux * s.drive.segment_tangent[segment, 1] - uy * s.drive.segment_tangent[segment, 0])
+            if sine < s.drive.segment_sin_min_angle[segment]:
+                return False
+            if s.drive.segment_is_outline[segment]:
+                _meet(s, work, s.drive.segment_crossing[segment])
+    return True
+
+
+@compiled
+def _intersects(segment: Floats, ax: float, ay: float, bx: float, by: float) -> bool:
+    """Return whether two segments meet, touching included."""
+    px, py, qx, qy = segment[0], segment[1], segment[2], segment[3]
+    d1 = (bx - ax) * (py - ay) - (by - ay) * (px - ax)
+    d2 = (bx - ax) * (qy - ay) - (by - ay) * (qx - ax)
+    if (d1 > 0.0 and d2 > 0.0) or (d1 < 0.0 and d2 < 0.0):
+        return False
+    d3 = (qx - px) * (ay - py) - (qy - py) * (ax - px)
+    d4 = (qx - px) * (by - py) - (qy - py) * (bx - px)
+    if (d3 > 0.0 and d4 > 0.0) or (d3 < 0.0 and d4 < 0.0):
+        return False
+    if d1 == 0.0 and d2 == 0.0:  # on one line: they meet where their boxes do
+        return (
+            min(px, qx) <= max(ax, bx)
+            and min(ax, bx) <= max(px, qx)
+            and min(py, qy) <= max(ay, by)
+            and (min(ay, by) <= max(py, qy))
+        )
+    return True
+
+
+@compiled
+def shaft_table_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
+    """Return the price of a shaft at a node by its roles and depth level, without its site [EUR]."""
+    is_wet = 1 if level >= s.shaft.wet_level[column, row] else 0
+    return s.shaft.table_eur[s.ground.soil[column, row], is_wet, r, k, level]
+
+
+@compiled
+def shaft_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
+    """Return the price of a shaft at a node by its roles and depth level [EUR]."""
+    return shaft_table_eur(s, column, row, r, k, level) + float(s.shaft.site_eur[column, row, r, k])
+
+
+@compiled
+def depth_level(s: SearchArrays, ground_m: float, crown_m: float, bore_m: float, role: int) -> int:
+    """Return the shaft's depth level: ground to invert and sump, rounded up, at least the role's least."""
+    depth = ground_m - crown_m + bore_m + s.shaft.sump_m
+    return max(int(math.ceil(depth / s.shaft.step_m - 1e-9)), s.shaft.least_level[role])
+
+
+@compiled
+def settle(
+    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, is_launched_at_lower: bool
+) -> Settled:
+    """Choose the line of a scanned drive and price it.
+
+    Of the lines within the limits of grade and depth the supporting line of the lower hull where
+    the prices of depth balance; where a shaft would reach the groundwater with it, the line that
+    just keeps that shaft dry is tried as well. The cheapest by stand-alone shafts is taken, the
+    first on equal terms.
+
+    Returns
+    -------
+    Settled
+        ``INFEASIBLE`` where no line keeps the limits or the soil, length or head forbids it.
+    """
+    role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
+    role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
+    n, length = work.count[0], work.value[0]
+    low, high = _slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)
+    if low > high:
+        return INFEASIBLE
+    slope = min(max(_balanced_slope(s, work, a, ja, b, jb, role_a, role_b), low), high)
+    best = _priced(s, work, method, a, ja, b, jb, role_a, role_b, slope)
+    bore = s.drive.bore_m[method]
+    for end in range(2):
+        column, row, role = (a, ja, role_a) if end == 0 else (b, jb, role_b)
+        level = best.lower_level if end == 0 else best.upper_level
+        driest = s.shaft.wet_level[column, row] - 1
+        if level <= driest or driest < s.shaft.least_level[role]:
+            continue
+        crown = s.ground.ground_m[column, row] + bore + s.shaft.sump_m - driest * s.shaft.step_m
+        if end == 0:
+            other = steepest_from_start(work.x_m, work.v_m, n, crown)
+        else:
+            other = flattest_to_end(work.x_m, work.v_m, n, crown)
+        if abs(other) > 1.0:
+            continue
+        candidate = _priced(s, work, method, a, ja, b, jb, role_a, role_b, min(max(other, low), high))
+        if candidate.eur < best.eur:
+            best = candidate
+    if best.lower_level > s.shaft.most_level[role_a] or best.upper_level > s.shaft.most_level[role_b]:
+        return INFEASIBLE
+    return _with_drive_price(
+        s, work, method, b if is_launched_at_lower else a, jb if is_launched_at_lower else ja, best, length
+    )
+
+
+@compiled
+def _slope_limits(
+    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, role_a: int, role_b: int
+) -> tuple[float, float]:
+    """Return the least and the greatest slope, lower to upper end, that grade and depth limits allow."""
+    low, high = s.drive.slope_min_frac[method], s.drive.slope_max_frac[method]
+    if role_a % 2 == 0:  # the lower end is the reception: launch-relative grades turn round
+        low, high = -high, -low
+    reach = s.drive.bore_m[method] + s.shaft.sump_m
+    deepest_a = s.ground.ground_m[a, ja] + reach - s.shaft.most_level[role_a] * s.shaft.step_m
+    deepest_b = s.ground.ground_m[b, jb] + reach - s.shaft.most_level[role_b] * s.shaft.step_m
+    high = min(high, steepest_from_start(work.x_m, work.v_m, work.count[0], deepest_a))
+    low = max(low, flattest_to_end(work.x_m, work.v_m, work.count[0], deepest_b))
+    return low, high
+
+
+@compiled
+def _balanced_slope(
+    s: SearchArrays, work: Work, a: int, ja: int, b: int, jb: int, role_a: int, role_b: int
+) -> float:
+    """Return the slope of the hull edge at which the linear prices of both depths balance."""
+    weight_a = s.shaft.weight_eur_per_m[role_a, s.ground.soil[a, ja]]
+    weight_b = s.shaft.weight_eur_per_m[role_b, s.ground.soil[b, jb]]
+    at = work.value[0] * weight_b / (weight_a + weight_b)
+    return hull_slope(work.x_m, work.v_m, work.count[0], at, work.hull)
+
+
+@compiled
+def _priced(
+    s: SearchArrays,
+    work: Work,
+    method: int,
+    a: int,
+    ja: int,
+    b: int,
+    jb: int,
+    role_a: int,
+    role_b: int,
+    slope: float,
+) -> Settled:
+    """Return a line with its levels; `eur` holds both stand-alone shafts only."""
+    crown = start_level_m(work.x_m, work.v_m, work.count[0], slope)
+    bore = s.drive.bore_m[method]
+    top = s.shaft.table_eur.shape[4] - 1
+    lower = depth_level(s, s.ground.ground_m[a, ja], crown, bore, role_a)
+    upper = depth_level(s, s.ground.ground_m[b, jb], crown + slope * work.value[0], bore, role_b)
+    if lower > top or upper > top:
+        return Settled(False, math.inf, top + 1, top + 1, slope, crown)
+    eur = shaft_table_eur(s, a, ja, 0, role_a, lower) + shaft_table_eur(s, b, jb, 0, role_b, upper)
+    return Settled(True, eur, lower, upper, slope, crown)
+
+
+@compiled
+def _with_drive_price(
+    s: SearchArrays, work: Work, method: int, reception: int, row: int, line: Settled, length: float
+) -> Settled:
+    """Return the line with the price of the drive instead of its shafts', or infeasible."""
+    stretch = math.sqrt(1.0 + line.slope_frac * line.slope_frac)
+    true_m = length * stretch
+    if true_m < s.drive.least_length_m[method]:
+        return INFEASIBLE
+    eur = _soil_eur(s, work, method, line)
+    if eur == math.inf:
+        return INFEASIBLE
+    for soil in range(work.soil_m.shape[0]):
+        share = work.soil_m[soil] / length
+        longest = s.drive.longest_m[method, soil]
+        if (share > LEAST_SHARE and true_m > longest) or (share > UNDRIVABLE and longest <= 0.0):
+            return INFEASIBLE
+    deeper = max(line.lower_level, line.upper_level) * s.shaft.step_m
+    n_boreholes = math.ceil(true_m / s.drive.borehole_spacing_m - 1e-9) - 1.0
+    eur = (
+        eur * stretch
+        + s.drive.fixed_eur[method]
+        + s.drive.piece_eur[method] * math.ceil(true_m / s.drive.piece_m - 1e-9)
+        + s.drive.borehole_eur_per_m * max(n_boreholes, 0.0) * (deeper + s.drive.borehole_below_m)
+        + s.drive.layout_eur[method, reception, row]
+        + s.drive.layout_eur_per_m[method, reception, row] * true_m
+        + work.value[1]
+    )
+    return Settled(True, eur, line.lower_level, line.upper_level, line.slope_frac, line.crown_m)
+
+
+@compiled
+def _soil_eur(s: SearchArrays, work: Work, method: int, line: Settled) -> float:
+    """Sum the price by cell, fill the lengths by soil; inf where the head of water is too great."""
+    ny = s.ground.ground_m.shape[1]
+    half_bore = s.drive.bore_m[method] / 2.0
+    work.soil_m[:] = 0.0
+    eur = 0.0
+    for entry in range(work.count[1]):
+        column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
+        axis_m = line.crown_m + line.slope_frac * work.entry_middle_m[entry] - half_bore
+        if s.ground.water_level_m[column, row] - axis_m > s.drive.head_limit_m[method]:
+            return math.inf
+        length = work.entry_m[entry]
+        if axis_m < s.ground.rock_level_m[column, row]:
+            eur += length * s.drive.rock_eur_per_m[method, column, row]
+            work.soil_m[s.ground.rock_soil[column, row]] += length
+        else:
+            eur += length * s.drive.soil_eur_per_m[method, column, row]
+            work.soil_m[s.ground.soil[column, row]] += length
+    return eur
+
+
+@compiled
+def heading_bin(s: SearchArrays, column: int, ux: float, uy: float) -> int:
+    """Return the bin of a heading against the axis at a column, or -1 where it is too steep.
+
+    The bins part the angles between plus and minus the steepest heading evenly, left to right.
+    """
+    tx, ty = s.frame.tangent[column, 0], s.frame.tangent[column, 1]
+    angle = math.atan2(ux * ty - uy * tx, ux * tx + uy * ty)
+    widest = math.atan(s.max_tan)
+    if abs(angle) > widest + 1e-9:
+        return -1
+    return min(max(int(math.floor((angle + widest) / (2.0 * widest) * N_BINS)), 0), N_BINS - 1)
+
+
+@compiled
+def is_banned(banned: Integers, key: int) -> bool:
+    """Return whether a drive's key stands in the sorted list of banned drives."""
+    at = np.searchsorted(banned, key)
+    return bool(at < banned.shape[0] and banned[at] == key)
+
+
+@compiled
+def drive_key(n_nodes: int, n_methods: int, lower: int, upper: int, method: int, is_lower: bool) -> int:
+    """Return the number that names a drive: its nodes, method and orientation."""
+    return ((lower * n_nodes + upper) * n_methods + method) * 2 + (1 if is_lower else 0)

@@ -1,0 +1,557 @@
+"""One pass over the frame, compiled: least cost to every state of every node.
+
+Room: ``search``. The same code runs forward from the start terminal and backward from the end
+terminal; the backward pass is the forward pass of the mirrored corridor, and both price moves and
+drives with the same functions on the same lines.
+
+States of a node: open cut 0 .. K - 1 columns since a closed shaft (*fresh*, K =
+``trench.fresh_columns``), open cut *free* (index K), and labels: a shaft whose drive has arrived but
+which is not yet closed, with the cost without the shaft, the depth that drive needs and its role.
+
+A label is dropped where the free open cut is no dearer than it (whatever it can do, the free trench
+does as cheaply, since a shaft for two drives never costs less than one for the second drive alone),
+or where another label of its role is as cheap at every depth and for every outgoing role. A pair is
+not scanned where the least cost at its other end, with its length at the least rate of the columns
+between, can't beat what is known here. Both rules lose no optimum; `is_pruned` switches the second
+and the early form of the first off.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from routescreen.compiled import compiled
+from routescreen.search.arrays import BLOCKED_M, Floats, Integers, SearchArrays
+from routescreen.search.drive_kernel import (
+    Work,
+    depth_level,
+    drive_key,
+    heading_bin,
+    is_banned,
+    new_work,
+    scan,
+    settle,
+    shaft_eur,
+)
+
+
+class PassResult(NamedTuple):
+    """All states' least costs after a pass.
+
+    `trench_eur` (K + 1, nx, ny), inf where unreachable, with the move and the state it came from
+    (`trench_move`, -1 a closed shaft or the terminal; `trench_from`); labels of node n (flat) at
+    `label_start[n]` .. `label_start[n] + label_count[n]`: `label_eur`, `label_level`, `label_role`,
+    `label_other` (flat node at the drive's other end), `label_drive` (2 method + launched at the
+    lower end). `n_scans`, `n_pairs` count the work done.
+    """
+
+    trench_eur: Floats
+    trench_move: Integers
+    trench_from: Integers
+    label_start: Integers
+    label_count: Integers
+    label_eur: Floats
+    label_level: Integers
+    label_role: Integers
+    label_other: Integers
+    label_drive: Integers
+    n_scans: int
+    n_pairs: int
+
+
+class Ring(NamedTuple):
+    """Start costs of the columns that a drive can still reach, by column modulo the ring's size.
+
+    `start_eur` (ring, ny, nr, nl): least cost with a shaft for an outgoing role at a depth;
+    `least_eur` (ring, ny, nr) the same at the least depth the node allows; `node_eur` (ring, ny).
+    """
+
+    start_eur: Floats
+    least_eur: Floats
+    node_eur: Floats
+
+
+class Found(NamedTuple):
+    """Candidates at one node by role and level, and what a newcomer must beat.
+
+    `eur`, `threshold` (nr, nl); `other`, `drive` (nr, nl); `least` (nr,) least level of a role here.
+    """
+
+    eur: Floats
+    threshold: Floats
+    other: Integers
+    drive: Integers
+    least: Integers
+
+
+@compiled
+def least_levels(s: SearchArrays, column: int, row: int, out: Integers) -> None:
+    """Fill the least depth level that the node's own ceiling allows for each role."""
+    n_methods = s.drive.bore_m.shape[0]
+    for method in range(n_methods):
+        ceiling = min(s.drive.ceiling_m[method, column, row], s.drive.service_ceiling_m[method, column, row])
+        for role in (1 + 2 * method, 2 + 2 * method):
+            if ceiling < BLOCKED_M:
+                out[role] = s.shaft.table_eur.shape[4]
+            else:
+                out[role] = depth_level(
+                    s, s.ground.ground_m[column, row], ceiling, s.drive.bore_m[method], role
+                )
+
+
+@compiled
+def start_eur(
+    s: SearchArrays, r: PassResult, column: int, row: int, role: int, level: int
+) -> tuple[float, int]:
+    """Return the least cost of a drive's start at a node and depth, and its source.
+
+    The source is -1 for the free open cut, else the index of the label that shares its shaft.
+    """
+    k = s.trench.fresh_columns
+    best = r.trench_eur[k, column, row] + shaft_eur(s, column, row, 0, role, level)
+    source = -1
+    node = column * s.ground.ground_m.shape[1] + row
+    for index in range(r.label_start[node], r.label_start[node] + r.label_count[node]):
+        deeper = max(level, r.label_level[index])
+        eur = r.label_eur[index] + shaft_eur(s, column, row, r.label_role[index], role, deeper)
+        if eur < best:
+            best, source = eur, index
+    return best, source
+
+
+@compiled
+def _fill_ring(s: SearchArrays, r: PassResult, ring: Ring, column: int, row: int, least: Integers) -> None:
+    """Tabulate the start costs of a node for all roles and levels."""
+    slot = column % ring.least_eur.shape[0]
+    n_roles, n_levels = ring.start_eur.shape[2], ring.start_eur.shape[3]
+    ring.node_eur[slot, row] = math.inf
+    for role in range(1, n_roles):
+        ring.least_eur[slot, row, role] = math.inf
+        if (
+            least[role] >= n_levels
+            or not s.shaft.is_allowed[column, row, (role - 1) // 2, (role - 1) % 2].any()
+        ):
+            continue
+        for level in range(least[role], n_levels):
+            ring.start_eur[slot, row, role, level] = start_eur(s, r, column, row, role, level)[0]
+        ring.least_eur[slot, row, role] = ring.start_eur[slot, row, role, least[role]]
+        ring.node_eur[slot, row] = min(ring.node_eur[slot, row], ring.least_eur[slot, row, role])
+
+
+@compiled
+def _relax_trench(
+    s: SearchArrays, r: PassResult, pins: Integers, column: int, row: int, is_forward: bool, first: int
+) -> None:
+    """Bring open cut to a node by every move that ends there in the pass's direction."""
+    k = s.trench.fresh_columns
+    nx, ny = s.ground.ground_m.shape
+    for v in range(s.trench.moves.shape[0]):
+        dc, dr = s.trench.moves[v, 0], s.trench.moves[v, 1]
+        pc, pr = (column - dc, row - dr) if is_forward else (column + dc, row + dr)
+        if pc < 0 or pc >= nx or pr < 0 or pr >= ny or _has_pin_between(pins, pc, column):
+            continue
+        if is_forward:
+            eur = s.trench.move_eur[pc, pr, v] + s.trench.entry_eur[pc, pr, v]
+        else:
+            eur = s.trench.move_eur[column, row, v] + s.trench.entry_back_eur[column, row, v]
+        if eur == math.inf:
+            continue
+        for state in range(k + 1):
+            before = r.trench_eur[state, pc, pr]
+            if before == math.inf or (state > 0 and s.pin_shaft[pc] >= 0):
+                continue
+            total = before + eur
+            if state == 0 or pc == first:
+                total += s.trench.inside_eur[pc, pr]
+            after = min(state + dc, k)
+            if total < r.trench_eur[after, column, row]:
+                r.trench_eur[after, column, row] = total
+                r.trench_move[after, column, row] = v
+                r.trench_from[after, column, row] = state
+
+
+@compiled
+def _has_pin_between(pins: Integers, one: int, other: int) -> bool:
+    """Return whether a pinned column lies strictly between two columns; `pins` counts up to each."""
+    low, high = min(one, other), max(one, other)
+    return bool(pins[high] - pins[low + 1] > 0)
+
+
+@compiled
+def _lower_threshold(s: SearchArrays, found: Found, column: int, row: int, role: int, level: int) -> None:
+    """Tell later candidates of a role what this one already beats at every depth."""
+    eur = found.eur[role, level]
+    n_roles, n_levels = found.eur.shape
+    for other in range(level, n_levels):
+        if found.threshold[role, other] <= eur:
+            break
+        found.threshold[role, other] = eur
+    for other in range(level - 1, found.least[role] - 1, -1):
+        extra = 0.0
+        for k in range(n_roles):
+            deep = shaft_eur(s, column, row, role, k, level)
+            if deep == math.inf and shaft_eur(s, column, row, role, k, other) == math.inf:
+                continue
+            extra = max(extra, deep - shaft_eur(s, column, row, role, k, other))
+        found.threshold[role, other] = min(found.threshold[role, other], eur + extra)
+
+
+@compiled
+def _is_dominated(s: SearchArrays, found: Found, column: int, row: int, role: int, level: int) -> bool:
+    """Return whether a deeper candidate of the role is no dearer whatever follows."""
+    n_roles, n_levels = found.eur.shape
+    for deeper in range(level + 1, n_levels):
+        if found.eur[role, deeper] >= found.eur[role, level]:
+            continue
+        is_better = True
+        for k in range(n_roles):
+            mine = found.eur[role, level] + shaft_eur(s, column, row, role, k, level)
+            if found.eur[role, deeper] + shaft_eur(s, column, row, role, k, deeper) > mine:
+                is_better = False
+                break
+        if is_better:
+            return True
+    return False
+
+
+@compiled
+def _try_pair(
+    s: SearchArrays,
+    ring: Ring,
+    found: Found,
+    work: Work,
+    floor_eur_per_m: Floats,
+    column: int,
+    row: int,
+    other: int,
+    other_row: int,
+    is_pruned: bool,
+) -> int:
+    """Judge all drives between a node and another; return how many lines were scanned."""
+    a, ja, b, jb = (other, other_row, column, row) if other < column else (column, row, other, other_row)
+    slot, ny = other % ring.least_eur.shape[0], s.ground.ground_m.shape[1]
+    dx = s.frame.node_xy_m[b, jb, 0] - s.frame.node_xy_m[a, ja, 0]
+    dy = s.frame.node_xy_m[b, jb, 1] - s.frame.node_xy_m[a, ja, 1]
+    length = math.hypot(dx, dy)
+    lower_bin, upper_bin = -2, -2  # found only for pairs that the bound lets through
+    n_methods, n_scans = s.drive.bore_m.shape[0], 0
+    for method in range(n_methods):
+        bound = length * floor_eur_per_m[method] + s.drive.fixed_eur[method]
+        if bound == math.inf or length > s.drive.longest_m[method].max():
+            continue
+        is_scanned = False
+        for at_lower in range(2):
+            lower_role, upper_role = 2 + 2 * method - at_lower, 1 + 2 * method + at_lower
+            here, there = (upper_role, lower_role) if other < column else (lower_role, upper_role)
+            least = ring.least_eur[slot, other_row, there]
+            if least == math.inf or found.least[here] >= found.eur.shape[1]:
+                continue
+            if is_pruned and least + bound >= found.threshold[here, found.least[here]]:
+                continue
+            if lower_bin == -2:
+                lower_bin = heading_bin(s, a, dx / length, dy / length)
+                upper_bin = heading_bin(s, b, dx / length, dy / length)
+            if lower_bin < 0 or upper_bin < 0:
+                return n_scans
+            if not s.shaft.is_allowed[a, ja, method, 1 - at_lower, lower_bin]:
+                continue
+            if not s.shaft.is_allowed[b, jb, method, at_lower, upper_bin]:
+                continue
+            key = drive_key(
+                s.ground.ground_m.size, n_methods, a * ny + ja, b * ny + jb, method, at_lower == 1
+            )
+            if s.drive.banned.shape[0] > 0 and is_banned(s.drive.banned, key):
+                continue
+            if not is_scanned:
+                n_scans += 1
+                is_scanned = True
+                if not scan(s, work, method, a, ja, b, jb):
+                    break
+            drive = settle(s, work, method, a, ja, b, jb, at_lower == 1)
+            if not drive.is_feasible:
+                continue
+            level, far = drive.upper_level, drive.lower_level
+            if other > column:
+                level, far = far, level
+            eur = ring.start_eur[slot, other_row, there, far] + drive.eur
+            if eur < found.threshold[here, level]:
+                found.eur[here, level] = eur
+                found.other[here, level] = other * ny + other_row
+                found.drive[here, level] = 2 * method + at_lower
+                _lower_threshold(s, found, column, row, here, level)
+    return n_scans
+
+
+@compiled
+def _collect_drives(
+    s: SearchArrays,
+    ring: Ring,
+    found: Found,
+    work: Work,
+    rate_floor: Floats,
+    pins: Integers,
+    column: int,
+    row: int,
+    is_forward: bool,
+    is_pruned: bool,
+) -> tuple[int, int]:
+    """Judge every drive that arrives at a node; return how many pairs and how many scans."""
+    nx, ny = s.ground.ground_m.shape
+    floor = rate_floor[:, column].copy()
+    reach = min(s.longest_columns, column if is_forward else nx - 1 - column)
+    highest = found.threshold.max()
+    n_pairs, n_scans = 0, 0
+    for n in range(1, reach + 1):
+        other = column - n if is_forward else column + n
+        for method in range(floor.shape[0]):
+            worse = rate_floor[method, other]
+            floor[method] = math.inf if worse == math.inf else min(floor[method], worse)
+        least_floor = floor.min()
+        if least_floor == math.inf or _has_pin_between(pins, other, column):
+            break
+        slot = other % ring.least_eur.shape[0]
+        spread = int(math.floor(s.max_tan * n * s.frame.column_m / s.frame.cell_m + 1e-9))
+        for other_row in range(max(0, row - spread), min(ny - 1, row + spread) + 1):
+            start = ring.node_eur[slot, other_row]
+            if start == math.inf:
+                continue
+            n_pairs += 1
+            if is_pruned:
+                dx = s.frame.node_xy_m[column, row, 0] - s.frame.node_xy_m[other, other_row, 0]
+                dy = s.frame.node_xy_m[column, row, 1] - s.frame.node_xy_m[other, other_row, 1]
+                if start + least_floor * math.sqrt(dx * dx + dy * dy) >= highest:
+                    continue
+            n_scans += _try_pair(s, ring, found, work, floor, column, row, other, other_row, is_pruned)
+        highest = found.threshold.max()
+    return n_pairs, n_scans
+
+
+@compiled
+def _reset(s: SearchArrays, found: Found, column: int, row: int, free_eur: float) -> bool:
+    """Prepare a node for its drives; return whether any could arrive."""
+    least_levels(s, column, row, found.least)
+    found.eur[:] = math.inf
+    found.threshold[:] = -math.inf
+    is_open = False
+    for role in range(1, found.eur.shape[0]):
+        if found.least[role] >= found.eur.shape[1]:
+            continue
+        if s.shaft.is_allowed[column, row, (role - 1) // 2, (role - 1) % 2].any():
+            found.threshold[role, found.least[role] :] = free_eur
+            is_open = True
+    return is_open
+
+
+@compiled
+def _rate_floor(s: SearchArrays) -> Floats:
+    """Return the least rate of each method in each column, inf where the column is blocked."""
+    n_methods, nx, ny = s.drive.ceiling_m.shape
+    floor = np.full((n_methods, nx), math.inf)
+    for method in range(n_methods):
+        for column in range(nx):
+            for row in range(ny):
+                if s.drive.ceiling_m[method, column, row] >= BLOCKED_M:
+                    soil = s.drive.soil_eur_per_m[method, column, row]
+                    rock = s.drive.rock_eur_per_m[method, column, row]
+                    floor[method, column] = min(floor[method, column], soil, rock)
+    return floor
+
+
+@compiled
+def _longer(values: Floats) -> Floats:
+    out = np.empty(2 * values.shape[0])
+    out[: values.shape[0]] = values
+    return out
+
+
+@compiled
+def _longer_whole(values: Integers) -> Integers:
+    out = np.empty(2 * values.shape[0], np.int64)
+    out[: values.shape[0]] = values
+    return out
+
+
+@compiled
+def _new_result(s: SearchArrays, capacity: int) -> PassResult:
+    nx, ny = s.ground.ground_m.shape
+    k = s.trench.fresh_columns
+    return PassResult(
+        np.full((k + 1, nx, ny), math.inf),
+        np.full((k + 1, nx, ny), -1, np.int64),
+        np.full((k + 1, nx, ny), -1, np.int64),
+        np.zeros(nx * ny, np.int64),
+        np.zeros(nx * ny, np.int64),
+        np.empty(capacity),
+        np.empty(capacity, np.int64),
+        np.empty(capacity, np.int64),
+        np.empty(capacity, np.int64),
+        np.empty(capacity, np.int64),
+        0,
+        0,
+    )
+
+
+@compiled
+def _with_room(r: PassResult) -> PassResult:
+    """Return the result with twice the room for labels."""
+    return PassResult(
+        r.trench_eur,
+        r.trench_move,
+        r.trench_from,
+        r.label_start,
+        r.label_count,
+        _longer(r.label_eur),
+        _longer_whole(r.label_level),
+        _longer_whole(r.label_role),
+        _longer_whole(r.label_other),
+        _longer_whole(r.label_drive),
+        r.n_scans,
+        r.n_pairs,
+    )
+
+
+@compiled
+def _keep_labels(s: SearchArrays, r: PassResult, found: Found, column: int, row: int, n_labels: int) -> int:
+    """Store the labels that nothing dominates and close their shafts; return the new total."""
+    node = column * s.ground.ground_m.shape[1] + row
+    r.label_start[node] = n_labels
+    for role in range(1, found.eur.shape[0]):
+        least = math.inf
+        for level in range(found.eur.shape[1]):
+            eur = found.eur[role, level]
+            if eur >= least:
+                continue
+            least = eur
+            if _is_dominated(s, found, column, row, role, level):
+                continue
+            r.label_eur[n_labels] = eur
+            r.label_level[n_labels] = level
+            r.label_role[n_labels] = role
+            r.label_other[n_labels] = found.other[role, level]
+            r.label_drive[n_labels] = found.drive[role, level]
+            closed = eur + shaft_eur(s, column, row, role, 0, level)
+            if closed < r.trench_eur[0, column, row]:
+                r.trench_eur[0, column, row] = closed
+                r.trench_move[0, column, row] = -1
+                r.trench_from[0, column, row] = n_labels
+            n_labels += 1
+    r.label_count[node] = n_labels - r.label_start[node]
+    return n_labels
+
+
+@compiled
+def run_pass(
+    s: SearchArrays, is_forward: bool, n_columns: int, is_pruned: bool, reached: Integers
+) -> PassResult:
+    """Run one pass over the first `n_columns` columns in its direction.
+
+    Parameters
+    ----------
+    s : SearchArrays
+    is_forward : bool
+        From the start terminal upwards, else from the end terminal downwards.
+    n_columns : int
+        How many columns to visit.
+    is_pruned : bool
+        Whether pairs that can't win are passed over (no change of any optimum).
+    reached : ndarray of int64, shape (1,)
+        Counts the visited columns, for progress.
+
+    Returns
+    -------
+    PassResult
+    """
+    nx, ny = s.ground.ground_m.shape
+    n_roles, n_levels = s.shaft.table_eur.shape[2], s.shaft.table_eur.shape[4]
+    k = s.trench.fresh_columns
+    r = _new_result(s, 4 * ny * n_roles * n_levels)
+    size = s.longest_columns + 1
+    ring = Ring(
+        np.full((size, ny, n_roles, n_levels), math.inf),
+        np.full((size, ny, n_roles), math.inf),
+        np.full((size, ny), math.inf),
+    )
+    found = Found(
+        np.full((n_roles, n_levels), math.inf),
+        np.full((n_roles, n_levels), math.inf),
+        np.zeros((n_roles, n_levels), np.int64),
+        np.zeros((n_roles, n_levels), np.int64),
+        np.zeros(n_roles, np.int64),
+    )
+    work = new_work(s.longest_columns, s.drive.drive_fee_eur.shape[0], s.drive.longest_m.shape[1])
+    rate_floor = _rate_floor(s)
+    pins = np.zeros(nx + 1, np.int64)
+    for column in range(nx):
+        pins[column + 1] = pins[column] + (1 if s.pin_shaft[column] >= 0 or s.pin_via[column] >= 0 else 0)
+    first = 0 if is_forward else nx - 1
+    r.trench_eur[k, first, s.start_row if is_forward else s.end_row] = 0.0
+    n_labels, n_scans, n_pairs = 0, 0, 0
+    for step in range(n_columns):
+        column = step if is_forward else nx - 1 - step
+        reached[0] = step
+        if n_labels + ny * n_roles * n_levels > r.label_eur.shape[0]:
+            r = _with_room(r)
+        for row in range(ny):
+            pinned = max(s.pin_shaft[column], s.pin_via[column])
+            is_here = pinned < 0 or pinned == row
+            if is_here and step > 0:
+                _relax_trench(s, r, pins, column, row, is_forward, first)
+            node = column * ny + row
+            r.label_start[node] = n_labels
+            free_eur = math.inf if s.pin_shaft[column] >= 0 else r.trench_eur[k, column, row]
+            if is_here and _reset(s, found, column, row, free_eur) and step > 0:
+                pairs, scans = _collect_drives(
+                    s, ring, found, work, rate_floor, pins, column, row, is_forward, is_pruned
+                )
+                n_pairs += pairs
+                n_scans += scans
+                n_labels = _keep_labels(s, r, found, column, row, n_labels)
+            ring.node_eur[column % size, row] = math.inf
+            ring.least_eur[column % size, row] = math.inf
+            if is_here and (r.trench_eur[k, column, row] < math.inf or r.label_count[node] > 0):
+                least_levels(s, column, row, found.least)
+                _fill_ring(s, r, ring, column, row, found.least)
+    reached[0] = n_columns
+    return PassResult(
+        r.trench_eur,
+        r.trench_move,
+        r.trench_from,
+        r.label_start,
+        r.label_count,
+        r.label_eur[:n_labels],
+        r.label_level[:n_labels],
+        r.label_role[:n_labels],
+        r.label_other[:n_labels],
+        r.label_drive[:n_labels],
+        n_scans,
+        n_pairs,
+    )
+
+
+@compiled
+def joined_eur(s: SearchArrays, forward: PassResult, backward: PassResult, column: int) -> float:
+    """Return the least cost of all plans that have a node in a column."""
+    k = s.trench.fresh_columns
+    ny = s.ground.ground_m.shape[1]
+    best = math.inf
+    for row in range(ny):
+        for one in range(k + 1):
+            for other in range(k + 1):
+                if one + other < k:
+                    continue
+                eur = forward.trench_eur[one, column, row] + backward.trench_eur[other, column, row]
+                if one > 0 and other > 0:
+                    if s.pin_shaft[column] >= 0:
+                        continue
+                    eur -= s.trench.inside_eur[column, row]
+                best = min(best, eur)
+        node = column * ny + row
+        for index in range(forward.label_start[node], forward.label_start[node] + forward.label_count[node]):
+            rest = start_eur(s, backward, column, row, forward.label_role[index], forward.label_level[index])[
+                0
+            ]
+            best = min(best, forward.label_eur[index] + rest)
+    return best

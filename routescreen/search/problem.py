@@ -1,0 +1,384 @@
+"""From the frame, the ground on it, what was burnt and the rates to the search's arrays.
+
+Room: ``search``. May import ``corridor``, ``drives`` and ``money``. Every price here is a quantity
+vector of ``money`` times the rates, so that the objective is the bill measured on the frame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.corridor.stencil import MOVE_CELLS, MOVES
+from routescreen.drives.methods import MethodGeometry, method_geometry
+from routescreen.errors import InputError, Problem
+from routescreen.money.measure import (
+    bill_items,
+    crossing_drive,
+    crossing_trench,
+    crossing_trench_per_m,
+    drive_per_borehole_m,
+    drive_per_m,
+    drive_per_pipe_piece,
+    drive_set_up,
+    layout_per_m,
+    layout_working,
+    rates_eur,
+    shaft,
+    shaft_site,
+    trench_eur_per_m,
+)
+from routescreen.search.arrays import (
+    DriveArrays,
+    Floats,
+    FrameArrays,
+    GroundArrays,
+    Integers,
+    SearchArrays,
+    ShaftArrays,
+    TrenchArrays,
+)
+
+if TYPE_CHECKING:
+    from routescreen.assumptions import Assumptions
+    from routescreen.corridor.burn import Burnt
+    from routescreen.corridor.frame import Frame
+    from routescreen.corridor.ground import FrameGround
+    from routescreen.corridor.treatment import Crossings
+    from routescreen.project import GroundSamples
+
+
+@dataclass(frozen=True, slots=True)
+class FrameProblem:
+    """All that the search and the bill on the frame need of one corridor."""
+
+    frame: Frame
+    ground: FrameGround
+    burnt: Burnt
+    crossings: Crossings
+    assumptions: Assumptions
+    methods: tuple[MethodGeometry, ...]
+    arrays: SearchArrays
+
+
+def build_problem(
+    frame: Frame, ground: FrameGround, burnt: Burnt, crossings: Crossings, assumptions: Assumptions
+) -> FrameProblem:
+    """Price the frame and put everything into the search's arrays.
+
+    Raises
+    ------
+    InputError
+        When the rates break what the search relies on (a deeper or shared shaft that is cheaper).
+    """
+    methods = tuple(method_geometry(assumptions, name) for name in burnt.method_names)
+    arrays = SearchArrays(
+        frame=_frame_arrays(frame),
+        trench=_trench_arrays(frame, ground, burnt, crossings, assumptions),
+        ground=_ground_arrays(ground.node),
+        drive=_drive_arrays(ground.node, burnt, crossings, methods, assumptions),
+        shaft=_shaft_arrays(ground.node, burnt, methods, assumptions),
+        pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
+        pin_via=np.asarray(burnt.pin_via, np.int64),
+        start_row=frame.start[1],
+        end_row=frame.end[1],
+        longest_columns=_longest_columns(frame, methods),
+        max_tan=float(np.tan(np.radians(assumptions.search.max_drive_angle_deg))),
+    )
+    _check_shaft_prices(arrays.shaft)
+    return FrameProblem(frame, ground, burnt, crossings, assumptions, methods, arrays)
+
+
+def _frame_arrays(frame: Frame) -> FrameArrays:
+    return FrameArrays(
+        np.ascontiguousarray(frame.node_xy_m, np.float64),
+        np.ascontiguousarray(frame.tangent, np.float64),
+        np.ascontiguousarray(frame.boundary_xy_m, np.float64),
+        np.ascontiguousarray(frame.boundary_tangent, np.float64),
+        float(frame.offset0_m),
+        float(frame.cell_m),
+        float(frame.column_spacing_m),
+    )
+
+
+def _ground_arrays(node: GroundSamples) -> GroundArrays:
+    return GroundArrays(
+        np.ascontiguousarray(node.ground_m, np.float64),
+        np.ascontiguousarray(node.ground_m - node.groundwater_depth_m),
+        np.ascontiguousarray(node.ground_m - node.rock_depth_m),
+        np.ascontiguousarray(node.soil_class, np.int64),
+        np.ascontiguousarray(node.rock_soil_class, np.int64),
+    )
+
+
+def flat_samples(node: GroundSamples, index: tuple[Integers, ...] | slice = slice(None)) -> GroundSamples:
+    """Return the samples of some nodes (flat index or column and row) as one-dimensional arrays."""
+    from routescreen.project import GroundSamples as Samples
+
+    parts = [np.asarray(getattr(node, name)) for name in Samples.__slots__]
+    return Samples(*(part.reshape(-1)[index] if isinstance(index, slice) else part[index] for part in parts))
+
+
+def _trench_arrays(
+    frame: Frame, ground: FrameGround, burnt: Burnt, crossings: Crossings, assumptions: Assumptions
+) -> TrenchArrays:
+    """Price every move by its length and the cells that it touches; crossings apart."""
+    nx, ny = frame.node_xy_m.shape[:2]
+    rates = rates_eur(assumptions)
+    samples = flat_samples(ground.node)
+    eur_per_m = [
+        trench_eur_per_m(samples, np.full(nx * ny, is_narrow), assumptions).reshape(nx, ny)
+        for is_narrow in (False, True)
+    ]
+    move_eur = np.full((nx, ny, len(MOVES)), np.inf)
+    for v, (dc, dr) in enumerate(MOVES):
+        if dc >= nx or abs(dr) >= ny:
+            continue
+        rows = slice(max(0, -dr), ny - max(0, dr))
+        start = frame.node_xy_m[: nx - dc, rows]
+        end = frame.node_xy_m[dc:, max(0, dr) : ny - max(0, -dr)]
+        length = np.linalg.norm(end - start, axis=-1)
+        for is_narrow in (False, True):
+            price = _mean_along(eur_per_m[is_narrow], v, nx - dc, rows)
+            wanted = burnt.move_ok[: nx - dc, rows, v] & (burnt.move_narrow[: nx - dc, rows, v] == is_narrow)
+            move_eur[: nx - dc, rows, v][wanted] = (length * price)[wanted]
+    extra = inside_quantities(frame, ground, burnt, crossings, assumptions)
+    np.add.at(move_eur.reshape(-1), extra.move, extra.quantities @ rates)
+    fee = crossing_fees(crossings, assumptions, is_trench=True) @ rates
+    entry, entry_back = np.zeros(move_eur.size), np.zeros(move_eur.size)
+    np.add.at(entry, burnt.pair_move, np.where(burnt.pair_start_inside, 0.0, fee[burnt.pair_crossing]))
+    np.add.at(entry_back, burnt.pair_move, np.where(burnt.pair_end_inside, 0.0, fee[burnt.pair_crossing]))
+    inside = np.zeros(nx * ny)
+    np.add.at(inside, burnt.inside_node, fee[burnt.inside_crossing])
+    return TrenchArrays(
+        np.ascontiguousarray(MOVES, np.int64),
+        move_eur,
+        entry.reshape(move_eur.shape),
+        entry_back.reshape(move_eur.shape),
+        inside.reshape(nx, ny),
+        fresh_columns(frame, assumptions),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class InsideQuantities:
+    """What moves pay by the metre inside crossings: flat move index and quantities, one row each."""
+
+    move: Integers
+    quantities: Floats
+
+
+def inside_quantities(
+    frame: Frame, ground: FrameGround, burnt: Burnt, crossings: Crossings, assumptions: Assumptions
+) -> InsideQuantities:
+    """Measure what open cut costs more by the metre inside a crossing, for every move that meets one.
+
+    The length inside the outline is exact; the ground is that of the move's start.
+    """
+    n_items = len(bill_items(assumptions).items)
+    moves, rows = [np.zeros(0, np.int64)], [np.zeros((0, n_items))]
+    probe = flat_samples(ground.node, slice(0, 1))
+    ny = frame.node_xy_m.shape[1]
+    for kind in dict.fromkeys(crossings.kind):
+        if not crossing_trench_per_m(kind, probe, np.zeros(1, bool), assumptions).any():
+            continue
+        of_kind = np.array([k == kind for k in crossings.kind])[burnt.pair_crossing]
+        pair_move, pair_crossing = burnt.pair_move[of_kind], burnt.pair_crossing[of_kind]
+        node, v = np.divmod(pair_move, len(MOVES))
+        column, row = np.divmod(node, ny)
+        step = MOVES[v]
+        ends = np.stack(
+            [frame.node_xy_m[column, row], frame.node_xy_m[column + step[:, 0], row + step[:, 1]]], axis=1
+        )
+        inside_m = shapely.length(
+            shapely.intersection(shapely.linestrings(ends), crossings.outline[pair_crossing])
+        )
+        narrow = burnt.move_narrow[column, row, v]
+        per_m = crossing_trench_per_m(kind, flat_samples(ground.node, (column, row)), narrow, assumptions)
+        moves.append(pair_move)
+        rows.append(inside_m[:, None] * per_m)
+    return InsideQuantities(np.concatenate(moves), np.concatenate(rows))
+
+
+def fresh_columns(frame: Frame, assumptions: Assumptions) -> int:
+    """Return the least run of trench between two shafts, in columns (at least one)."""
+    return max(1, int(np.ceil(assumptions.trench.min_trench_m / frame.column_spacing_m - 1e-9)))
+
+
+def _mean_along(eur_per_m: Floats, move: int, n_columns: int, rows: slice) -> Floats:
+    """Return the mean price along a move from every start node."""
+    total = np.zeros((n_columns, rows.stop - rows.start))
+    for dc, dr, share in MOVE_CELLS[move]:
+        if share > 0.0:
+            total += share * eur_per_m[dc : dc + n_columns, rows.start + dr : rows.stop + dr]
+    return total
+
+
+def crossing_fees(crossings: Crossings, assumptions: Assumptions, *, is_trench: bool) -> Floats:
+    """Return the items of each crossing by construction, shape (n_crossings, n_items)."""
+    measure = crossing_trench if is_trench else crossing_drive
+    vectors = [measure(kind, assumptions) for kind in crossings.kind]
+    return np.array(vectors).reshape(len(vectors), len(bill_items(assumptions)))
+
+
+def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
+    """Return how many columns the longest drive can span where columns lie closest."""
+    gaps = np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1)
+    longest = max((method.longest_m for method in methods), default=0.0)
+    return int(min(np.floor(longest / float(gaps.min())) + 1, len(frame.node_xy_m) - 1))
+
+
+def _drive_arrays(
+    node: GroundSamples,
+    burnt: Burnt,
+    crossings: Crossings,
+    methods: tuple[MethodGeometry, ...],
+    assumptions: Assumptions,
+) -> DriveArrays:
+    soil, rock, cover = node.soil_class, node.rock_soil_class, node.cover_class
+    names = [method.name for method in methods]
+    tables = np.array([_drive_table(name, assumptions) for name in names])
+    covers = np.arange(len(assumptions.cover), dtype=np.int16)
+    rates = rates_eur(assumptions)
+    layout = np.array([layout_per_m(name, covers, assumptions) @ rates for name in names])
+    working = np.array([layout_working(name, covers, assumptions) @ rates for name in names])
+    fees = crossing_fees(crossings, assumptions, is_trench=False) @ rates
+    inside_order = np.argsort(burnt.inside_node, kind="stable")
+    counts = np.bincount(burnt.inside_node, minlength=soil.size)
+    return DriveArrays(
+        ceiling_m=np.ascontiguousarray(burnt.ceiling_m),
+        service_ceiling_m=np.ascontiguousarray(burnt.service_ceiling_m),
+        soil_eur_per_m=np.ascontiguousarray(tables[:, soil, cover]),
+        rock_eur_per_m=np.ascontiguousarray(tables[:, rock, cover]),
+        segment_xy_m=np.ascontiguousarray(burnt.segment_xy_m),
+        segment_tangent=np.ascontiguousarray(burnt.segment_tangent),
+        segment_sin_min_angle=np.ascontiguousarray(burnt.segment_sin_min_angle),
+        segment_is_outline=np.ascontiguousarray(burnt.segment_is_outline),
+        segment_crossing=np.ascontiguousarray(burnt.segment_crossing, np.int64),
+        cell_segment_start=np.ascontiguousarray(burnt.cell_segment_start, np.int64),
+        cell_segment=np.ascontiguousarray(burnt.cell_segment, np.int64),
+        drive_fee_eur=np.ascontiguousarray(fees),
+        inside_start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        inside_crossing=np.ascontiguousarray(burnt.inside_crossing[inside_order], np.int64),
+        longest_m=np.array([_longest_by_soil(name, assumptions) for name in names]),
+        least_length_m=np.array([method.least_length_m for method in methods]),
+        slope_min_frac=np.array([method.grade_min_frac for method in methods]),
+        slope_max_frac=np.array([method.grade_max_frac for method in methods]),
+        bore_m=np.array([method.bore_diameter_m for method in methods]),
+        deviation_frac=np.array([method.deviation_frac for method in methods]),
+        head_limit_m=np.array([method.head_limit_m for method in methods]),
+        fixed_eur=np.array([drive_set_up(name, assumptions) @ rates for name in names]),
+        piece_eur=np.array([drive_per_pipe_piece(name, assumptions) @ rates for name in names]),
+        piece_m=assumptions.pipe.piece_length_m,
+        borehole_eur_per_m=float(drive_per_borehole_m(assumptions) @ rates),
+        borehole_spacing_m=assumptions.shaft.borehole_spacing_m,
+        borehole_below_m=assumptions.shaft.borehole_below_shaft_m,
+        layout_eur_per_m=np.ascontiguousarray(layout[:, cover]),
+        layout_eur=np.ascontiguousarray(working[:, cover]),
+        banned=np.zeros(0, np.int64),
+    )
+
+
+def _drive_table(name: str, assumptions: Assumptions) -> Floats:
+    """Return the price of one metre of drive by soil and cover class, shape (n_soils, n_covers)."""
+    n_soils, n_covers = len(assumptions.soil), len(assumptions.cover)
+    soil, cover = (index.ravel() for index in np.indices((n_soils, n_covers)))
+    table = drive_per_m(name, soil.astype(np.int16), cover.astype(np.int16), assumptions)
+    return np.asarray(table @ rates_eur(assumptions)).reshape(n_soils, n_covers)
+
+
+def _longest_by_soil(name: str, assumptions: Assumptions) -> list[float]:
+    """Return the longest drive of a method in each soil [m], 0 where it can't be driven."""
+    method = assumptions.methods[name]
+    longest = []
+    for soil in assumptions.soil_names:
+        drivability = method.drivability.get(soil)
+        is_driven = drivability is not None and drivability.grade != "no"
+        longest.append(min(drivability.longest_m, method.longest_m) if is_driven and drivability else 0.0)
+    return longest
+
+
+def _shaft_arrays(
+    node: GroundSamples, burnt: Burnt, methods: tuple[MethodGeometry, ...], assumptions: Assumptions
+) -> ShaftArrays:
+    step = assumptions.shaft.depth_step_m
+    n_roles = 1 + 2 * len(methods)
+    least, most = np.zeros(n_roles, np.int64), np.zeros(n_roles, np.int64)
+    for index, method in enumerate(methods):
+        least[1 + 2 * index : 3 + 2 * index] = int(np.ceil(method.least_depth_m / step - 1e-9))
+        most[1 + 2 * index : 3 + 2 * index] = int(np.floor(method.most_depth_m / step + 1e-9))
+    table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, assumptions)
+    middle = np.maximum((least + most) // 2, 1)
+    roles = np.arange(1, n_roles)
+    weight = np.ones((n_roles, len(assumptions.soil)))
+    ends = [table[:, 0, 0, roles, np.minimum(middle[roles] + d, most[roles])] for d in (-1, 1)]
+    weight[1:] = np.maximum((ends[1] - ends[0]).T / (2.0 * step), 1.0)
+    allowed = np.ascontiguousarray(np.moveaxis(burnt.shaft_ok, (0, 1, 2), (2, 3, 4)))
+    return ShaftArrays(
+        is_allowed=allowed,
+        table_eur=table,
+        site_eur=_site_eur(node, n_roles, assumptions),
+        wet_level=np.floor(node.groundwater_depth_m / step + 1e-9).astype(np.int64) + 1,
+        least_level=least,
+        most_level=most,
+        weight_eur_per_m=weight,
+        sump_m=assumptions.shaft.sump_m,
+        step_m=step,
+    )
+
+
+def _shaft_table(
+    n_roles: int, n_levels: int, step_m: float, most: Integers, assumptions: Assumptions
+) -> Floats:
+    """Return shaft prices by soil, dry or wet, incoming and outgoing role, level; inf beyond limits."""
+    shape = (len(assumptions.soil), 2, n_roles, n_roles, n_levels)
+    soil, wet, r, k, level = (index.ravel() for index in np.indices(shape))
+    eur = shaft(r, k, soil.astype(np.int16), wet.astype(bool), level * step_m, assumptions) @ rates_eur(
+        assumptions
+    )
+    limit = np.where(r == 0, most[k], np.where(k == 0, most[r], np.minimum(most[r], most[k])))
+    eur = np.where((level > limit) | ((r == 0) & (k == 0)), np.inf, eur)
+    return np.ascontiguousarray(eur.reshape(shape))
+
+
+def _site_eur(node: GroundSamples, n_roles: int, assumptions: Assumptions) -> Floats:
+    """Return what the place of a shaft adds, by node and roles, shape (nx, ny, nr, nr)."""
+    nx, ny = node.ground_m.shape
+    rates = rates_eur(assumptions)
+    out = np.zeros((nx, ny, n_roles, n_roles))
+    distance, cover = node.access_distance_m.ravel(), node.cover_class.ravel()
+    for r in range(n_roles):
+        for k in range(n_roles):
+            if r or k:
+                roles = (np.full(nx * ny, r), np.full(nx * ny, k))
+                out[:, :, r, k] = (shaft_site(*roles, distance, cover, assumptions) @ rates).reshape(nx, ny)
+    return out
+
+
+def _check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
+    """Check what the search's dominance rules rely on: deeper or shared is never cheaper."""
+    table, site = shaft_arrays.table_eur, shaft_arrays.site_eur
+    lower, upper = table[..., :-1], table[..., 1:]
+    finite = np.isfinite(upper) & np.isfinite(lower)
+    alone = table[:, :, 0]
+    shared_ok = [
+        np.all((table[:, :, r] >= alone - 1e-9) | ~np.isfinite(table[:, :, r]) | ~np.isfinite(alone))
+        and np.all(site[:, :, r, 1:] >= site[:, :, 0, 1:] - 1e-9)
+        for r in range(1, table.shape[2])
+    ]
+    wet_ok = np.all((table[:, 1] >= table[:, 0] - 1e-9) | ~np.isfinite(table[:, 1]))
+    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and all(shared_ok):
+        return
+    raise InputError(
+        [
+            Problem(
+                problem="With these rates a deeper, a wet or a shared shaft would be cheaper than a simple one.",
+                remedy="Give shaft rates (SH.., MO11, MO21, CO..) that do not fall with depth, water or use.",
+                layer="assumptions",
+                column="rates",
+            )
+        ]
+    )
