@@ -1,0 +1,140 @@
+"""The bill of the plan measured on its exact geometry, section by section.
+
+Room: ``audit``. May use ``money.measure``: the formulae of the bill. Every length, class, soil and
+depth that goes into them is measured here, on the true lines, rasters and polygons.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.audit.route import cells_between
+from routescreen.audit.shaft_checks import is_launch, needed_depths_m
+from routescreen.audit.trench_checks import trench_cells
+from routescreen.drives.methods import ROLE_NONE, enabled_methods, role_of
+from routescreen.money import measure
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.audit.crossings import Meeting
+    from routescreen.audit.scene import Scene
+
+
+def section_quantities(scene: Scene) -> NDArray[np.float64]:
+    """Measure all items that the search carries.
+
+    Parameters
+    ----------
+    scene : Scene
+
+    Returns
+    -------
+    ndarray of shape (n_sections, n_items)
+        In item units, in the order of the bill's items. A shaft belongs to its drive's section, the
+        lower-chainage one if it serves two.
+    """
+    rows = []
+    for section in range(scene.route.n_sections):
+        drive = int(scene.route.drive_of_piece[scene.route.pieces_of_section(section)[0]])
+        works = _trench(scene, section) if drive < 0 else _drive(scene, drive)
+        rows.append(works + _crossings(scene, section))
+    quantities = np.array(rows)
+    for index in range(len(scene.plan.shafts)):
+        quantities[_section_of_shaft(scene, index)] += _shaft(scene, index)
+    return quantities
+
+
+def _trench(scene: Scene, section: int) -> NDArray[np.float64]:
+    xy_m, width_m, piece = trench_cells(scene, section)
+    samples = scene.ground.samples(xy_m)
+    per_m = measure.trench_per_m(samples, scene.route.is_narrow[piece], scene.assumptions)
+    return np.asarray(width_m @ per_m)
+
+
+def _drive(scene: Scene, index: int) -> NDArray[np.float64]:
+    """Measure a drive: its metres by soil and cover, and what it needs as a whole."""
+    drive, line = scene.plan.drives[index], scene.lines[index]
+    assumptions = scene.assumptions
+    middle_m, width_m = cells_between(0.0, line.plan_length_m, scene.step_m)
+    xy_m = line.lower_xy_m + middle_m[:, None] * line.direction
+    samples = scene.ground.samples(xy_m)
+    axis_depth_m = samples.ground_m - line.crown_m(middle_m) + line.radius_m
+    soil = np.where(axis_depth_m > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
+    stretch = line.true_length_m / line.plan_length_m
+    per_m = measure.drive_per_m(drive.method, soil, samples.cover_class, assumptions)
+    ends = (drive.lower_shaft, drive.upper_shaft)
+    launch, reception = ends if drive.is_launched_at_lower else ends[::-1]
+    reception_xy_m = np.array([scene.plan.shafts[reception].xy_m])
+    fixed = measure.drive_fixed(
+        drive.method,
+        np.array([line.true_length_m]),
+        np.array([_own_depth_m(scene, launch, index)]),
+        np.array([_own_depth_m(scene, reception, index)]),
+        scene.ground.cover_class(reception_xy_m),
+        assumptions,
+    )
+    return np.asarray(stretch * (width_m @ per_m) + fixed[0])
+
+
+def _crossings(scene: Scene, section: int) -> NDArray[np.float64]:
+    """Measure the crossings of a section: once a run of trench, once a drive whatever it meets twice."""
+    total = np.zeros(len(measure.bill_items(scene.assumptions)))
+    under_drive: set[int] = set()
+    for meeting in scene.meetings:
+        kind = str(scene.features.kind[meeting.features[0]])
+        if meeting.section != section or kind not in scene.assumptions.treatments:
+            continue
+        if meeting.drive < 0:
+            total += measure.crossing_trench(kind, scene.assumptions)
+            total += _inside_crossing(scene, kind, meeting)
+        elif meeting.crossing not in under_drive:
+            under_drive.add(meeting.crossing)
+            total += measure.crossing_drive(kind, scene.assumptions)
+    return total
+
+
+def _inside_crossing(scene: Scene, kind: str, meeting: Meeting) -> NDArray[np.float64]:
+    """Measure what the metres of open cut inside a crossing add."""
+    middle_m, width_m = cells_between(meeting.from_m, meeting.to_m, scene.step_m)
+    xy_m = np.array([scene.route.point_at(float(at_m)) for at_m in middle_m]).reshape(-1, 2)
+    piece = np.searchsorted(scene.route.chainage_m, middle_m, side="right") - 1
+    is_narrow = scene.route.is_narrow[np.clip(piece, 0, scene.route.n_pieces - 1)]
+    samples = scene.ground.samples(xy_m)
+    per_m = measure.crossing_trench_per_m(kind, samples, is_narrow, scene.assumptions)
+    return np.asarray(width_m @ per_m)
+
+
+def _own_depth_m(scene: Scene, shaft: int, drive: int) -> float:
+    """Return the depth that one drive asks of its shaft, rounded up to the depth step [m]."""
+    step_m = scene.assumptions.shaft.depth_step_m
+    least_m = scene.geometry(scene.plan.drives[drive]).least_depth_m
+    need_m = max(needed_depths_m(scene, shaft)[drive], least_m)
+    return float(np.ceil(need_m / step_m - 1e-6) * step_m)
+
+
+def _role(scene: Scene, shaft: int, drive: int | None) -> int:
+    if drive is None:
+        return ROLE_NONE
+    method_index = enabled_methods(scene.assumptions).index(scene.plan.drives[drive].method)
+    return role_of(method_index, not is_launch(scene, scene.plan.shafts[shaft], drive))
+
+
+def _shaft(scene: Scene, index: int) -> NDArray[np.float64]:
+    """Measure a shaft and its site."""
+    shaft = scene.plan.shafts[index]
+    at = scene.ground.samples(np.array([shaft.xy_m]))
+    roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
+    is_wet = shaft.depth_m > at.groundwater_depth_m
+    hole = measure.shaft(*roles, at.soil_class, is_wet, shaft.depth_m, scene.assumptions)
+    site = measure.shaft_site(*roles, at.access_distance_m, at.cover_class, scene.assumptions)
+    return np.asarray(hole[0] + site[0])
+
+
+def _section_of_shaft(scene: Scene, index: int) -> int:
+    shaft = scene.plan.shafts[index]
+    drive = shaft.incoming if shaft.incoming is not None else shaft.outgoing
+    piece = scene.plan.drives[drive].from_vertex if drive is not None else 0
+    return int(scene.route.section_of_piece[piece])

@@ -1,0 +1,283 @@
+"""What lies at a point, read straight from the rasters and polygons of the input.
+
+Room: ``audit``. May use ``project``, ``assumptions``, numpy and shapely. It reads the rasters by a
+bilinear rule and a pixel look-up of its own, so that a slip in the frame's sampling shows here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.project import GroundSamples
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.project import CorridorInput, RasterGrid
+
+FAR_M = 1e9
+
+
+@dataclass(frozen=True, slots=True)
+class TrueGround:
+    """The ground of one corridor as the input has it; ask it with XY points.
+
+    Attributes
+    ----------
+    terrain, ground_cover : RasterGrid or None
+        None: flat ground at level 0, and all cover unknown.
+    unknown_cover, default_soil, default_rock_soil : int
+        Class indices where nothing is said.
+    default_groundwater_depth_m : float
+    zones : ndarray of object, shape (n,)
+        Polygons of the ground layer; a later one lies over an earlier one.
+    zone_soil, zone_rock_soil : ndarray of int64, shape (n,)
+        Class indices, -1 where the polygon says nothing.
+    zone_groundwater_m, zone_rock_m : ndarray of shape (n,)
+        Depths, NaN where the polygon says nothing [m].
+    roads, buildings : ndarray of object
+        Geometries from which distances are measured.
+    narrow_within_m : float
+        Distance to a building within which the working strip may narrow [m].
+    """
+
+    terrain: RasterGrid | None
+    ground_cover: RasterGrid | None
+    unknown_cover: int
+    default_soil: int
+    default_rock_soil: int
+    default_groundwater_depth_m: float
+    zones: NDArray[np.object_]
+    zone_soil: NDArray[np.int64]
+    zone_rock_soil: NDArray[np.int64]
+    zone_groundwater_m: NDArray[np.float64]
+    zone_rock_m: NDArray[np.float64]
+    roads: NDArray[np.object_]
+    buildings: NDArray[np.object_]
+    narrow_within_m: float
+
+    def level_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the terrain level at points (n, 2), NaN where the raster has none [m]."""
+        if self.terrain is None:
+            return np.zeros(len(xy_m))
+        return bilinear(self.terrain, xy_m)
+
+    def cover_class(self, xy_m: NDArray[np.float64]) -> NDArray[np.int16]:
+        """Return the cover class of the pixel that holds each point (n, 2)."""
+        classes = np.full(len(xy_m), self.unknown_cover, dtype=np.int16)
+        if self.ground_cover is None:
+            return classes
+        row, column, is_inside = pixel_of(self.ground_cover, xy_m)
+        values = self.ground_cover.values[row[is_inside], column[is_inside]]
+        classes[is_inside] = np.where(values >= 0, values, self.unknown_cover)
+        return classes
+
+    def zone_of(self, xy_m: NDArray[np.float64], has_value: NDArray[np.bool_]) -> NDArray[np.int64]:
+        """Return the uppermost polygon with a value at each point, -1 where there is none."""
+        zone = np.full(len(xy_m), -1, dtype=np.int64)
+        candidates = np.flatnonzero(has_value)
+        if len(candidates) == 0 or len(xy_m) == 0:
+            return zone
+        points = shapely.points(xy_m)
+        at_point, which = shapely.STRtree(self.zones[candidates]).query(points, predicate="intersects")
+        np.maximum.at(zone, at_point, candidates[which])
+        return zone
+
+    def soil_class(self, xy_m: NDArray[np.float64]) -> NDArray[np.int16]:
+        """Return the soil class above the rock at points (n, 2)."""
+        zone = self.zone_of(xy_m, self.zone_soil >= 0)
+        return _chosen(zone, self.zone_soil, self.default_soil).astype(np.int16)
+
+    def groundwater_depth_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the depth of the groundwater below ground at points (n, 2) [m]."""
+        zone = self.zone_of(xy_m, ~np.isnan(self.zone_groundwater_m))
+        return _chosen(zone, self.zone_groundwater_m, self.default_groundwater_depth_m)
+
+    def rock(self, xy_m: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int16]]:
+        """Return the depth of the rock head [m], inf without rock, and the soil class of the rock."""
+        depth_m = _chosen(self.zone_of(xy_m, ~np.isnan(self.zone_rock_m)), self.zone_rock_m, np.inf)
+        zone = self.zone_of(xy_m, self.zone_rock_soil >= 0)
+        return depth_m, _chosen(zone, self.zone_rock_soil, self.default_rock_soil).astype(np.int16)
+
+    def access_distance_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the distance to the nearest road, 0 where no road is known at all [m]."""
+        return distance_to_m(self.roads, xy_m) if len(self.roads) else np.zeros(len(xy_m))
+
+    def samples(self, xy_m: NDArray[np.float64]) -> GroundSamples:
+        """Return all that lies at points (n, 2)."""
+        rock_depth_m, rock_soil = self.rock(xy_m)
+        return GroundSamples(
+            ground_m=self.level_m(xy_m),
+            cover_class=self.cover_class(xy_m),
+            soil_class=self.soil_class(xy_m),
+            rock_soil_class=rock_soil,
+            groundwater_depth_m=self.groundwater_depth_m(xy_m),
+            rock_depth_m=rock_depth_m,
+            access_distance_m=self.access_distance_m(xy_m),
+            near_building=distance_to_m(self.buildings, xy_m) <= self.narrow_within_m,
+        )
+
+
+def _chosen(zone: NDArray[np.int64], values: NDArray[np.generic], default: float) -> NDArray[np.float64]:
+    """Return the value of each point's polygon, the default where it has none."""
+    if len(values) == 0:
+        return np.full(len(zone), float(default))
+    return np.where(zone >= 0, values[np.maximum(zone, 0)].astype(np.float64), float(default))
+
+
+def bilinear(grid: RasterGrid, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Interpolate between the centres of the four pixels round each point.
+
+    Within half a pixel of the raster's edge the edge value holds; outside the raster, and beside a
+    pixel without data that has a say, the answer is NaN.
+
+    Parameters
+    ----------
+    grid : RasterGrid
+    xy_m : ndarray of shape (n, 2)
+
+    Returns
+    -------
+    ndarray of shape (n,)
+    """
+    n_rows, n_columns = grid.values.shape
+    across = (xy_m[:, 0] - grid.west_m) / grid.pixel_width_m
+    down = (grid.north_m - xy_m[:, 1]) / grid.pixel_height_m
+    is_inside = (across >= 0) & (across <= n_columns) & (down >= 0) & (down <= n_rows)
+    column = np.clip(np.where(is_inside, across, 0.0) - 0.5, 0.0, n_columns - 1.0)
+    row = np.clip(np.where(is_inside, down, 0.0) - 0.5, 0.0, n_rows - 1.0)
+    value = _mix(grid.values, row, column)
+    return np.where(is_inside, value, np.nan)
+
+
+def _mix(
+    values: NDArray[np.float64], row: NDArray[np.float64], column: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Weigh the four neighbours of fractional pixel positions; a weight of 0 has no say."""
+    total = np.zeros(len(row))
+    for row_side in (0, 1):
+        for column_side in (0, 1):
+            r = np.minimum(np.floor(row).astype(np.int64) + row_side, values.shape[0] - 1)
+            c = np.minimum(np.floor(column).astype(np.int64) + column_side, values.shape[1] - 1)
+            row_share = row % 1.0 if row_side else 1.0 - row % 1.0
+            column_share = column % 1.0 if column_side else 1.0 - column % 1.0
+            weight = row_share * column_share
+            total += np.where(weight > 0.0, weight * values[r, c], 0.0)
+    return total
+
+
+def pixel_of(
+    grid: RasterGrid, xy_m: NDArray[np.float64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:
+    """Return row, column and whether the raster holds each point (n, 2)."""
+    n_rows, n_columns = grid.values.shape
+    column = np.floor((xy_m[:, 0] - grid.west_m) / grid.pixel_width_m).astype(np.int64)
+    row = np.floor((grid.north_m - xy_m[:, 1]) / grid.pixel_height_m).astype(np.int64)
+    is_inside = (row >= 0) & (row < n_rows) & (column >= 0) & (column < n_columns)
+    return row, column, is_inside
+
+
+def distance_to_m(targets: NDArray[np.object_], xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the distance from each point (n, 2) to the nearest target, `FAR_M` without targets [m]."""
+    if len(targets) == 0 or len(xy_m) == 0:
+        return np.full(len(xy_m), FAR_M)
+    points = shapely.points(xy_m)
+    nearest = shapely.STRtree(targets).nearest(points)
+    return np.asarray(shapely.distance(points, targets[nearest]), dtype=np.float64)
+
+
+def lowest_within_m(ground: TrueGround, xy_m: NDArray[np.float64], radius_m: float) -> NDArray[np.float64]:
+    """Return the lowest terrain within a radius of each point [m].
+
+    Between pixel middles the terrain has no lowest point of its own, so the pixel middles within the
+    radius, the circle and the point itself decide.
+
+    Parameters
+    ----------
+    ground : TrueGround
+    xy_m : ndarray of shape (n, 2)
+    radius_m : float
+
+    Returns
+    -------
+    ndarray of shape (n,)
+        NaN only where the point itself has no level.
+    """
+    grid = ground.terrain
+    if grid is None:
+        return np.zeros(len(xy_m))
+    step_m = min(grid.pixel_width_m, grid.pixel_height_m)
+    angle = np.linspace(
+        0.0, 2.0 * np.pi, max(16, int(np.ceil(2.0 * np.pi * radius_m / step_m))), endpoint=False
+    )
+    circle = radius_m * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    lowest = ground.level_m(xy_m)
+    for index, point in enumerate(xy_m):
+        around = np.concatenate([point + circle, _pixel_middles(grid, point, radius_m)])
+        lowest[index] = min(lowest[index], np.nanmin(np.append(ground.level_m(around), np.inf)))
+    return lowest
+
+
+def _pixel_middles(grid: RasterGrid, point: NDArray[np.float64], radius_m: float) -> NDArray[np.float64]:
+    """Return the middles of the pixels within a radius of a point, (k, 2) [m]."""
+    n_rows, n_columns = grid.values.shape
+    x = grid.west_m + (np.arange(n_columns) + 0.5) * grid.pixel_width_m
+    y = grid.north_m - (np.arange(n_rows) + 0.5) * grid.pixel_height_m
+    x, y = x[np.abs(x - point[0]) <= radius_m], y[np.abs(y - point[1]) <= radius_m]
+    middles = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    return np.asarray(middles[np.hypot(*(middles - point).T) <= radius_m], dtype=np.float64)
+
+
+def true_ground(inp: CorridorInput, assumptions: Assumptions) -> TrueGround:
+    """Take the rasters, the ground polygons, roads and buildings of the input.
+
+    Parameters
+    ----------
+    inp : CorridorInput
+    assumptions : Assumptions
+
+    Returns
+    -------
+    TrueGround
+    """
+    soils = list(assumptions.soil)
+    zones = inp.ground
+    return TrueGround(
+        terrain=inp.terrain,
+        ground_cover=inp.ground_cover,
+        unknown_cover=list(assumptions.cover).index(assumptions.default_cover),
+        default_soil=soils.index(assumptions.default_soil),
+        default_rock_soil=soils.index(assumptions.default_rock_soil),
+        default_groundwater_depth_m=assumptions.groundwater.default_depth_m,
+        zones=np.asarray(zones.geometry.array, dtype=np.object_),
+        zone_soil=_class_indices(zones, "soil", soils),
+        zone_rock_soil=_class_indices(zones, "rock_soil", soils),
+        zone_groundwater_m=np.asarray(zones["groundwater_depth_m"], dtype=np.float64),
+        zone_rock_m=np.asarray(zones["rock_depth_m"], dtype=np.float64),
+        roads=_roads(inp),
+        buildings=_of_kinds(inp.crossings, ("building",)),
+        narrow_within_m=assumptions.trench.narrow_within_m,
+    )
+
+
+def _class_indices(zones: gpd.GeoDataFrame, column: str, classes: list[str]) -> NDArray[np.int64]:
+    names = zones[column].tolist()
+    return np.array([classes.index(name) if name in classes else -1 for name in names], dtype=np.int64)
+
+
+def _roads(inp: CorridorInput) -> NDArray[np.object_]:
+    """Return what carries plant: the access layer, else the roads and tracks among the crossings."""
+    if len(inp.access):
+        return np.asarray(inp.access.geometry.array, dtype=np.object_)
+    return _of_kinds(inp.crossings, ("main_road", "road", "track"))
+
+
+def _of_kinds(crossings: gpd.GeoDataFrame, kinds: tuple[str, ...]) -> NDArray[np.object_]:
+    is_kind = np.asarray(crossings["kind"].isin(kinds), dtype=np.bool_)
+    return np.asarray(crossings.geometry.array, dtype=np.object_)[is_kind]
