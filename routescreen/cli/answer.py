@@ -1,0 +1,85 @@
+"""What the command prints: a few lines for people, or one JSON object for programs.
+
+Room: ``cli``.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from dataclasses import asdict
+from pathlib import PurePath
+from typing import TYPE_CHECKING
+
+from routescreen.schema import CAUTION
+
+if TYPE_CHECKING:
+    from routescreen.job import CorridorSummary, JobSummary
+
+__all__ = ["json_answer", "text_answer"]
+
+
+def json_answer(summary: JobSummary) -> str:
+    """Return the object of ``--json`` as text, with a line end; see docs/outputs.md for its schema."""
+    answer: dict[str, object] = {
+        "status": "done" if summary.exit_code == 0 else "failed",
+        "exit_code": summary.exit_code,
+        "corridors": [asdict(corridor) for corridor in summary.corridors],
+        "seconds": round(summary.seconds, 3),
+        "peak_memory_mb": summary.peak_memory_mb,
+        "files": list(summary.files),
+        "warnings": list(summary.warnings),
+        "caution": CAUTION,
+    }
+    if summary.exit_code != 0:
+        answer["problems"] = [problem.as_dict() for problem in summary.problems]
+    return json.dumps(answer, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def text_answer(summary: JobSummary) -> str:
+    """Return the lines for people, with a line end."""
+    lines = [line for corridor in summary.corridors for line in _corridor_lines(corridor)]
+    if summary.files:
+        lines += ["Written:", *_file_lines(summary.files)]
+    memory = "" if summary.peak_memory_mb is None else f", peak memory {summary.peak_memory_mb:.0f} MB"
+    lines.append(f"Took {summary.seconds:.1f} s{memory}.")
+    return "\n".join(lines) + "\n"
+
+
+def _corridor_lines(corridor: CorridorSummary) -> list[str]:
+    head = f"Corridor {corridor.corridor_id}: "
+    if corridor.length_m is None:
+        return [head + "no plan."]
+    split = f"{_metres(corridor.open_cut_m)} in open cut, {_metres(corridor.drive_m)} in drives"
+    objective, error = _euros(corridor.objective_eur), _percent(corridor.frame_error_percent)
+    audited = f"{_count(corridor.crossings)} crossings, {_count(corridor.drives)} drives"
+    return [
+        f"{head}{corridor.length_m:,.0f} m, {split}, {_count(corridor.shafts)} shafts.",
+        f"  Bill {_euros(corridor.total_eur)}; objective of the search {objective}, frame error {error}.",
+        f"  Audit: {audited}, {_count(corridor.audit_breaches)} breaches.",
+    ]
+
+
+def _file_lines(files: tuple[str, ...]) -> list[str]:
+    """Name the files in the results folder, and of each folder in it how many it got."""
+    paths = [PurePath(name) for name in files]
+    root = paths[0].parent
+    inner = Counter(path.parent for path in paths if path.parent != root)
+    plain = [f"  {path}" for path in paths if path.parent == root]
+    return [*plain, *(f"  {folder} ({count} files)" for folder, count in inner.items())]
+
+
+def _metres(value: float | None) -> str:
+    return "?" if value is None else f"{value:,.0f} m"
+
+
+def _euros(value: float | None) -> str:
+    return "?" if value is None else f"{value:,.2f} EUR"
+
+
+def _percent(value: float | None) -> str:
+    return "not measured" if value is None else f"{value:.2f} %"
+
+
+def _count(value: int | None) -> str:
+    return "?" if value is None else str(value)

@@ -1,0 +1,278 @@
+"""The whole job of the command: read, screen each corridor, write.
+
+Room: above all computing rooms and below ``cli``. Holds the order of things and nothing else: inputs are
+read by ``inputs``, the plan is found by ``screen``, files are written by ``results``.
+"""
+
+from __future__ import annotations
+
+import os
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from routescreen.assumptions import load_assumptions
+from routescreen.errors import AuditError, NoPlanError, Problem
+from routescreen.inputs import read_inputs
+from routescreen.inputs.texts import read_utf8
+from routescreen.results import check_writable, write_results
+from routescreen.runlog import no_progress
+from routescreen.screen import screen_corridor
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.inputs import Sources
+    from routescreen.project import CorridorInput
+    from routescreen.runlog import Progress, RunLog
+    from routescreen.screened import ScreenedCorridor
+
+__all__ = ["CorridorSummary", "JobRequest", "JobSummary", "failed_summary", "remove_unfinished", "run_job"]
+
+
+@dataclass(frozen=True, slots=True)
+class JobRequest:
+    """What is to be done.
+
+    Attributes
+    ----------
+    sources : Sources
+        Where the input is.
+    output_dir : Path
+        Results folder; made where it is missing.
+    assumptions_file : Path or None
+        TOML with what differs from the defaults.
+    """
+
+    sources: Sources
+    output_dir: Path
+    assumptions_file: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CorridorSummary:
+    """One corridor in a few figures; None where there is no plan.
+
+    Lengths in metres along the alignment, money in euros; `frame_error_percent` is the difference between
+    the bill on the frame and the bill of the exact geometry.
+    """
+
+    corridor_id: str
+    length_m: float | None = None
+    open_cut_m: float | None = None
+    drive_m: float | None = None
+    drives: int | None = None
+    shafts: int | None = None
+    crossings: int | None = None
+    total_eur: float | None = None
+    objective_eur: float | None = None
+    frame_error_percent: float | None = None
+    audit_breaches: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JobSummary:
+    """What came of it.
+
+    Attributes
+    ----------
+    exit_code : int
+        The worst of the corridors' codes.
+    corridors : tuple of CorridorSummary
+    seconds : float
+        Time from the start of the job [s].
+    peak_memory_mb : float or None
+        Most memory held [MB].
+    files : tuple of str
+        What was written.
+    warnings : tuple of str
+    problems : tuple of Problem
+        Why the exit code is not 0.
+    """
+
+    exit_code: int
+    corridors: tuple[CorridorSummary, ...]
+    seconds: float
+    peak_memory_mb: float | None
+    files: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+class Screening(Protocol):
+    """What `screen_corridor` hands back, as far as the job needs it."""
+
+    @property
+    def corridor(self) -> ScreenedCorridor:
+        """The corridor, ready to be written."""
+
+    @property
+    def frame_error_percent(self) -> float:
+        """Bill of the exact geometry against the bill on the frame [%]."""
+
+    @property
+    def breaches(self) -> tuple[Problem, ...]:
+        """What the audit found and the search could not mend."""
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What the user should know, beside the warnings of the input."""
+
+
+@dataclass(slots=True)
+class _Outcome:
+    """What has come of the corridors so far."""
+
+    sound: list[ScreenedCorridor] = field(default_factory=list)
+    breached: list[ScreenedCorridor] = field(default_factory=list)
+    summaries: list[CorridorSummary] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    exit_code: int = 0
+
+
+def run_job(
+    request: JobRequest, *, log: RunLog, progress: Progress = no_progress, stamp_utc: datetime | None = None
+) -> JobSummary:
+    """Read the input, screen every corridor, and write the results.
+
+    A corridor without a plan, or with one that the audit found in breach, keeps no other from being
+    written.
+
+    Parameters
+    ----------
+    request : JobRequest
+    log : RunLog
+        Takes the stages and warnings.
+    progress : callable
+        Told what is being done and the share that is done.
+    stamp_utc : datetime, optional
+        Time of the run that the results carry; now, if not given.
+
+    Returns
+    -------
+    JobSummary
+
+    Raises
+    ------
+    OutputError
+        If the results can't be written; found before the long work wherever it can be.
+    InputError
+        If the input or the assumptions can't be used; lists every problem, and nothing is written.
+    """
+    check_writable(request.output_dir)
+    with log.stage("read assumptions"):
+        assumptions = _assumptions(request.assumptions_file)
+    with log.stage("read input"):
+        corridors = read_inputs(request.sources, assumptions)
+    outcome = _Outcome()
+    for corridor in corridors:
+        with log.stage(f"screen {corridor.corridor_id}"):
+            _screen(corridor, assumptions, outcome, log, progress)
+    with log.stage("write results"):
+        stamp = stamp_utc or datetime.now(UTC)
+        files = write_results(
+            outcome.sound, outcome.breached, corridors[0].crs, request.output_dir, stamp_utc=stamp
+        )
+    return JobSummary(
+        outcome.exit_code,
+        tuple(outcome.summaries),
+        log.seconds(),
+        log.memory(),
+        tuple(map(str, files)),
+        tuple(log.warnings),
+        tuple(outcome.problems),
+    )
+
+
+def failed_summary(exit_code: int, problems: tuple[Problem, ...], log: RunLog) -> JobSummary:
+    """Return the summary of a job that came to no result."""
+    return JobSummary(exit_code, (), log.seconds(), log.memory(), (), tuple(log.warnings), problems)
+
+
+def remove_unfinished(folder: Path, *, had_folder: bool) -> None:
+    """Remove what this process was writing into the results folder when it was stopped.
+
+    Parameters
+    ----------
+    folder : Path
+        The results folder.
+    had_folder : bool
+        Whether it was there before; one that was not and is empty goes too.
+    """
+    for path in folder.rglob(f".*.{os.getpid()}.tmp*"):
+        path.unlink(missing_ok=True)
+    if not had_folder:
+        for empty in (folder / "styles", folder):
+            with suppress(OSError):
+                empty.rmdir()
+
+
+def _assumptions(path: Path | None) -> Assumptions:
+    if path is None:
+        return load_assumptions()
+    return load_assumptions(read_utf8(path), file=str(path))
+
+
+def _screen(
+    corridor: CorridorInput, assumptions: Assumptions, outcome: _Outcome, log: RunLog, progress: Progress
+) -> None:
+    """Screen one corridor and add what comes of it."""
+    for warning in corridor.warnings:
+        log.warn(warning)
+    try:
+        screening: Screening = screen_corridor(corridor, assumptions, _logged(progress, log))
+    except (NoPlanError, AuditError) as error:
+        outcome.exit_code = max(outcome.exit_code, error.exit_code)
+        outcome.summaries.append(CorridorSummary(corridor.corridor_id))
+        outcome.problems.extend(error.problems or (_as_problem(corridor.corridor_id, error),))
+        return
+    for warning in screening.warnings:
+        log.warn(warning)
+    outcome.summaries.append(_figures(screening))
+    if screening.breaches:
+        outcome.exit_code = max(outcome.exit_code, AuditError.exit_code)
+        outcome.problems.extend(screening.breaches)
+        outcome.breached.append(screening.corridor)
+    else:
+        outcome.sound.append(screening.corridor)
+
+
+def _logged(progress: Progress, log: RunLog) -> Progress:
+    """Return a progress that also writes each new piece of work into the log, once."""
+    known: set[str] = set()
+
+    def show(what: str, done_frac: float) -> None:
+        if what not in known:
+            known.add(what)
+            log.say(f"  {what}")
+        progress(what, done_frac)
+
+    return show
+
+
+def _as_problem(corridor_id: str, error: Exception) -> Problem:
+    return Problem(str(error), "See docs/errors.md.", layer="corridor", feature=corridor_id)
+
+
+def _figures(screening: Screening) -> CorridorSummary:
+    corridor = screening.corridor
+    plan = corridor.plan
+    step_m = np.hypot(*np.diff(plan.alignment_xy_m, axis=0).T)
+    return CorridorSummary(
+        plan.corridor_id,
+        length_m=float(step_m.sum()),
+        open_cut_m=float(step_m[~plan.is_drive].sum()),
+        drive_m=float(step_m[plan.is_drive].sum()),
+        drives=len(plan.drives),
+        shafts=len(plan.shafts),
+        crossings=len(corridor.crossings),
+        # Rounded amounts are added in whole cents, as the bill does it.
+        total_eur=int((100 * corridor.bill["amount_eur"]).round().sum()) / 100,
+        objective_eur=float(plan.objective_eur),
+        frame_error_percent=screening.frame_error_percent,
+        audit_breaches=len(screening.breaches),
+    )

@@ -1,0 +1,73 @@
+"""The profile along the finished alignment.
+
+Room: between ``search`` and ``audit``. Pure numbers from the plan's geometry and the ground under it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.drives.methods import method_geometry
+from routescreen.plan import section_runs, vertex_chainage_m
+from routescreen.screened import LongSection
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.corridor.ground import GroundSampler
+    from routescreen.plan import Drive, Plan
+
+STEP_M = 5.0  # between the points of the profile
+
+
+def long_section(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -> LongSection:
+    """Measure ground, invert, cover and groundwater every few metres along the alignment.
+
+    In open cut the invert is the trench's bottom and the cover that over the pipes; in a drive the
+    bore's. At the end of a section both of its levels are given, one point for each construction.
+
+    Returns
+    -------
+    LongSection
+    """
+    vertex_m = vertex_chainage_m(plan)
+    parts = []
+    for run in section_runs(plan):
+        at_m = _stations(vertex_m[run.from_vertex : run.to_vertex + 1])
+        xy_m = _points(plan, vertex_m, at_m)
+        samples = sampler.sample(xy_m)
+        water_m = samples.ground_m - samples.groundwater_depth_m
+        if run.drive is None:
+            cover = np.full(len(at_m), assumptions.trench.cover_to_pipe_m)
+            invert, required = samples.ground_m - assumptions.trench_depth_m, cover
+        else:
+            drive = plan.drives[run.drive]
+            geometry = method_geometry(assumptions, drive.method)
+            crown = _crown_m(drive, at_m)
+            cover, invert = samples.ground_m - crown, crown - geometry.bore_diameter_m
+            required = np.full(len(at_m), geometry.cover_m)
+        is_drive = np.full(len(at_m), run.drive is not None)
+        parts.append((at_m, samples.ground_m, invert, cover, required, water_m, is_drive))
+    columns = [np.concatenate(column) for column in zip(*parts, strict=True)]
+    return LongSection(*columns)
+
+
+def _stations(vertex_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return chainages every few metres and at each vertex."""
+    count = max(1, int(np.ceil((vertex_m[-1] - vertex_m[0]) / STEP_M)))
+    return np.unique(np.concatenate([np.linspace(vertex_m[0], vertex_m[-1], count + 1), vertex_m]))
+
+
+def _points(plan: Plan, vertex_m: NDArray[np.float64], at_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the points of the alignment at chainages."""
+    columns = [np.interp(at_m, vertex_m, plan.alignment_xy_m[:, axis]) for axis in (0, 1)]
+    return np.stack(columns, axis=1)
+
+
+def _crown_m(drive: Drive, at_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the level of a drive's crown at chainages from its first to its last."""
+    share = (at_m - at_m[0]) / (at_m[-1] - at_m[0])
+    return np.asarray(drive.lower_crown_m + share * (drive.upper_crown_m - drive.lower_crown_m))

@@ -1,0 +1,20 @@
+"""The results folder: the only room that writes files.
+
+Room: ``results``, between ``screen`` and ``cli``. May import ``errors``, ``schema``, ``plan`` and
+``screened``.
+"""
+
+from __future__ import annotations
+
+from routescreen.results.check import ResultFaultError
+from routescreen.results.tables import result_tables
+from routescreen.results.write import check_writable, write_results
+from routescreen.screened import ScreenedCorridor
+
+__all__ = [
+    "ResultFaultError",
+    "ScreenedCorridor",
+    "check_writable",
+    "result_tables",
+    "write_results",
+]

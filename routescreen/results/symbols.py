@@ -1,0 +1,208 @@
+"""What each result layer looks like, as plain data.
+
+Room: ``results``. Imports nothing but the standard library. Colours are few and dark enough for white
+paper; classes of one layer differ in form (dash, width, shape) as well as in colour, so that they can
+be told apart in a grey print and with any colour vision.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+INK_BLUE = "#0b3c5d"
+OCHRE = "#a8651b"
+TEAL = "#1d6f72"
+PLUM = "#5a2a82"
+CRIMSON = "#9b1239"
+SLATE = "#5b6168"
+WHITE = "#ffffff"
+
+
+@dataclass(frozen=True, slots=True)
+class LinePart:
+    """One stroke along a line; widths and dashes [mm]."""
+
+    colour: str
+    width_mm: float
+    dash_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FillPart:
+    """A filled area with its outline; `opacity_frac` of the fill only."""
+
+    colour: str
+    opacity_frac: float
+    outline: LinePart
+
+
+@dataclass(frozen=True, slots=True)
+class MarkerPart:
+    """A sign at a point: square, diamond, circle, triangle or x, `size_mm` across."""
+
+    shape: str
+    size_mm: float
+    colour: str
+    outline: LinePart
+
+
+Part = LinePart | FillPart | MarkerPart
+
+
+@dataclass(frozen=True, slots=True)
+class Category:
+    """How features with one value of the layer's attribute are drawn, first part lowest."""
+
+    value: str
+    title: str
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What is written beside a feature.
+
+    `field` is the plain column; `expression` a richer text for a desktop GIS. Shown at scales from
+    1 : `smallest_denominator` to 1 : `largest_denominator`. Where there is not room for all, the higher
+    `priority` (0 to 10) is kept.
+    """
+
+    field: str
+    expression: str
+    largest_denominator: int
+    priority: int
+    size_pt: float = 8.0
+    smallest_denominator: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LayerStyle:
+    """The style of one layer.
+
+    With an `attribute` each category is drawn by its value; without one there is a single category.
+    The layer is hidden at scales smaller than 1 : `hidden_beyond`, if given.
+    """
+
+    layer: str
+    attribute: str | None
+    categories: tuple[Category, ...]
+    label: Label
+    hidden_beyond: int | None = None
+
+
+def _short(field: str) -> str:
+    """Return the expression that leaves the corridor's name out of an id."""
+    return f"regexp_substr(\"{field}\", '([A-Z][0-9]+(-B[0-9]+)?)$')"
+
+
+def _metres(field: str) -> str:
+    return f"round(\"{field}\") || ' m'"
+
+
+def _sign(shape: str, size_mm: float, *, is_filled: bool) -> MarkerPart:
+    fill = PLUM if is_filled else WHITE
+    return MarkerPart(shape, size_mm, fill, LinePart(PLUM, 0.6))
+
+
+_CASING = LinePart(WHITE, 2.0)  # keeps the dashes apart from what lies below
+_LAUNCH, _RECEPTION = _sign("square", 3.2, is_filled=True), _sign("circle", 3.4, is_filled=False)
+_IN_LAUNCH = MarkerPart("square", 1.5, WHITE, LinePart(WHITE, 0.1))
+_IN_RECEPTION = MarkerPart("circle", 1.5, WHITE, LinePart(WHITE, 0.1))
+_IN_DARK = MarkerPart("square", 1.5, PLUM, LinePart(PLUM, 0.1))
+_IN_DARK_ROUND = MarkerPart("circle", 1.5, PLUM, LinePart(PLUM, 0.1))
+
+LAYER_STYLES: tuple[LayerStyle, ...] = (
+    LayerStyle(
+        "alignment",
+        None,
+        (Category("", "Alignment", (LinePart(SLATE, 2.6), LinePart(WHITE, 2.0))),),
+        Label("corridor_id", '"corridor_id"', 5_000_000, 8, 9.0, 25_000),
+    ),
+    LayerStyle(
+        "sections",
+        "construction",
+        (
+            Category("open_cut", "Open cut", (LinePart(OCHRE, 0.8),)),
+            Category("drive", "Drive", (_CASING, LinePart(INK_BLUE, 1.4, (3.0, 1.2)))),
+        ),
+        Label("section_id", _short("section_id"), 50_000, 4),
+    ),
+    LayerStyle(
+        "drives",
+        "status",
+        (
+            Category("pass", "Checks passed", (_CASING, LinePart(TEAL, 1.2))),
+            Category("amber", "A check needs care", (_CASING, LinePart("#b37400", 1.2, (5.0, 1.0)))),
+            Category("fail", "A check fails", (_CASING, LinePart(CRIMSON, 1.8, (1.2, 0.9)))),
+            Category(
+                "not_evaluated", "A check is not evaluated", (_CASING, LinePart(SLATE, 1.0, (0.6, 1.4)))
+            ),
+        ),
+        Label("drive_id", f"{_short('drive_id')} || ', ' || {_metres('length_m')}", 50_000, 6),
+    ),
+    LayerStyle(
+        "bores",
+        None,
+        (Category("", "Bore", (LinePart(INK_BLUE, 0.4),)),),
+        Label("bore_id", _short("bore_id"), 1_500, 2, 7.0),
+        hidden_beyond=25_000,
+    ),
+    LayerStyle(
+        "shafts",
+        "role",
+        (
+            Category("launch", "Launch", (_LAUNCH,)),
+            Category("reception", "Reception", (_RECEPTION,)),
+            Category("launch+launch", "Launch both ways", (_sign("square", 4.2, is_filled=True), _IN_LAUNCH)),
+            Category(
+                "reception+reception",
+                "Reception both ways",
+                (_sign("circle", 4.4, is_filled=False), _IN_DARK_ROUND),
+            ),
+            Category(
+                "launch+reception",
+                "Launch back, reception on",
+                (_sign("diamond", 5.0, is_filled=True), _IN_RECEPTION),
+            ),
+            Category(
+                "reception+launch",
+                "Reception, then launch on",
+                (_sign("diamond", 5.0, is_filled=False), _IN_DARK),
+            ),
+        ),
+        Label(
+            "shaft_id", f"{_short('shaft_id')} || '\\n' || format_number(\"depth_m\", 2) || ' m'", 25_000, 9
+        ),
+    ),
+    LayerStyle(
+        "compounds",
+        None,
+        (Category("", "Compound", (FillPart("#b9a3cf", 0.5, LinePart(PLUM, 0.3)),)),),
+        Label("compound_id", "round(\"area_m2\") || ' m²'", 5_000, 3, 7.0),
+    ),
+    LayerStyle(
+        "layout_strips",
+        None,
+        (Category("", "Layout strip", (FillPart("#cfe6e3", 0.6, LinePart(TEAL, 0.4, (2.0, 1.0))),)),),
+        Label("strip_id", f"{_short('strip_id')} || ', ' || {_metres('length_m')}", 10_000, 3, 7.0),
+    ),
+    LayerStyle(
+        "crossing_schedule",
+        "treatment",
+        (
+            Category("open_cut", "Crossed in open cut", (MarkerPart("x", 2.6, OCHRE, LinePart(OCHRE, 0.7)),)),
+            Category(
+                "trenchless",
+                "Crossed by a drive",
+                (MarkerPart("triangle", 3.2, INK_BLUE, LinePart(WHITE, 0.3)),),
+            ),
+        ),
+        Label(
+            "kind",
+            "left(coalesce(\"name\", replace(\"kind\", '_', ' ')), 30)",
+            15_000,
+            7,
+            7.5,
+        ),
+    ),
+)

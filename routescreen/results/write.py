@@ -1,0 +1,102 @@
+"""The whole results folder, all of it or nothing.
+
+Room: ``results``. Imports its own neighbours.
+"""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from typing import TYPE_CHECKING
+
+from routescreen.results.bill_csv import bill_csv_text
+from routescreen.results.check import conform
+from routescreen.results.files import refuse_closed_folder, refuse_open_target, remove, replacing
+from routescreen.results.geopackage import fill_geopackage
+from routescreen.results.plan_json import plan_json_text
+from routescreen.results.styles import sld_texts
+from routescreen.results.tables import result_tables
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from pyproj import CRS
+
+    from routescreen.screened import ScreenedCorridor
+
+SCREENED = "screened.gpkg"
+BREACHED = "screened_breach.gpkg"
+
+
+def check_writable(folder: Path) -> None:
+    """See before the long work whether the results can be written; writes nothing.
+
+    Raises
+    ------
+    OutputError
+        If the folder is closed to writing, or another program has a result open.
+    """
+    refuse_closed_folder(folder)
+    for name in (SCREENED, BREACHED):
+        refuse_open_target(folder / name)
+
+
+def write_results(
+    sound: Sequence[ScreenedCorridor],
+    breached: Sequence[ScreenedCorridor],
+    crs: CRS,
+    folder: Path,
+    *,
+    stamp_utc: datetime,
+) -> tuple[Path, ...]:
+    """Write the corridors into one results folder.
+
+    Sound corridors go into ``screened.gpkg``, ``bill.csv``, ``plan.json`` and ``styles/``; those that the
+    audit found in breach into ``screened_breach.gpkg`` and nothing else. Every file is first written
+    under a temporary name, and only when all of them are there are they put in place. With nothing in
+    breach an old ``screened_breach.gpkg`` goes.
+
+    Parameters
+    ----------
+    sound, breached : sequence of ScreenedCorridor
+    crs : CRS
+        Their common projected coordinate reference system.
+    folder : Path
+        Made where it is missing.
+    stamp_utc : datetime
+        Time of the run with its time zone.
+
+    Returns
+    -------
+    tuple of Path
+        What was written, ``screened.gpkg`` first.
+
+    Raises
+    ------
+    ResultFaultError
+        If a table breaks the schema; nothing is written.
+    OutputError
+        If a file can't be written; the last good files stay.
+    """
+    written: list[Path] = []
+    with ExitStack() as stack:
+        for corridors, name in ((sound, SCREENED), (breached, BREACHED)):
+            if corridors:
+                ready = conform(result_tables(corridors, crs), crs)
+                temporary = stack.enter_context(replacing(folder / name))
+                fill_geopackage(ready, temporary, folder / name, stamp_utc=stamp_utc)
+                written.append(folder / name)
+        texts = _texts(sound, crs) if sound else {}
+        for name, text in texts.items():
+            stack.enter_context(replacing(folder / name)).write_bytes(text.encode())
+            written.append(folder / name)
+    if sound and not breached:
+        remove(folder / BREACHED)
+    return tuple(written)
+
+
+def _texts(sound: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, str]:
+    tables = result_tables(sound, crs)
+    styles = {f"styles/{layer}.sld": text for layer, text in sld_texts().items()}
+    return {"bill.csv": bill_csv_text(tables["bill"]), "plan.json": plan_json_text(tables, crs), **styles}

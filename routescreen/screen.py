@@ -1,0 +1,279 @@
+"""One corridor screened: frame, ground, treatments, search, audit, bill.
+
+Room: above ``search`` and ``audit``, below ``results``. Reads as the job itself; every step is one call
+into the room that does it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.audit import AuditReport, Breach, audit_plan
+from routescreen.corridor.burn import BurnInput, burn
+from routescreen.corridor.frame import build_frame, reference_axis
+from routescreen.corridor.ground import GroundSampler, ground_on_frame
+from routescreen.corridor.treatment import resolve_crossings
+from routescreen.longsection import long_section
+from routescreen.plan import section_runs
+from routescreen.runlog import Progress, no_progress
+from routescreen.screened import ScreenedCorridor, Site
+from routescreen.screening_tables import audit_checks, bill_table, crossing_rows, drive_data
+from routescreen.search.blockage import no_plan_error
+from routescreen.search.drive_kernel import drive_key
+from routescreen.search.frame_bill import FrameBill, measure_on_frame
+from routescreen.search.geometry import plan_geometry
+from routescreen.search.problem import FrameProblem, build_problem
+from routescreen.search.reasons import section_reasons
+from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress, trace_plan
+from routescreen.sites import place_sites
+from routescreen.takeoff import Scope, TakeOff, take_off
+
+if TYPE_CHECKING:
+    from routescreen.assumptions import Assumptions
+    from routescreen.errors import Problem
+    from routescreen.plan import Plan
+    from routescreen.project import CorridorInput
+
+
+@dataclass(frozen=True, slots=True)
+class Screening:
+    """What came of one corridor.
+
+    `breaches` is empty when the plan may stand; `frame_error_percent` compares the bill of the exact
+    geometry with the bill on the frame, which the search minimised.
+    """
+
+    corridor: ScreenedCorridor
+    breaches: tuple[Problem, ...]
+    frame_error_percent: float
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """A plan on the frame and as geometry, with its audit."""
+
+    problem: FrameProblem
+    frame_plan: FramePlan
+    plan: Plan
+    audit: AuditReport
+    n_rounds: int
+
+
+def screen_corridor(
+    corridor: CorridorInput, assumptions: Assumptions, progress: Progress = no_progress
+) -> Screening:
+    """Find, audit and price the plan of one corridor.
+
+    Parameters
+    ----------
+    corridor : CorridorInput
+    assumptions : Assumptions
+    progress : callable
+        Told what is being done and the share of it that is done.
+
+    Returns
+    -------
+    Screening
+
+    Raises
+    ------
+    InputError
+        When the corridor can't be framed or a pin can't be served.
+    NoPlanError
+        When no plan keeps the constraints; names where, what stops it and what would open it.
+    """
+    problem, sampler = prepare(corridor, assumptions, progress)
+    solved = solve_and_audit(problem, corridor, progress)
+    progress("measure", 0.0)
+    return _assemble(solved, corridor, sampler)
+
+
+def prepare(
+    corridor: CorridorInput, assumptions: Assumptions, progress: Progress = no_progress
+) -> tuple[FrameProblem, GroundSampler]:
+    """Bring everything onto the frame and price it."""
+    progress("frame", 0.0)
+    frame = build_frame(corridor, cell_m=assumptions.frame.cell_m)
+    sampler = GroundSampler(corridor, assumptions)
+    ground = ground_on_frame(frame, sampler)
+    progress("crossings", 0.0)
+    crossings = resolve_crossings(corridor.crossings, assumptions)
+    burnt = burn(BurnInput(frame, corridor, crossings, sampler, ground, assumptions))
+    return build_problem(frame, ground, burnt, crossings, assumptions), sampler
+
+
+def solve_and_audit(
+    problem: FrameProblem, corridor: CorridorInput, progress: Progress = no_progress
+) -> Solved:
+    """Solve, audit, and where the audit finds a breach close that drive or trench and solve again.
+
+    Raises
+    ------
+    NoPlanError
+        When there is no plan.
+    """
+    axis = reference_axis(corridor, problem.frame)
+    carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
+    n_rounds = 0
+    while True:
+        forward = run_with_progress(problem.arrays, progress=lambda share: progress("search", share))
+        if not math.isfinite(optimum_eur(problem.arrays, forward)):
+            raise no_plan_error(problem, forward)
+        frame_plan = trace_plan(problem.arrays, forward)
+        plan = plan_geometry(problem, frame_plan)
+        progress("audit", 0.0)
+        audit = audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)
+        if not audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
+            return Solved(problem, frame_plan, plan, audit, n_rounds)
+        closed = _closed(problem, frame_plan, audit.breaches)
+        if closed is None:
+            return Solved(problem, frame_plan, plan, audit, n_rounds)
+        problem, n_rounds = closed, n_rounds + 1
+
+
+def _closed(problem: FrameProblem, plan: FramePlan, breaches: tuple[Breach, ...]) -> FrameProblem | None:
+    """Return the problem without the drives and moves in breach; None where nothing can be closed."""
+    arrays = problem.arrays
+    drives = [step for step in plan.steps if isinstance(step, DriveStep)]
+    keys = {int(key) for key in arrays.drive.banned}
+    n_known = len(keys)
+    move_eur = arrays.trench.move_eur
+    for breach in breaches:
+        if breach.drive >= 0:
+            keys.add(_key(problem, drives[breach.drive]))
+        elif breach.shaft >= 0:
+            node = plan.shafts[breach.shaft].node
+            keys |= {_key(problem, step) for step in drives if node in (step.lower, step.upper)}
+        elif breach.xy_m is not None:
+            move_eur = _without_moves_at(problem, plan, move_eur, breach.xy_m)
+    if len(keys) == n_known and move_eur is arrays.trench.move_eur:
+        return None
+    drive = arrays.drive._replace(banned=np.array(sorted(keys), np.int64))
+    trench = arrays.trench._replace(move_eur=move_eur)
+    return replace(problem, arrays=arrays._replace(drive=drive, trench=trench))
+
+
+def _key(problem: FrameProblem, step: DriveStep) -> int:
+    nx, ny = problem.arrays.ground.ground_m.shape
+    lower, upper = (node[0] * ny + node[1] for node in (step.lower, step.upper))
+    return drive_key(nx * ny, len(problem.methods), lower, upper, step.method, step.is_launched_at_lower)
+
+
+def _without_moves_at(
+    problem: FrameProblem, plan: FramePlan, move_eur: np.ndarray, xy_m: tuple[float, float]
+) -> np.ndarray:
+    """Close the plan's open-cut move nearest to a point."""
+    nodes = problem.frame.node_xy_m
+    trench = [step for step in plan.steps if not isinstance(step, DriveStep)]
+    if not trench:
+        return move_eur
+    moves = problem.arrays.trench.moves
+    middles = np.array(
+        [
+            0.5 * (nodes[s.start] + nodes[s.start[0] + moves[s.move, 0], s.start[1] + moves[s.move, 1]])
+            for s in trench
+        ]
+    )
+    nearest = trench[int(np.argmin(np.hypot(*(middles - np.asarray(xy_m)).T)))]
+    closed = move_eur.copy()
+    closed[(*nearest.start, nearest.move)] = np.inf
+    return closed
+
+
+def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -> Screening:
+    """Measure the exact bill and put everything together for the results."""
+    problem, plan, a = solved.problem, solved.plan, solved.problem.assumptions
+    scope = Scope(plan, sampler, problem.crossings, a)
+    exact = take_off(scope)
+    on_frame = measure_on_frame(problem, solved.frame_plan)
+    sites = place_sites(plan, problem.crossings, a)
+    error = _error_percent(exact.total_eur(a), on_frame.total_eur)
+    warnings = sampler.warnings + sites.warnings + _error_warnings(solved, exact, on_frame, error)
+    screened = ScreenedCorridor(
+        plan=plan,
+        axis=reference_axis(corridor, problem.frame),
+        drives=drive_data(plan, solved.audit, a),
+        reasons=section_reasons(problem, solved.frame_plan),
+        crossings=crossing_rows(solved.audit),
+        checks=audit_checks(solved.audit),
+        bill=bill_table(plan, exact, solved.audit, sampler, a),
+        long_section=long_section(plan, sampler, a),
+        compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
+        strips=tuple(Site(index, outline) for index, outline in sites.strips),
+        run_record=_run_record(solved, corridor, exact, on_frame, error, warnings),
+    )
+    breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)
+    return Screening(screened, breaches, error, warnings)
+
+
+def _error_percent(exact_eur: float, frame_eur: float) -> float:
+    """Return how far the bill of the exact geometry lies from that on the frame, signed [%]."""
+    return 100.0 * (exact_eur - frame_eur) / frame_eur
+
+
+def drive_errors_percent(solved: Solved, exact: TakeOff, on_frame: FrameBill) -> list[float]:
+    """Return the frame error of each drive with its crossings, without its shafts [%]."""
+    from routescreen.money.measure import rates_eur
+
+    a = solved.problem.assumptions
+    runs = section_runs(solved.plan)
+    frame_eur = [
+        float(row @ rates_eur(a))
+        for row, step in zip(on_frame.steps, solved.frame_plan.steps, strict=True)
+        if isinstance(step, DriveStep)
+    ]
+    return [_error_percent(exact.drive_eur(index, runs, a), eur) for index, eur in enumerate(frame_eur)]
+
+
+def _error_warnings(solved: Solved, exact: TakeOff, on_frame: FrameBill, error: float) -> tuple[str, ...]:
+    """Say where the frame's prices lie further from the exact ones than the audit's limits."""
+    limits = solved.problem.assumptions.audit
+    texts = []
+    if abs(error) > limits.frame_error_percent:
+        texts.append(f"The frame's bill is {error:+.2f} % off the exact one: use a smaller frame.cell_m.")
+    for index, value in enumerate(drive_errors_percent(solved, exact, on_frame)):
+        if abs(value) > limits.drive_frame_error_percent:
+            texts.append(
+                f"The frame's price of drive {index + 1} is {value:+.2f} % off: use a smaller frame.cell_m."
+            )
+    return tuple(texts)
+
+
+def _run_record(
+    solved: Solved,
+    corridor: CorridorInput,
+    exact: TakeOff,
+    on_frame: FrameBill,
+    error: float,
+    warnings: tuple[str, ...],
+) -> dict[str, str]:
+    """Return what must be known to trust or repeat the run."""
+    from routescreen.assumptions import flat_items
+
+    a = solved.problem.assumptions
+    drives = drive_errors_percent(solved, exact, on_frame)
+    nx, ny = solved.problem.arrays.ground.ground_m.shape
+    record = {
+        "crs": corridor.crs.to_string(),
+        **corridor.provenance,
+        "frame": f"{nx} columns x {ny} rows, cell {solved.problem.frame.cell_m:g} m, "
+        f"column {solved.problem.frame.column_spacing_m:.4f} m",
+        "objective_eur": f"{solved.plan.objective_eur:.4f}",
+        "frame_bill_eur": f"{on_frame.total_eur:.4f}",
+        "exact_bill_eur": f"{exact.total_eur(a):.4f}",
+        "audit_bill_eur": f"{solved.audit.bill_total_eur:.4f}",
+        "frame_error_percent": f"{error:+.4f}",
+        "drive_frame_error_percent": " ".join(f"{value:+.3f}" for value in drives),
+        "audit": f"{len(solved.audit.crossings)} crossings, {len(solved.plan.drives)} drives, "
+        f"{len(solved.audit.breaches)} breaches, {solved.n_rounds} rounds of mending",
+    }
+    for number, warning in enumerate((*corridor.warnings, *warnings), start=1):
+        record[f"warning {number}"] = warning
+    for key, value in flat_items(a).items():
+        record[f"assumption {key}"] = str(value)
+    return record

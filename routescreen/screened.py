@@ -1,0 +1,126 @@
+"""One screened corridor as plain data: what the result tables are made from.
+
+Room: pure data between ``screen`` (which assembles it) and ``results`` (which names, places and sums it).
+May import ``plan``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import numpy as np
+    import pandas as pd
+    from numpy.typing import NDArray
+    from shapely import LineString, Polygon
+
+    from routescreen.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class DriveData:
+    """What a drive's row needs beside the plan.
+
+    Attributes
+    ----------
+    n_bores : int
+    bore_diameter_m, bore_spacing_m : float
+        Diameter of each bore and distance between neighbouring axes [m].
+    cover_min_m, cover_min_chainage_m : float
+        Least cover over any bore and where it is, along the alignment [m]; NaN if not measured.
+    """
+
+    n_bores: int
+    bore_diameter_m: float
+    bore_spacing_m: float
+    cover_min_m: float
+    cover_min_chainage_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """An area on the ground that belongs to a shaft or a drive.
+
+    Attributes
+    ----------
+    owner : int
+        Index of the shaft (a compound) or of the drive (a layout strip) in the plan.
+    outline : Polygon
+    """
+
+    owner: int
+    outline: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class LongSection:
+    """The profile along the alignment; every array has shape (n,), NaN where there is no value.
+
+    Attributes
+    ----------
+    chainage_m : ndarray
+        Along the alignment, not falling [m].
+    ground_m, invert_m, groundwater_m : ndarray
+        Levels [m].
+    cover_m, required_cover_m : ndarray
+        Cover over the crown of the bore, or over the pipes in the trench [m].
+    is_drive : ndarray of bool
+    """
+
+    chainage_m: NDArray[np.float64]
+    ground_m: NDArray[np.float64]
+    invert_m: NDArray[np.float64]
+    cover_m: NDArray[np.float64]
+    required_cover_m: NDArray[np.float64]
+    groundwater_m: NDArray[np.float64]
+    is_drive: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenedCorridor:
+    """One corridor, planned, audited and priced, ready to be written.
+
+    Tables point to parts of the plan by two columns: `element` is ``"link"``, ``"section"``,
+    ``"drive"``, ``"shaft"`` or ``"crossing"``, and `element_index` is the position among the sections
+    (as `section_runs` gives them), the plan's drives, its shafts, or the rows of `crossings`; it is
+    -1 for the link.
+
+    Attributes
+    ----------
+    plan : Plan
+    axis : LineString
+        Axis of the frame, from which `axis_chainage_m` and `offset_m` are measured.
+    drives : tuple of DriveData
+        One for each of the plan's drives.
+    reasons : tuple of str
+        One sentence for each section.
+    crossings : DataFrame
+        Columns of the layer `crossing_schedule` without `corridor_id`, `crossing_id` and
+        `section_id`, in any order of rows; nullable columns may be missing.
+    checks : DataFrame
+        Columns of the table `checks` without `corridor_id`, `check_id` and `element_id`, with
+        `element` and `element_index` instead; `margin` may be missing and is then reckoned.
+    bill : DataFrame
+        Columns of the table `bill` without `corridor_id`, `section_id` and `element_id`, with
+        `section_index` (-1 for items of the whole link), `element` and `element_index` instead.
+    long_section : LongSection
+    compounds, strips : tuple of Site
+    run_record : mapping of str to str
+        Entries in the order in which they are written, after the versions and the caution, which need
+        not be given.
+    """
+
+    plan: Plan
+    axis: LineString
+    drives: tuple[DriveData, ...]
+    reasons: tuple[str, ...]
+    crossings: pd.DataFrame
+    checks: pd.DataFrame
+    bill: pd.DataFrame
+    long_section: LongSection
+    compounds: tuple[Site, ...]
+    strips: tuple[Site, ...]
+    run_record: Mapping[str, str]

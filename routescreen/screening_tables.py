@@ -1,0 +1,140 @@
+"""The tables of one screened corridor, from the audit and the take-off.
+
+Room: beside ``screen``. Tables in, tables out; reckons nothing itself.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.money.bill import bill_lines, owner_share
+from routescreen.money.measure import PlanTotals, afterwards
+from routescreen.plan import vertex_chainage_m
+from routescreen.screened import DriveData
+
+if TYPE_CHECKING:
+    from routescreen.assumptions import Assumptions
+    from routescreen.audit import AuditReport
+    from routescreen.corridor.ground import GroundSampler
+    from routescreen.plan import Plan
+    from routescreen.takeoff import TakeOff
+
+ELEMENT_OF_LETTER = {"S": "section", "D": "drive", "H": "shaft", "C": "crossing"}
+LINK = "link"
+
+
+def drive_data(plan: Plan, audit: AuditReport, assumptions: Assumptions) -> tuple[DriveData, ...]:
+    """Return what each drive's row needs: its bores, and the least cover that the audit measured."""
+    cover = audit.checks[audit.checks["check"] == "cover"]
+    found = []
+    for index, drive in enumerate(plan.drives):
+        geometry = method_geometry(assumptions, drive.method)
+        rows = cover[cover["element_id"] == f"{plan.corridor_id}-D{index + 1:03d}"]
+        rows = rows[rows["capacity"].notna()]
+        least = rows.loc[rows["capacity"].idxmin()] if len(rows) else None
+        found.append(
+            DriveData(
+                n_bores=geometry.n_bores,
+                bore_diameter_m=geometry.bore_diameter_m,
+                bore_spacing_m=geometry.spacing_m,
+                cover_min_m=np.nan if least is None else float(least["capacity"]),
+                cover_min_chainage_m=np.nan if least is None else float(least["governing_chainage_m"]),
+            )
+        )
+    return tuple(found)
+
+
+def crossing_rows(audit: AuditReport) -> pd.DataFrame:
+    """Return the crossing schedule without what the results name themselves."""
+    columns = [
+        "feature_id",
+        "kind",
+        "name",
+        "chainage_m",
+        "width_m",
+        "angle_deg",
+        "treatment",
+        "cover_m",
+        "required_cover_m",
+        "clearance_m",
+        "confidence",
+        "remark",
+    ]
+    return audit.crossings[columns].reset_index(drop=True)
+
+
+def audit_checks(audit: AuditReport) -> pd.DataFrame:
+    """Return the checks with their elements by position instead of by name."""
+    table = audit.checks.drop(columns=["corridor_id", "check_id"])
+    elements = [_element_of(str(name), audit.corridor_id) for name in table.pop("element_id")]
+    table.insert(0, "element", [element for element, _ in elements])
+    table.insert(1, "element_index", [index for _, index in elements])
+    return table.reset_index(drop=True)
+
+
+def _element_of(name: str, corridor_id: str) -> tuple[str, int]:
+    """Return what an element's name means: its kind and its position, -1 for the link."""
+    tail = name.removeprefix(f"{corridor_id}-")
+    if tail == name or tail[0] not in ELEMENT_OF_LETTER:
+        return LINK, -1
+    return ELEMENT_OF_LETTER[tail[0]], int(tail[1:]) - 1
+
+
+def bill_table(
+    plan: Plan, exact: TakeOff, audit: AuditReport, sampler: GroundSampler, assumptions: Assumptions
+) -> pd.DataFrame:
+    """Return the bill: the take-off's lines, then what is measured on the whole link afterwards.
+
+    The owner's share is not part of it: it is shown apart.
+    """
+    rows = [_crossing_row(audit, exact, number) for number in range(len(exact.element))]
+    elements = [f"{element}:{index}" for element, index in rows]
+    searched = bill_lines(
+        [str(section) for section in exact.section], elements, exact.quantities, assumptions
+    )
+    link = afterwards(_totals(plan, sampler, assumptions), assumptions)
+    table = pd.concat([searched, bill_lines([None], [None], link[None], assumptions)], ignore_index=True)
+    table["section_index"] = [-1 if text is None else int(text) for text in table.pop("section_id")]
+    pairs = [(LINK, "-1") if text is None else tuple(text.split(":")) for text in table.pop("element_id")]
+    table["element"] = [element for element, _ in pairs]
+    table["element_index"] = [int(index) for _, index in pairs]
+    return table.drop(columns="amount_cents")
+
+
+def owners_eur(bill: pd.DataFrame, assumptions: Assumptions) -> float:
+    """Return the owner's share of a bill, which is shown apart from its total [EUR]."""
+    lines = bill.assign(amount_cents=np.rint(bill["amount_eur"] * 100.0).astype("int64"))
+    return float(owner_share(lines, assumptions)["amount_eur"].sum())
+
+
+def _crossing_row(audit: AuditReport, exact: TakeOff, number: int) -> tuple[str, int]:
+    """Return the element of a row of the take-off; a crossing by its row in the schedule."""
+    element, index, section = exact.element[number], int(exact.index[number]), int(exact.section[number])
+    if element != "crossing":
+        return element, index
+    ids = set(exact.crossing_feature_ids[index].split(";"))
+    for row in range(len(audit.crossings)):
+        entry = audit.crossings.iloc[row]
+        if int(entry["section_index"]) == section and ids & set(str(entry["feature_id"]).split(";")):
+            return "crossing", row
+    return "section", section
+
+
+def _totals(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -> PlanTotals:
+    """Measure what the items of the whole link depend on."""
+    vertex_m = vertex_chainage_m(plan)
+    climbs = sum(
+        float(np.hypot(length, drive.upper_crown_m - drive.lower_crown_m)) - length
+        for drive in plan.drives
+        for length in [float(vertex_m[drive.to_vertex] - vertex_m[drive.from_vertex])]
+    )
+    wet = 0
+    for shaft in plan.shafts:
+        depth_m = sampler.sample(np.array([shaft.xy_m])).groundwater_depth_m[0]
+        wet += int(shaft.depth_m > depth_m + 1e-9)
+    counts = [sum(d.method == name for d in plan.drives) for name in enabled_methods(assumptions)]
+    return PlanTotals(float(vertex_m[-1]), float(vertex_m[-1]) + climbs, tuple(counts), wet)

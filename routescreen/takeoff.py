@@ -1,0 +1,243 @@
+"""Quantity take-off: the finished plan measured on its exact geometry, element by element.
+
+Room: between ``search`` and ``audit``. Uses ``corridor``'s sampler and crossings and ``money``'s
+measures; the audit measures the same geometry again by its own means.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.drives.methods import enabled_methods, role_of
+from routescreen.money import measure
+from routescreen.plan import SectionRun, section_runs
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.corridor.ground import GroundSampler
+    from routescreen.corridor.treatment import Crossings
+    from routescreen.plan import Drive, Plan
+
+SHORTEST_M = 1e-6  # a stretch inside a crossing shorter than this is a touch
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What is measured and with what: plan, ground, crossings, assumptions."""
+
+    plan: Plan
+    sampler: GroundSampler
+    crossings: Crossings
+    assumptions: Assumptions
+
+
+@dataclass(frozen=True, slots=True)
+class TakeOff:
+    """Quantities by element, one row each.
+
+    Attributes
+    ----------
+    section : ndarray of int64, shape (n,)
+        Section that each row belongs to.
+    element : tuple of str
+        ``section``, ``drive``, ``shaft`` or ``crossing``.
+    index : ndarray of int64, shape (n,)
+        Position of the element: section, drive or shaft of the plan, crossing of `Crossings`.
+    quantities : ndarray of float64, shape (n, n_items)
+        In the order and the units of the bill's items.
+    crossing_feature_ids : tuple of str
+        Features of each crossing of `Crossings`, joined by ``;``.
+    """
+
+    section: NDArray[np.int64]
+    element: tuple[str, ...]
+    index: NDArray[np.int64]
+    quantities: NDArray[np.float64]
+    crossing_feature_ids: tuple[str, ...]
+
+    def total_eur(self, assumptions: Assumptions) -> float:
+        """Return the unrounded price of everything at the expected rates [EUR]."""
+        return float(self.quantities.sum(axis=0) @ measure.rates_eur(assumptions))
+
+    def drive_eur(self, drive: int, sections: tuple[SectionRun, ...], assumptions: Assumptions) -> float:
+        """Return the price of a drive with its crossings, without its shafts [EUR]."""
+        section = next(i for i, run in enumerate(sections) if run.drive == drive)
+        is_wanted = (self.section == section) & np.array([kind != "shaft" for kind in self.element])
+        return float(self.quantities[is_wanted].sum(axis=0) @ measure.rates_eur(assumptions))
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of the take-off."""
+
+    section: int
+    element: str
+    index: int
+    quantities: NDArray[np.float64]
+
+
+def take_off(scope: Scope) -> TakeOff:
+    """Measure all items that the search carries on the plan's exact geometry.
+
+    Lengths by class are measured on pieces of at most the audit's profile step, each with what lies
+    at its middle; crossings by exact intersection with their outlines.
+
+    Returns
+    -------
+    TakeOff
+    """
+    rows: list[Row] = []
+    runs = section_runs(scope.plan)
+    for number, run in enumerate(runs):
+        rows += (
+            _trench_rows(scope, number, run) if run.drive is None else _drive_rows(scope, number, run.drive)
+        )
+    for index in range(len(scope.plan.shafts)):
+        rows.append(_shaft_row(scope, index, runs))
+    return TakeOff(
+        np.array([row.section for row in rows], np.int64),
+        tuple(row.element for row in rows),
+        np.array([row.index for row in rows], np.int64),
+        np.array([row.quantities for row in rows]),
+        scope.crossings.feature_ids,
+    )
+
+
+def _cells(
+    start: NDArray[np.float64], end: NDArray[np.float64], step_m: float
+) -> tuple[NDArray[np.float64], float]:
+    """Return the middles of equal pieces of a line, at most a step long, and their length [m]."""
+    length = float(np.hypot(*(end - start)))
+    count = max(1, int(np.ceil(length / step_m - 1e-9)))
+    share = (np.arange(count) + 0.5) / count
+    return start + share[:, None] * (end - start), length / count
+
+
+def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
+    """Measure a run of open cut: its metres, then each crossing that it passes."""
+    plan, a = scope.plan, scope.assumptions
+    total = np.zeros(len(measure.bill_items(a).items))
+    for piece in range(run.from_vertex, run.to_vertex):
+        middles, length = _cells(
+            plan.alignment_xy_m[piece], plan.alignment_xy_m[piece + 1], a.audit.profile_step_m
+        )
+        is_narrow = np.full(len(middles), bool(plan.is_narrow[piece]))
+        per_m = measure.trench_per_m(scope.sampler.sample(middles), is_narrow, a)
+        total = total + length * per_m.sum(axis=0)
+    line = shapely.LineString(plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1])
+    rows = [Row(number, "section", number, total)]
+    for crossing, parts in _stretches(line, scope.crossings):
+        kind = scope.crossings.kind[crossing]
+        quantities = len(parts) * measure.crossing_trench(kind, a)
+        for part in parts:
+            quantities = quantities + _inside(scope, kind, part, run)
+        rows.append(Row(number, "crossing", crossing, quantities))
+    return rows
+
+
+def _stretches(line: shapely.LineString, crossings: Crossings) -> list[tuple[int, list[shapely.LineString]]]:
+    """Return the crossings that a line passes, each with its unbroken stretches inside."""
+    found = []
+    for crossing in shapely.STRtree(crossings.outline).query(line, predicate="intersects"):
+        inside = shapely.intersection(line, crossings.outline[crossing])
+        parts = [part for part in shapely.get_parts(inside) if part.length > SHORTEST_M]
+        if parts:
+            found.append((int(crossing), parts))
+    return sorted(found, key=lambda entry: entry[0])
+
+
+def _inside(scope: Scope, kind: str, part: shapely.LineString, run: SectionRun) -> NDArray[np.float64]:
+    """Measure what the metres inside a crossing add."""
+    a = scope.assumptions
+    total = np.zeros(len(measure.bill_items(a).items))
+    points = shapely.get_coordinates(part)
+    for start, end in zip(points[:-1], points[1:], strict=True):
+        middles, length = _cells(start, end, a.audit.profile_step_m)
+        is_narrow = np.full(len(middles), _is_narrow_at(scope.plan, run, 0.5 * (start + end)))
+        per_m = measure.crossing_trench_per_m(kind, scope.sampler.sample(middles), is_narrow, a)
+        total = total + length * per_m.sum(axis=0)
+    return total
+
+
+def _is_narrow_at(plan: Plan, run: SectionRun, xy_m: NDArray[np.float64]) -> bool:
+    """Return whether the piece of a run nearest to a point has the narrow strip."""
+    point = shapely.Point(xy_m)
+    pieces = range(run.from_vertex, run.to_vertex)
+    nearest = min(pieces, key=lambda k: shapely.LineString(plan.alignment_xy_m[k : k + 2]).distance(point))
+    return bool(plan.is_narrow[nearest])
+
+
+def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
+    """Measure a drive: its metres by soil and cover, what it needs whole, what it passes under."""
+    plan, a = scope.plan, scope.assumptions
+    drive = plan.drives[index]
+    start, end = plan.alignment_xy_m[drive.from_vertex], plan.alignment_xy_m[drive.to_vertex]
+    plan_m = float(np.hypot(*(end - start)))
+    true_m = float(np.hypot(plan_m, drive.upper_crown_m - drive.lower_crown_m))
+    middles, length = _cells(start, end, a.audit.profile_step_m)
+    samples = scope.sampler.sample(middles)
+    share = (np.arange(len(middles)) + 0.5) / len(middles)
+    crown = drive.lower_crown_m + share * (drive.upper_crown_m - drive.lower_crown_m)
+    axis_depth = samples.ground_m - crown + a.methods[drive.method].bore_diameter_m / 2.0
+    soil = np.where(axis_depth > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
+    per_m = measure.drive_per_m(drive.method, soil, samples.cover_class, a)
+    launch, reception = _launch_reception(drive)
+    fixed = measure.drive_fixed(
+        drive.method,
+        np.array([true_m]),
+        np.array([_needed_depth_m(scope, drive, launch)]),
+        np.array([_needed_depth_m(scope, drive, reception)]),
+        scope.sampler.cover_class(np.array([plan.shafts[reception].xy_m])),
+        a,
+    )
+    rows = [Row(number, "drive", index, length * true_m / plan_m * per_m.sum(axis=0) + fixed[0])]
+    for crossing, _ in _stretches(shapely.LineString([start, end]), scope.crossings):
+        quantities = measure.crossing_drive(scope.crossings.kind[crossing], a)
+        rows.append(Row(number, "crossing", crossing, quantities))
+    return rows
+
+
+def _launch_reception(drive: Drive) -> tuple[int, int]:
+    """Return the shafts of a drive, launch first."""
+    ends = (drive.lower_shaft, drive.upper_shaft)
+    return ends if drive.is_launched_at_lower else (ends[1], ends[0])
+
+
+def _needed_depth_m(scope: Scope, drive: Drive, shaft: int) -> float:
+    """Return the depth that one drive asks of its shaft, rounded up and at least the method's [m]."""
+    a = scope.assumptions
+    method = a.methods[drive.method]
+    crown = drive.lower_crown_m if shaft == drive.lower_shaft else drive.upper_crown_m
+    depth = scope.plan.shafts[shaft].ground_m - crown + method.bore_diameter_m + a.shaft.sump_m
+    step = a.shaft.depth_step_m
+    least = np.ceil(method.least_shaft_depth_m / step - 1e-9)
+    return float(max(np.ceil(depth / step - 1e-9), least) * step)
+
+
+def _shaft_row(scope: Scope, index: int, runs: tuple[SectionRun, ...]) -> Row:
+    """Measure a shaft and its site; it belongs to its lower-chainage drive's section."""
+    plan, a = scope.plan, scope.assumptions
+    shaft = plan.shafts[index]
+    at = scope.sampler.sample(np.array([shaft.xy_m]))
+    roles = tuple(np.array([_role(scope, index, drive)]) for drive in (shaft.incoming, shaft.outgoing))
+    is_wet = np.array([shaft.depth_m > at.groundwater_depth_m[0] + 1e-9])
+    hole = measure.shaft(roles[0], roles[1], at.soil_class, is_wet, np.array([shaft.depth_m]), a)
+    site = measure.shaft_site(roles[0], roles[1], at.access_distance_m, at.cover_class, a)
+    owner = shaft.incoming if shaft.incoming is not None else shaft.outgoing
+    section = next(number for number, run in enumerate(runs) if run.drive == owner)
+    return Row(section, "shaft", index, hole[0] + site[0])
+
+
+def _role(scope: Scope, shaft: int, drive: int | None) -> int:
+    """Return a drive's role at a shaft, 0 for none."""
+    if drive is None:
+        return 0
+    record = scope.plan.drives[drive]
+    method = enabled_methods(scope.assumptions).index(record.method)
+    return role_of(method, _launch_reception(record)[1] == shaft)

@@ -1,0 +1,221 @@
+"""``routescreen run``: exit codes, answers, files, and what a user never sees."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import TYPE_CHECKING
+
+import jsonschema
+import pytest
+
+from routescreen.errors import AuditError, InputError, NoPlanError, OutputError, Problem
+from routescreen.schema import CAUTION, summary_json_schema
+from tests.cli.conftest import Read, Rooms, Screened
+from tests.results import example
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from click.testing import Result
+
+    Invoke = Callable[..., Result]
+
+FIRST = Problem("The value is not a number.", "Correct it.", file="c.gpkg", layer="crossings", feature="7")
+SECOND = Problem("The kind is not known.", "Declare it.", column="kind", value="moat")
+STOP = Problem("No drive reaches over the lake.", "Allow 1240 m instead of 1200 m.", layer="corridor")
+BREACH = Problem("west-D001: cover is in breach.", "Search again.", column="cover", value="1.9 against 2.0 m")
+
+
+def _answer(result: Result) -> dict[str, object]:
+    answer = json.loads(result.stdout)
+    jsonschema.validate(answer, summary_json_schema())
+    return answer
+
+
+def test_done_writes_all_and_ends_with_the_caution(rooms: Rooms, invoke: Invoke, tmp_path: Path) -> None:
+    result = invoke("run", "corridor.gpkg")
+    assert result.exit_code == 0
+    assert result.stdout.splitlines()[-1] == CAUTION
+    assert result.stderr == ""
+    folder = tmp_path / "corridor_screened"
+    assert {path.name for path in folder.iterdir()} == {"screened.gpkg", "bill.csv", "plan.json", "styles"}
+
+
+def test_the_summary_names_figures_that_follow_from_the_plan(rooms: Rooms, invoke: Invoke) -> None:
+    """Trench of 300 m, three drives, trench with one bend, a drive of 250 m, trench of 250 m."""
+    answer = _answer(invoke("run", "corridor.gpkg", "--json"))
+    (west,) = answer["corridors"]
+    assert west["drive_m"] == pytest.approx(300 + 400 + 200 + 250)
+    assert west["open_cut_m"] == pytest.approx(300 + 2 * (150**2 + 80**2) ** 0.5 + 250)
+    assert west["length_m"] == pytest.approx(west["drive_m"] + west["open_cut_m"])
+    assert (west["drives"], west["shafts"]) == (4, 6)
+    assert west["crossings"] == len(example.crossings())
+    assert west["total_eur"] == pytest.approx(example.bill()["amount_eur"].sum(), abs=0.005)
+    assert (west["objective_eur"], west["frame_error_percent"]) == (1000.0, 0.125)
+    assert west["audit_breaches"] == 0
+
+
+def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, invoke: Invoke) -> None:
+    result = invoke("run", "corridor.gpkg", "--json")
+    answer = _answer(result)
+    assert (answer["status"], answer["exit_code"]) == ("done", 0)
+    assert "problems" not in answer
+    assert result.stderr.splitlines() == [CAUTION]
+    assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:3] == [
+        "screened.gpkg",
+        "bill.csv",
+        "plan.json",
+    ]
+
+
+def test_quiet_leaves_only_the_caution(rooms: Rooms, invoke: Invoke) -> None:
+    assert invoke("run", "corridor.gpkg", "--quiet").output.splitlines() == [CAUTION]
+
+
+def test_warnings_go_to_stderr_and_into_the_answer(rooms: Rooms, invoke: Invoke) -> None:
+    rooms.reads = [Read("west", warnings=("There is no ground cover.",))]
+    rooms.comes_of = {"west": Screened(example.corridor(), warnings=("The steepest move binds.",))}
+    result = invoke("run", "corridor.gpkg", "--json")
+    assert _answer(result)["warnings"] == ["There is no ground cover.", "The steepest move binds."]
+    assert result.stderr.splitlines()[0] == "Warning: There is no ground cover."
+
+
+@pytest.mark.parametrize(
+    ("error", "code"),
+    [(InputError([FIRST, SECOND]), 3), (OutputError("closed", (FIRST, SECOND)), 6)],
+    ids=["input", "output"],
+)
+def test_every_problem_is_listed_and_nothing_is_written(
+    rooms: Rooms, invoke: Invoke, tmp_path: Path, error: Exception, code: int
+) -> None:
+    rooms.raises_when_reading = error
+    result = invoke("run", "corridor.gpkg", "--json")
+    assert result.exit_code == code
+    assert result.stderr.splitlines() == [f"Error: {FIRST}", f"Error: {SECOND}"]
+    assert _answer(result)["problems"] == [FIRST.as_dict(), SECOND.as_dict()]
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_failed_run_leaves_the_last_good_files(rooms: Rooms, invoke: Invoke, tmp_path: Path) -> None:
+    assert invoke("run", "corridor.gpkg").exit_code == 0
+    before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+    rooms.raises_when_reading = InputError([FIRST])
+    assert invoke("run", "corridor.gpkg").exit_code == 3
+    assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
+
+
+@pytest.mark.parametrize("error", [NoPlanError("Stuck.", (STOP,)), NoPlanError("Stuck at 3 km.")])
+def test_without_a_plan_the_code_is_4_and_nothing_is_written(
+    rooms: Rooms, invoke: Invoke, tmp_path: Path, error: NoPlanError
+) -> None:
+    rooms.comes_of = {"west": error}
+    result = invoke("run", "corridor.gpkg", "--json")
+    assert result.exit_code == 4
+    answer = _answer(result)
+    assert answer["corridors"][0]["length_m"] is None
+    assert str(error.problems[0] if error.problems else error) in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_breach_writes_only_the_plan_in_breach(rooms: Rooms, invoke: Invoke, tmp_path: Path) -> None:
+    rooms.comes_of = {"west": Screened(example.corridor(), breaches=(BREACH,))}
+    result = invoke("run", "corridor.gpkg", "-o", "out", "--json")
+    assert result.exit_code == 5
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["screened_breach.gpkg"]
+    answer = _answer(result)
+    assert answer["problems"] == [BREACH.as_dict()]
+    assert answer["corridors"][0]["audit_breaches"] == 1
+
+
+def test_each_corridor_is_screened_and_the_worst_code_returned(
+    rooms: Rooms, invoke: Invoke, tmp_path: Path
+) -> None:
+    rooms.reads = [Read("north"), Read("west"), Read("south"), Read("east")]
+    rooms.comes_of = {
+        "north": NoPlanError("Stuck.", (STOP,)),
+        "south": Screened(example.corridor("south"), breaches=(BREACH,)),
+        "east": AuditError("In breach.", (BREACH,)),
+    }
+    result = invoke("run", "corridor.gpkg", "-o", "out", "--json")
+    assert result.exit_code == 5
+    names = [corridor["corridor_id"] for corridor in _answer(result)["corridors"]]
+    assert names == ["north", "west", "south", "east"]
+    assert {"screened.gpkg", "screened_breach.gpkg"} <= {path.name for path in (tmp_path / "out").iterdir()}
+    plan = json.loads((tmp_path / "out" / "plan.json").read_text())
+    assert [row["corridor_id"] for row in plan["tables"]["alignment"]] == ["west"]
+
+
+def test_an_internal_fault_is_one_line_that_says_where_the_details_are(
+    rooms: Rooms, invoke: Invoke, tmp_path: Path
+) -> None:
+    rooms.comes_of = {"west": ZeroDivisionError("by\nnought")}
+    result = invoke("run", "corridor.gpkg", "--log", "run.log")
+    assert result.exit_code == 1
+    (line,) = result.stderr.splitlines()
+    assert "Internal fault (ZeroDivisionError: by nought)" in line
+    assert "run.log" in line
+    assert "Traceback" not in result.output
+    assert "Traceback" in (tmp_path / "run.log").read_text()
+
+
+def test_without_a_log_the_details_go_to_a_file_that_is_named(
+    rooms: Rooms, invoke: Invoke, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    rooms.comes_of = {"west": ZeroDivisionError("by nought")}
+    answer = _answer(invoke("run", "corridor.gpkg", "--json"))
+    (fault,) = tmp_path.glob("routescreen-fault-*.log")
+    assert answer["problems"][0]["file"] == str(fault)
+    assert "ZeroDivisionError: by nought" in fault.read_text()
+
+
+def test_the_log_has_stages_with_time_and_memory(rooms: Rooms, invoke: Invoke, tmp_path: Path) -> None:
+    assert invoke("run", "corridor.gpkg", "--log", "run.log").exit_code == 0
+    lines = (tmp_path / "run.log").read_text().splitlines()
+    ended = [line for line in lines if re.fullmatch(r" *\d+\.\d s  .+: \d+\.\d s, peak memory \d+ MB", line)]
+    stages = [line.split("s  ", 1)[1].split(":")[0] for line in ended]
+    assert stages == ["read assumptions", "read input", "screen west", "write results"]
+    assert any(line.endswith("search forward") for line in lines)
+
+
+def test_a_log_that_cannot_be_written_is_6_before_any_work(rooms: Rooms, invoke: Invoke) -> None:
+    result = invoke("run", "corridor.gpkg", "--log", "no/such/folder/run.log")
+    assert result.exit_code == 6
+    assert "no/such/folder/run.log" in result.stderr
+    assert rooms.sources == []
+
+
+def test_an_output_that_cannot_be_written_is_6_before_any_work(
+    rooms: Rooms, invoke: Invoke, tmp_path: Path
+) -> None:
+    (tmp_path / "out").write_text("a file, not a folder")
+    result = invoke("run", "corridor.gpkg", "-o", "out")
+    assert result.exit_code == 6
+    assert rooms.sources == []
+    assert (tmp_path / "out").read_text() == "a file, not a folder"
+
+
+def test_options_reach_the_reader(rooms: Rooms, invoke: Invoke) -> None:
+    options = ["--crossings", "x.gpkg|roads", "--ground-cover", "c.tif", "--osm", "t.osm.pbf", "--flat"]
+    assert invoke("run", "corridor.gpkg", *options, "--cover-codes", "clc").exit_code == 0
+    (sources,) = rooms.sources
+    assert (sources.crossings, sources.ground_cover, sources.osm) == ("x.gpkg|roads", "c.tif", "t.osm.pbf")
+    assert (sources.is_flat, sources.terrain_is_bed, sources.cover_codes) == (True, False, "clc")
+    assert str(sources.gpkg) == "corridor.gpkg"
+
+
+@pytest.mark.parametrize(
+    ("text", "needle"),
+    [(b"[link]\nn_systems = 0\n", "n_systems"), (b"no toml", "no.toml"), (b"\xff\xfe", "UTF-8")],
+    ids=["a value out of range", "not TOML", "not text"],
+)
+def test_bad_assumptions_are_3(
+    rooms: Rooms, invoke: Invoke, tmp_path: Path, text: bytes, needle: str
+) -> None:
+    (tmp_path / "no.toml").write_bytes(text)
+    result = invoke("run", "corridor.gpkg", "--assumptions", "no.toml")
+    assert result.exit_code == 3
+    assert needle in result.stderr
+    assert "Traceback" not in result.output
