@@ -87,6 +87,8 @@ def _straight_frame(nx: int, ny: int) -> FrameArrays:
         offset0,
         CELL_M,
         CELL_M,
+        CELL_M,
+        np.full(nx, CELL_M),
     )
 
 

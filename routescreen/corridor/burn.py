@@ -133,6 +133,7 @@ def burn(what: BurnInput) -> Burnt:
     """
     frame, assumptions = what.frame, what.assumptions
     methods = [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
+    max_heading_rad = math.radians(assumptions.search.max_drive_angle_deg)
     segments = crossing_segments(what.crossings, window_m=assumptions.frame.tangent_window_m)
     moves = judge_moves(frame, _move_rules(what, segments))
     inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
@@ -143,13 +144,13 @@ def burn(what: BurnInput) -> Burnt:
         what.crossings.features,
         CeilingRules(
             methods=methods,
-            max_heading_rad=math.radians(assumptions.search.max_drive_angle_deg),
+            max_heading_rad=max_heading_rad,
             base_search_m=assumptions.frame.base_search_m,
             is_terrain_bed=what.corridor.terrain_is_bed,
         ),
     )
     segments, cell_start, cell_segment = segments_on_cells(frame, segments)
-    shaft_ok = shaft_places(frame, methods, _shaft_obstacles(what))
+    shaft_ok = shaft_places(frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
     pin_shaft, pin_via = pinned_rows(
         frame,
         what.corridor.pins,

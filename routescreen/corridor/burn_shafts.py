@@ -13,7 +13,7 @@ import shapely
 from routescreen.corridor import shapes
 from routescreen.corridor.frame import right_normal
 from routescreen.corridor.obstacles import Obstacles, bounds_of
-from routescreen.corridor.stencil import BIN_WIDTH_RAD, MAX_HEADING_RAD, N_BINS
+from routescreen.corridor.stencil import N_BINS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,7 +26,9 @@ if TYPE_CHECKING:
 _COLUMNS_AT_A_TIME = 64
 
 
-def bin_outline(length_m: float, width_m: float, heading_bin: int) -> NDArray[np.float64]:
+def bin_outline(
+    plan_m: tuple[float, float], heading_bin: int, *, max_heading_rad: float
+) -> NDArray[np.float64]:
     """Return the ground that a shaft's plan covers at all headings of one bin.
 
     The hull of the rectangle at both ends and the middle of the bin, blown up by so much that it
@@ -34,28 +36,33 @@ def bin_outline(length_m: float, width_m: float, heading_bin: int) -> NDArray[np
 
     Parameters
     ----------
-    length_m, width_m : float
-        Inside plan, along and across the drive [m].
+    plan_m : tuple of float
+        Inside length along the drive and width across it [m].
     heading_bin : int
+    max_heading_rad : float
+        Steepest heading; the bins part the angles between minus and plus it evenly [rad].
 
     Returns
     -------
     ndarray of shape (k, 2)
         Corners along the axis and to the right of it, from the middle of the shaft [m].
     """
-    low = -MAX_HEADING_RAD + heading_bin * BIN_WIDTH_RAD
-    corners = np.array([[-1.0, -1.0], [-1.0, 1.0], [1.0, 1.0], [1.0, -1.0]]) * [length_m / 2.0, width_m / 2.0]
+    bin_rad = 2.0 * max_heading_rad / N_BINS
+    low = -max_heading_rad + heading_bin * bin_rad
+    corners = np.array([[-1.0, -1.0], [-1.0, 1.0], [1.0, 1.0], [1.0, -1.0]]) * np.array(plan_m) / 2.0
     turned = []
-    for heading in low + BIN_WIDTH_RAD * np.array([0.0, 0.5, 1.0]):
+    for heading in low + bin_rad * np.array([0.0, 0.5, 1.0]):
         cos, sin = np.cos(heading), np.sin(heading)
         turned.append(corners @ np.array([[cos, sin], [-sin, cos]]))
-    grown = np.concatenate(turned) / np.cos(BIN_WIDTH_RAD / 4.0)
+    grown = np.concatenate(turned) / np.cos(bin_rad / 4.0)
     hull = shapely.convex_hull(shapely.multipoints(grown))
     outline: NDArray[np.float64] = shapely.get_coordinates(hull)[:-1]
     return outline
 
 
-def shaft_places(frame: Frame, methods: Sequence[MethodGeometry], obstacles: Obstacles) -> NDArray[np.bool_]:
+def shaft_places(
+    frame: Frame, methods: Sequence[MethodGeometry], obstacles: Obstacles, *, max_heading_rad: float
+) -> NDArray[np.bool_]:
     """Return where shafts may stand.
 
     Parameters
@@ -65,6 +72,8 @@ def shaft_places(frame: Frame, methods: Sequence[MethodGeometry], obstacles: Obs
     obstacles : Obstacles
         Everything that a shaft's plan must keep its distance from: outlines of features with their
         clearance, the corridor's edge, ground cover without shafts, pins.
+    max_heading_rad : float
+        Steepest heading of a drive against the axis at its shaft [rad].
 
     Returns
     -------
@@ -81,15 +90,18 @@ def shaft_places(frame: Frame, methods: Sequence[MethodGeometry], obstacles: Obs
         tree = shapely.STRtree(shapes.points(middle_m))
         for k, method in enumerate(methods):
             for role, plan_m in enumerate((method.launch_plan_m, method.reception_plan_m)):
-                is_free[k, role][:, column, row] = _free_bins(middle_m, tangent, tree, plan_m, obstacles)
+                plans = [bin_outline(plan_m, b, max_heading_rad=max_heading_rad) for b in range(N_BINS)]
+                inner_m = min(plan_m) / 2.0
+                is_free[k, role][:, column, row] = _free_bins(
+                    (middle_m, tangent, tree), plans, inner_m, obstacles
+                )
     return is_free
 
 
 def _free_bins(
-    middle_m: NDArray[np.float64],
-    tangent: NDArray[np.float64],
-    tree: shapely.STRtree,
-    plan_m: tuple[float, float],
+    nodes: tuple[NDArray[np.float64], NDArray[np.float64], shapely.STRtree],
+    outlines: Sequence[NDArray[np.float64]],
+    inner_m: float,
     obstacles: Obstacles,
 ) -> NDArray[np.bool_]:
     """Return for each bin and node whether the plan is free, shape (N_BINS, n).
@@ -97,9 +109,8 @@ def _free_bins(
     What lies within the plan's inner circle closes the node outright, what lies beyond its outer
     circle does not matter; only what lies between is measured bin by bin.
     """
-    outlines = [bin_outline(*plan_m, k) for k in range(N_BINS)]
+    middle_m, tangent, tree = nodes
     outer_m = max(float(np.hypot(xy[:, 0], xy[:, 1]).max()) for xy in outlines)
-    inner_m = min(plan_m) / 2.0
     near = obstacles.near(bounds_of(middle_m), outer_m)
     is_free = np.ones((N_BINS, len(middle_m)), dtype=np.bool_)
     _, closed = obstacles.too_near(tree, near, more_m=inner_m)

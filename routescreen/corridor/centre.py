@@ -6,7 +6,7 @@ Room: ``corridor``. Geometry only.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -117,9 +117,10 @@ def _cheapest_way(
     length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
     clearance = shapely.distance(filled.exterior, shapely.points(ends.mean(axis=1)))
     weight = np.maximum(length, 1e-9) / np.maximum(clearance, 1e-9)
-    # the stubs of the shortest paths know no sparse arrays
-    graph: Any = coo_array((weight, (edges[:, 0], edges[:, 1])), shape=(len(vertices), len(vertices)))
-    _, before = dijkstra(graph.tocsr(), directed=False, indices=start, return_predecessors=True)
+    graph = coo_array((weight, (edges[:, 0], edges[:, 1])), shape=(len(vertices), len(vertices)))
+    from_start = np.array([start])
+    _, found = dijkstra(graph.tocsr(), directed=False, indices=from_start, return_predecessors=True)
+    before = found[0]
     way = [end]
     while way[-1] != start:
         if before[way[-1]] < 0:

@@ -163,6 +163,7 @@ def resolve_crossings(table: gpd.GeoDataFrame, assumptions: Assumptions) -> Cros
 def _features(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> Features:
     """Read the features' own values over those of their kinds; the crossings are numbered later."""
     geometry = np.asarray(table.geometry.to_numpy(), dtype=object)
+    geometry = np.where(shapely.is_valid(geometry), geometry, shapely.make_valid(geometry))
     half_width_m = _own_number(table, "half_width_m", treatments, lambda t: t.half_width_m)
     trench, drive_under = _permissions(table, treatments)
     return Features(

@@ -12,7 +12,6 @@ import shapely
 from shapely import LineString, Point
 
 from routescreen.inputs.corridors import joined_line
-
 from routescreen.inputs.problems import few, listed
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from __future__ import annotations
 import difflib
 from typing import TYPE_CHECKING
 
-import numpy as np
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 
 from routescreen.inputs.problems import MOST_VALUES_NAMED, few, listed

@@ -189,9 +189,10 @@ def _uniform(shape: BaseGeometry) -> BaseGeometry:
     types = {base_type(part) for part in parts}
     if len(types) != 1 or "GeometryCollection" in types:
         return shape
-    several = {"Point": MultiPoint, "LineString": MultiLineString, "Polygon": MultiPolygon}[types.pop()]
-    joined: BaseGeometry = several(list(shapely.get_parts(parts)))
-    return joined
+    flat = list(shapely.get_parts(parts))
+    if types == {"Point"}:
+        return MultiPoint(flat)
+    return MultiLineString(flat) if types == {"LineString"} else MultiPolygon(flat)
 
 
 def _repaired(shape: BaseGeometry) -> BaseGeometry | None:

@@ -224,13 +224,19 @@ def _try_pair(
     found: Found,
     work: Work,
     floor_eur_per_m: Floats,
+    inner: Floats,
     column: int,
     row: int,
     other: int,
     other_row: int,
     is_pruned: bool,
 ) -> int:
-    """Judge all drives between a node and another; return how many lines were scanned."""
+    """Judge all drives between a node and another; return how many lines were scanned.
+
+    No drive is cheaper than the columns between at their least rates for their least widths (`inner`:
+    EUR and metres by method), the rest of its length at the least rate of all (`floor_eur_per_m`),
+    and what it costs whole.
+    """
     a, ja, b, jb = (other, other_row, column, row) if other < column else (column, row, other, other_row)
     slot, ny = other % ring.least_eur.shape[0], s.ground.ground_m.shape[1]
     dx = s.frame.node_xy_m[b, jb, 0] - s.frame.node_xy_m[a, ja, 0]
@@ -239,7 +245,9 @@ def _try_pair(
     lower_bin, upper_bin = -2, -2  # found only for pairs that the bound lets through
     n_methods, n_scans = s.drive.bore_m.shape[0], 0
     for method in range(n_methods):
-        bound = length * floor_eur_per_m[method] + s.drive.fixed_eur[method]
+        bound = inner[0, method] + (length - inner[1, method]) * floor_eur_per_m[method]
+        bound += s.drive.fixed_eur[method]
+        bound += s.drive.piece_eur[method] * math.ceil(length / s.drive.piece_m - 1e-9)
         if bound == math.inf or length > s.drive.longest_m[method].max():
             continue
         is_scanned = False
@@ -249,7 +257,10 @@ def _try_pair(
             least = ring.least_eur[slot, other_row, there]
             if least == math.inf or found.least[here] >= found.eur.shape[1]:
                 continue
-            if is_pruned and least + bound >= found.threshold[here, found.least[here]]:
+            reception, reception_row = (b, jb) if at_lower == 1 else (a, ja)
+            layout = s.drive.layout_eur[method, reception, reception_row]
+            layout += s.drive.layout_eur_per_m[method, reception, reception_row] * length
+            if is_pruned and least + bound + layout >= found.threshold[here, found.least[here]]:
                 continue
             if lower_bin == -2:
                 lower_bin = heading_bin(s, a, dx / length, dy / length)
@@ -288,6 +299,7 @@ def _try_pair(
 @compiled
 def _collect_drives(
     s: SearchArrays,
+    r: PassResult,
     ring: Ring,
     found: Found,
     work: Work,
@@ -302,15 +314,24 @@ def _collect_drives(
     nx, ny = s.ground.ground_m.shape
     floor = rate_floor[:, column].copy()
     reach = min(s.longest_columns, column if is_forward else nx - 1 - column)
-    highest = found.threshold.max()
     n_pairs, n_scans = 0, 0
+    if is_pruned:
+        n_scans += _try_neighbours(s, r, ring, found, work, pins, column, row, is_forward, reach)
+    to_beat = np.empty(floor.shape[0])
+    inner = np.zeros((2, floor.shape[0]))
     for n in range(1, reach + 1):
         other = column - n if is_forward else column + n
         for method in range(floor.shape[0]):
+            if n > 1:
+                passed = other + 1 if is_forward else other - 1
+                inner[0, method] += rate_floor[method, passed] * s.frame.width_m[passed]
+                inner[1, method] += s.frame.width_m[passed]
             worse = rate_floor[method, other]
             floor[method] = math.inf if worse == math.inf else min(floor[method], worse)
-        least_floor = floor.min()
-        if least_floor == math.inf or _has_pin_between(pins, other, column):
+            to_beat[method] = found.threshold[1 + 2 * method : 3 + 2 * method].max()
+            if n * s.frame.gap_m > s.drive.longest_m[method].max():
+                to_beat[method] = -math.inf
+        if floor.min() == math.inf or _has_pin_between(pins, other, column):
             break
         slot = other % ring.least_eur.shape[0]
         spread = int(math.floor(s.max_tan * n * s.frame.column_m / s.frame.cell_m + 1e-9))
@@ -322,11 +343,65 @@ def _collect_drives(
             if is_pruned:
                 dx = s.frame.node_xy_m[column, row, 0] - s.frame.node_xy_m[other, other_row, 0]
                 dy = s.frame.node_xy_m[column, row, 1] - s.frame.node_xy_m[other, other_row, 1]
-                if start + least_floor * math.sqrt(dx * dx + dy * dy) >= highest:
+                if _is_beaten(start, math.sqrt(dx * dx + dy * dy), floor, inner, to_beat):
                     continue
-            n_scans += _try_pair(s, ring, found, work, floor, column, row, other, other_row, is_pruned)
-        highest = found.threshold.max()
+            n_scans += _try_pair(
+                s, ring, found, work, floor, inner, column, row, other, other_row, is_pruned
+            )
     return n_pairs, n_scans
+
+
+@compiled
+def _is_beaten(
+    start_eur_: float, length_m: float, floor_eur_per_m: Floats, inner: Floats, to_beat: Floats
+) -> bool:
+    """Return whether no method can bring a drive of this length below what is to beat."""
+    for method in range(floor_eur_per_m.shape[0]):
+        rest = (length_m - inner[1, method]) * floor_eur_per_m[method]
+        if start_eur_ + inner[0, method] + rest < to_beat[method]:
+            return False
+    return True
+
+
+@compiled
+def _try_neighbours(
+    s: SearchArrays,
+    r: PassResult,
+    ring: Ring,
+    found: Found,
+    work: Work,
+    pins: Integers,
+    column: int,
+    row: int,
+    is_forward: bool,
+    reach: int,
+) -> int:
+    """Judge first the drives that served the nodes just before, so that little is left to beat them.
+
+    Each drive that a neighbour in the column before keeps is tried with its far end where it is and
+    moved along with the node. It only lowers thresholds early; no pair is judged differently.
+    """
+    ny, n_scans = s.ground.ground_m.shape[1], 0
+    before = column - 1 if is_forward else column + 1
+    if reach < 2:
+        return 0
+    no_floor, no_inner = np.zeros(s.drive.bore_m.shape[0]), np.zeros((2, s.drive.bore_m.shape[0]))
+    for beside in range(max(0, row - 1), min(ny - 1, row + 1) + 1):
+        node = before * ny + beside
+        for index in range(r.label_start[node], r.label_start[node] + r.label_count[node]):
+            other, other_row = r.label_other[index] // ny, r.label_other[index] % ny + row - beside
+            for shift in range(2):
+                there = other + (column - before) * shift
+                n = abs(column - there)
+                if n < 1 or n > reach or other_row < 0 or other_row >= ny:
+                    continue
+                if _has_pin_between(pins, there, column):
+                    continue
+                if ring.node_eur[there % ring.least_eur.shape[0], other_row] < math.inf:
+                    n_scans += _try_pair(
+                        s, ring, found, work, no_floor, no_inner, column, row, there, other_row, True
+                    )
+    return n_scans
 
 
 @compiled
@@ -504,7 +579,7 @@ def run_pass(
             free_eur = math.inf if s.pin_shaft[column] >= 0 else r.trench_eur[k, column, row]
             if is_here and _reset(s, found, column, row, free_eur) and step > 0:
                 pairs, scans = _collect_drives(
-                    s, ring, found, work, rate_floor, pins, column, row, is_forward, is_pruned
+                    s, r, ring, found, work, rate_floor, pins, column, row, is_forward, is_pruned
                 )
                 n_pairs += pairs
                 n_scans += scans

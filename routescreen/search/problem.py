@@ -101,6 +101,8 @@ def _frame_arrays(frame: Frame) -> FrameArrays:
         float(frame.offset0_m),
         float(frame.cell_m),
         float(frame.column_spacing_m),
+        float(_gaps_m(frame).min()),
+        _widths_m(frame),
     )
 
 
@@ -224,11 +226,24 @@ def crossing_fees(crossings: Crossings, assumptions: Assumptions, *, is_trench: 
     return np.array(vectors).reshape(len(vectors), len(bill_items(assumptions)))
 
 
+def _gaps_m(frame: Frame) -> Floats:
+    """Return the least distance between the rows' nodes of neighbouring columns [m]."""
+    return np.asarray(np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1).min(axis=1))
+
+
+def _widths_m(frame: Frame) -> Floats:
+    """Return the least distance of each column's two boundaries within the frame's rows [m]."""
+    right = np.stack([frame.boundary_tangent[:, 1], -frame.boundary_tangent[:, 0]], axis=1)
+    outer = frame.offset0_m + frame.cell_m * np.array([-1.0, frame.node_xy_m.shape[1]])
+    ends = frame.boundary_xy_m[:, None] + outer[None, :, None] * right[:, None]
+    lines = shapely.linestrings(ends)
+    return np.asarray(shapely.distance(lines[:-1], lines[1:]))
+
+
 def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
     """Return how many columns the longest drive can span where columns lie closest."""
-    gaps = np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1)
     longest = max((method.longest_m for method in methods), default=0.0)
-    return int(min(np.floor(longest / float(gaps.min())) + 1, len(frame.node_xy_m) - 1))
+    return int(min(np.floor(longest / float(_gaps_m(frame).min())) + 1, len(frame.node_xy_m) - 1))
 
 
 def _drive_arrays(
