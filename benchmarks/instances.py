@@ -62,7 +62,7 @@ def random_arrays(seed: int, shape: Shape) -> SearchArrays:
         ground=GroundArrays(
             ground, ground - rng.uniform(1.0, 6.0, (nx, ny)), np.full((nx, ny), -np.inf), soil, soil
         ),
-        drive=_drives(rng, ceiling, crossing_columns, frame, shape),
+        drive=_drives(rng, ceiling, crossing_columns, shape),
         shaft=_shafts(rng, ground, shape),
         pin_shaft=np.full(nx, -1),
         pin_via=np.full(nx, -1),
@@ -120,7 +120,6 @@ def _drives(
     rng: np.random.Generator,
     ceiling: np.ndarray,
     crossing_columns: np.ndarray,
-    frame: FrameArrays,
     shape: Shape,
 ) -> DriveArrays:
     nm, nx, ny = ceiling.shape

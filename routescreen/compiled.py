@@ -54,7 +54,7 @@ def _cache_folder() -> str:
     return tempfile.mkdtemp(prefix="routescreen-")
 
 
-config.CACHE_DIR = _cache_folder()
+setattr(config, "CACHE_DIR", _cache_folder())  # noqa: B010 - numba declares its settings at run time
 
 
 def compiled(function: Function) -> Function:

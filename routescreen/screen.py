@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely import LineString
 
 from routescreen.audit import AuditReport, Breach, audit_plan
 from routescreen.corridor.burn import BurnInput, burn
@@ -117,7 +118,8 @@ def solve_and_audit(
     NoPlanError
         When there is no plan.
     """
-    axis = reference_axis(corridor, problem.frame)
+    # the frame's own axis: drives were held to it, a given axis may have kinks
+    axis = LineString(problem.frame.station_xy_m)
     carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
     n_rounds = 0
     while True:

@@ -35,7 +35,7 @@ def drive_data(plan: Plan, audit: AuditReport, assumptions: Assumptions) -> tupl
         geometry = method_geometry(assumptions, drive.method)
         rows = cover[cover["element_id"] == f"{plan.corridor_id}-D{index + 1:03d}"]
         rows = rows[rows["capacity"].notna()]
-        least = rows.loc[rows["capacity"].idxmin()] if len(rows) else None
+        least = rows.sort_values("capacity").iloc[0] if len(rows) else None
         found.append(
             DriveData(
                 n_bores=geometry.n_bores,

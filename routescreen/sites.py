@@ -164,7 +164,7 @@ def _strips(
         strips.append((index, strip))
         if _overlap_m2(strip, tree, []) > TOUCH_M2:
             warnings.append(
-                f"The layout strip of drive {index + 1} in one piece crosses features that it may not lie on; "
+                f"The layout strip of drive {index + 1} in one piece crosses what it may not lie on; "
                 "pieces or a bent strip are not weighed yet."
             )
     return tuple(strips), tuple(warnings)

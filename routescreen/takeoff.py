@@ -7,6 +7,7 @@ measures; the audit measures the same geometry again by its own means.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -157,7 +158,7 @@ def _inside(scope: Scope, kind: str, part: shapely.LineString, run: SectionRun) 
     a = scope.assumptions
     total = np.zeros(len(measure.bill_items(a).items))
     points = shapely.get_coordinates(part)
-    for start, end in zip(points[:-1], points[1:], strict=True):
+    for start, end in pairwise(points):
         middles, length = _cells(start, end, a.audit.profile_step_m)
         is_narrow = np.full(len(middles), _is_narrow_at(scope.plan, run, 0.5 * (start + end)))
         per_m = measure.crossing_trench_per_m(kind, scope.sampler.sample(middles), is_narrow, a)

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 # smoothing lengths tried in turn, as multiples of half the corridor's mean width
 _SMOOTHING_STEPS = (0.25, 0.4, 0.6, 0.9, 1.4, 2.0, 3.0, 4.5, 7.0)
 _MAX_ROUNDS = 80
-_STILL_SHARE = 0.002  # of the corridor's width: below this the line counts as still
+_STILL_SHARE = 1e-9  # of the corridor's width: below this the line counts as still
 _STEP_SHARE = 0.5  # of the way to the middle of the section in one round
 _MOST_GROWTH = 1.2  # of the number of stations, before a round of settling is given up
 _SAMPLES_PER_SPAN = 16

@@ -5,14 +5,13 @@ Room: ``corridor``. Pure constants and arithmetic; imports nothing of the packag
 
 from __future__ import annotations
 
-import math
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
 TouchedCell = tuple[int, int, float]
 
@@ -39,9 +38,7 @@ _MOVES = (
 MOVES: NDArray[np.int64] = np.array(_MOVES, dtype=np.int64)
 N_MOVES = len(_MOVES)
 
-MAX_HEADING_RAD = math.radians(30.0)
-N_BINS = 5
-BIN_WIDTH_RAD = 2.0 * MAX_HEADING_RAD / N_BINS
+N_BINS = 5  # equal bins of the heading of a drive against the axis, from the left to the right
 
 
 def touched_cells(n_columns: int, n_rows: int) -> tuple[TouchedCell, ...]:
@@ -92,20 +89,3 @@ MOVE_CELL_STEP: NDArray[np.int64] = np.array(
 MOVE_CELL_SHARE: NDArray[np.float64] = np.array(
     [cell[2] for cells in MOVE_CELLS for cell in cells], dtype=np.float64
 )
-
-
-def heading_bin(heading_rad: ArrayLike) -> NDArray[np.int64]:
-    """Return the heading bin of drives that leave the local axis direction by an angle.
-
-    Parameters
-    ----------
-    heading_rad : array_like of shape (n,)
-        Heading relative to the axis tangent at the shaft, to the right positive, within 30 deg [rad].
-
-    Returns
-    -------
-    ndarray of int64, shape (n,)
-        0 (furthest left) to ``N_BINS - 1`` (furthest right).
-    """
-    place = np.floor((np.asarray(heading_rad) + MAX_HEADING_RAD) / BIN_WIDTH_RAD)
-    return np.clip(place, 0, N_BINS - 1).astype(np.int64)

@@ -110,9 +110,9 @@ def hull_slope(
 @compiled
 def _is_above(x_m: NDArray[np.float64], v_m: NDArray[np.float64], a: int, b: int, c: int) -> bool:
     """Return whether point b lies on or above the chord from a to c."""
-    return (v_m[b] - v_m[a]) * (x_m[c] - x_m[a]) >= (v_m[c] - v_m[a]) * (x_m[b] - x_m[a])
+    return bool((v_m[b] - v_m[a]) * (x_m[c] - x_m[a]) >= (v_m[c] - v_m[a]) * (x_m[b] - x_m[a]))
 
 
 @compiled
 def _edge_slope(x_m: NDArray[np.float64], v_m: NDArray[np.float64], a: int, b: int) -> float:
-    return (v_m[b] - v_m[a]) / (x_m[b] - x_m[a])
+    return float((v_m[b] - v_m[a]) / (x_m[b] - x_m[a]))

@@ -98,7 +98,10 @@ class Files:
         except _UnfitFileError as fault:
             self._findings.add(fault.problem, fault.remedy, file=path)
             return None
-        self._findings.provenance[f"input.{path.name}.sha256"] = file.sha256
+        key = f"input_file.{path.name}.sha256"
+        if key in self._findings.provenance:
+            key = f"input_file.{path}.sha256"
+        self._findings.provenance[key] = file.sha256
         return file
 
     def _other(self, path: Path) -> OpenFile:

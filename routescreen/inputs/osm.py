@@ -1,7 +1,7 @@
 """Crossings straight from an OpenStreetMap extract, by the tag tables of the assumptions.
 
-Room: ``inputs``; opens the extract for reading. Tags decide, never the layer: a closed way is tried as
-an area and, by its ring, as a line.
+Room: ``inputs``; opens the extract for reading. Tags decide, never the reader's layers: a closed way
+is tried as an area and, unless it is tagged as one, as a line along its ring.
 """
 
 from __future__ import annotations
@@ -38,10 +38,6 @@ if TYPE_CHECKING:
 _LON_LAT = CRS.from_epsg(4326)
 # GDAL layer, geometry in the tag tables.
 _LAYERS = (("points", "point"), ("lines", "line"), ("multipolygons", "polygon"))
-# Keys whose closed ways are loops unless tagged area=yes, and the values that are areas all the same
-# (OpenStreetMap wiki, "Key:area", from memory).
-_LOOP_KEYS = ("barrier", "highway", "man_made", "railway", "waterway")
-_ALWAYS_AREAS = ("riverbank", "dock")
 LICENCE = "(c) OpenStreetMap contributors, Open Database Licence 1.0"
 
 
@@ -211,7 +207,9 @@ def _gathered(
 ) -> OsmFeatures:
     """Put the three layers together, with the rings of closed ways as lines beside their areas."""
     frames = [frame.assign(geometry_=name) for frame, (_, name) in zip(frames, _LAYERS, strict=True)]
-    areas, rings = _apart(frames[2])
+    areas = frames[2]
+    rings = areas[areas.index.str.startswith("way/") & (areas["area"] != "yes")]
+    rings = rings.set_geometry(rings.geometry.boundary).assign(geometry_="line")
     table = pd.concat([frames[0], frames[1], rings, areas])
     shapes, n_lost = _valid(table.geometry.to_numpy())
     if n_lost:
@@ -226,18 +224,6 @@ def _gathered(
         geometry=table["geometry_"].to_numpy().astype(str)[keep],
         area_m2=area_m2[keep],
     )
-
-
-def _apart(areas: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, gpd.GeoDataFrame]:
-    """Split closed ways into areas, without the tags of loops, and their rings as lines."""
-    keys = [key for key in _LOOP_KEYS if key in areas.columns]
-    is_way = areas.index.str.startswith("way/")
-    is_area = areas[keys].isin(_ALWAYS_AREAS).any(axis="columns") | (areas["area"] == "yes")
-    rings = areas[is_way & ~is_area]
-    rings = rings.set_geometry(rings.geometry.boundary).assign(geometry_="line")
-    areas = areas.copy()
-    areas.loc[is_way & ~is_area, keys] = None
-    return areas, rings
 
 
 def _valid(shapes: NDArray[np.object_]) -> tuple[NDArray[np.object_], int]:

@@ -95,11 +95,10 @@ def read_scenery(reading: Reading, *, crs: CRS, region: BaseGeometry) -> Scenery
     _check_boreholes(tables["investigations"], places.get("investigations"), reading.findings)
     wide = region.buffer(ACCESS_REACH_M)
     extracts = _read_extracts(reading, crs=crs, wide=wide)
-    crossings, roads = _read_crossings(reading, extracts, crs=crs, region=region, wide=wide)
-    tables["crossings"] = crossings
+    tables["crossings"], roads = _read_crossings(reading, extracts, crs=crs, region=region, wide=wide)
     place = find_layer(reading.sources, "access", reading.files, reading.findings)
     if place is None:
-        tables["access"] = roads
+        tables["access"] = _access_from(roads, reading, crs)
     else:
         layer = INPUTS_BY_NAME["access"]
         tables["access"] = read_layer(place, layer, reading.findings, crs=crs, region=wide, words={})
@@ -159,8 +158,8 @@ def _read_crossings(
     crs: CRS,
     region: BaseGeometry,
     wide: BaseGeometry,
-) -> tuple[gpd.GeoDataFrame, gpd.GeoDataFrame]:
-    """Return the crossings near the region, and from further round the roads that carry plant."""
+) -> tuple[gpd.GeoDataFrame, list[gpd.GeoDataFrame]]:
+    """Return the crossings near the region, and those from further round in which roads may be."""
     tables, roads = [], []
     layer, sources = INPUTS_BY_NAME["crossings"], reading.sources
     for path in dict.fromkeys(
@@ -174,7 +173,7 @@ def _read_crossings(
         near, far = _read_crossing_layer(reading, crs=crs, region=region, wide=wide)
         tables.append(near)
         roads.append(far)
-    return _joined(tables, empty_layer(layer, crs)), _access_from(roads, reading, crs)
+    return _joined(tables, empty_layer(layer, crs)), roads
 
 
 def _read_crossing_layer(

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from routescreen.results.numbering import element_id, section_at
 from routescreen.plan import SectionRun, section_runs, vertex_chainage_m
+from routescreen.results.numbering import element_id, section_at
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -24,10 +24,10 @@ N_BINS = 5
 class FrameArrays(NamedTuple):
     """Where nodes and cell boundaries lie in plan.
 
-    `node_xy_m` (nx, ny, 2); `tangent` (nx, 2) the axis' direction at each column; `boundary_xy_m`, `boundary_tangent` (nx + 1, 2); `offset0_m` is the
-    offset of row 0, `cell_m` the row spacing, `column_m` the column spacing, `gap_m` the least distance
-    of neighbouring columns' nodes, `width_m` (nx,) the least distance of each column's two boundaries
-    [m].
+    `node_xy_m` (nx, ny, 2); `tangent` (nx, 2) the axis' direction at each column; `boundary_xy_m`,
+    `boundary_tangent` (nx + 1, 2); `offset0_m` the offset of row 0, `cell_m` the row spacing,
+    `column_m` the column spacing, `gap_m` the least distance of neighbouring columns' nodes, `width_m`
+    (nx,) the least distance of each column's two boundaries [m].
     """
 
     node_xy_m: Floats

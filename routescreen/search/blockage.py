@@ -98,7 +98,7 @@ def no_plan_error(problem: FrameProblem, forward: PassResult) -> NoPlanError:
 def _what_stops(problem: FrameProblem, from_m: float, to_m: float) -> str:
     """Name the crossings without trench that lie between two axis chainages."""
     spacing = problem.frame.column_spacing_m
-    columns = slice(int(from_m / spacing), int(math.ceil(to_m / spacing)) + 1)
+    columns = slice(int(from_m / spacing), math.ceil(to_m / spacing) + 1)
     nodes = problem.frame.node_xy_m[columns].reshape(-1, 2)
     points = [Point(xy) for xy in nodes]
     names = []

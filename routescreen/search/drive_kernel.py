@@ -25,7 +25,7 @@ class Work(NamedTuple):
 
     Points (`x_m`, `v_m`) of the ceiling; `hull` indices; entries, one a touched cell: `entry_node`
     (flat index), `entry_m` length in it, `entry_middle_m` place along the line; `met` the crossings
-    found and `stamp` which scan met each last; `soil_m` length by soil; `count` = (points, entries,
+    found and `stamp` which scan met each last; `soil_m` length by soil; `tally` = (points, entries,
     crossings met, number of the scan); `value` = (length, fee).
     """
 
@@ -38,7 +38,7 @@ class Work(NamedTuple):
     met: Integers
     stamp: Integers
     soil_m: Floats
-    count: Integers
+    tally: Integers
     value: Floats
 
 
@@ -96,10 +96,10 @@ def scan(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: 
     bx, by = s.frame.node_xy_m[b, jb, 0], s.frame.node_xy_m[b, jb, 1]
     length = math.hypot(bx - ax, by - ay)
     ux, uy = (bx - ax) / length, (by - ay) / length
-    work.count[0] = 0
-    work.count[1] = 0
-    work.count[2] = 0
-    work.count[3] += 1
+    work.tally[0] = 0
+    work.tally[1] = 0
+    work.tally[2] = 0
+    work.tally[3] += 1
     work.value[0] = length
     work.value[1] = 0.0
     _meet_inside(s, work, a, ja)
@@ -149,8 +149,8 @@ def _scan_columns(
         if low < -0.5 - EDGE or high > ny - 0.5 + EDGE:
             return False
         first, last = (
-            max(int(math.floor(low - EDGE + 0.5)), 0),
-            min(int(math.floor(high + EDGE + 0.5)), ny - 1),
+            max(math.floor(low - EDGE + 0.5), 0),
+            min(math.floor(high + EDGE + 0.5), ny - 1),
         )
         ceiling = math.inf
         for row in range(first, last + 1):
@@ -170,7 +170,7 @@ def _scan_columns(
         previous, x0, y0 = ceiling, x1, y1
     work.x_m[n_points] = length
     work.v_m[n_points] = previous
-    work.count[0], work.count[1] = n_points + 1, n_entries
+    work.tally[0], work.tally[1] = n_points + 1, n_entries
     return True
 
 
@@ -186,11 +186,11 @@ def _share(y0: float, y1: float, lower: float, upper: float, is_only: bool) -> t
 @compiled
 def _meet(s: SearchArrays, work: Work, crossing: int) -> None:
     """Note a crossing once a scan, with its fee."""
-    if work.stamp[crossing] == work.count[3]:
+    if work.stamp[crossing] == work.tally[3]:
         return
-    work.stamp[crossing] = work.count[3]
-    work.met[work.count[2]] = crossing
-    work.count[2] += 1
+    work.stamp[crossing] = work.tally[3]
+    work.met[work.tally[2]] = crossing
+    work.tally[2] += 1
     work.value[1] += s.drive.drive_fee_eur[crossing]
 
 
@@ -205,7 +205,7 @@ def _meet_inside(s: SearchArrays, work: Work, column: int, row: int) -> None:
 def _meet_segments(s: SearchArrays, work: Work, ax: float, ay: float, bx: float, by: float) -> bool:
     """Test the line exactly against the features' segments in the touched cells."""
     ux, uy = (bx - ax) / work.value[0], (by - ay) / work.value[0]
-    for entry in range(work.count[1]):
+    for entry in range(work.tally[1]):
         node = work.entry_node[entry]
         for k in range(s.drive.cell_segment_start[node], s.drive.cell_segment_start[node + 1]):
             segment = s.drive.cell_segment[k]
@@ -232,12 +232,9 @@ def _intersects(segment: Floats, ax: float, ay: float, bx: float, by: float) -> 
     if (d3 > 0.0 and d4 > 0.0) or (d3 < 0.0 and d4 < 0.0):
         return False
     if d1 == 0.0 and d2 == 0.0:  # on one line: they meet where their boxes do
-        return (
-            min(px, qx) <= max(ax, bx)
-            and min(ax, bx) <= max(px, qx)
-            and min(py, qy) <= max(ay, by)
-            and (min(ay, by) <= max(py, qy))
-        )
+        overlap_x = min(px, qx) <= max(ax, bx) and min(ax, bx) <= max(px, qx)
+        overlap_y = min(py, qy) <= max(ay, by) and min(ay, by) <= max(py, qy)
+        return bool(overlap_x and overlap_y)
     return True
 
 
@@ -245,7 +242,7 @@ def _intersects(segment: Floats, ax: float, ay: float, bx: float, by: float) -> 
 def shaft_table_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
     """Return the price of a shaft at a node by its roles and depth level, without its site [EUR]."""
     is_wet = 1 if level >= s.shaft.wet_level[column, row] else 0
-    return s.shaft.table_eur[s.ground.soil[column, row], is_wet, r, k, level]
+    return float(s.shaft.table_eur[s.ground.soil[column, row], is_wet, r, k, level])
 
 
 @compiled
@@ -258,7 +255,7 @@ def shaft_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int
 def depth_level(s: SearchArrays, ground_m: float, crown_m: float, bore_m: float, role: int) -> int:
     """Return the shaft's depth level: ground to invert and sump, rounded up, at least the role's least."""
     depth = ground_m - crown_m + bore_m + s.shaft.sump_m
-    return max(int(math.ceil(depth / s.shaft.step_m - 1e-9)), s.shaft.least_level[role])
+    return max(math.ceil(depth / s.shaft.step_m - 1e-9), int(s.shaft.least_level[role]))
 
 
 @compiled
@@ -279,7 +276,7 @@ def settle(
     """
     role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
     role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
-    n, length = work.count[0], work.value[0]
+    n, length = work.tally[0], work.value[0]
     low, high = _slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)
     if low > high:
         return INFEASIBLE
@@ -320,8 +317,8 @@ def _slope_limits(
     reach = s.drive.bore_m[method] + s.shaft.sump_m
     deepest_a = s.ground.ground_m[a, ja] + reach - s.shaft.most_level[role_a] * s.shaft.step_m
     deepest_b = s.ground.ground_m[b, jb] + reach - s.shaft.most_level[role_b] * s.shaft.step_m
-    high = min(high, steepest_from_start(work.x_m, work.v_m, work.count[0], deepest_a))
-    low = max(low, flattest_to_end(work.x_m, work.v_m, work.count[0], deepest_b))
+    high = min(high, steepest_from_start(work.x_m, work.v_m, work.tally[0], deepest_a))
+    low = max(low, flattest_to_end(work.x_m, work.v_m, work.tally[0], deepest_b))
     return low, high
 
 
@@ -333,7 +330,7 @@ def _balanced_slope(
     weight_a = s.shaft.weight_eur_per_m[role_a, s.ground.soil[a, ja]]
     weight_b = s.shaft.weight_eur_per_m[role_b, s.ground.soil[b, jb]]
     at = work.value[0] * weight_b / (weight_a + weight_b)
-    return hull_slope(work.x_m, work.v_m, work.count[0], at, work.hull)
+    return hull_slope(work.x_m, work.v_m, work.tally[0], at, work.hull)
 
 
 @compiled
@@ -350,7 +347,7 @@ def _priced(
     slope: float,
 ) -> Settled:
     """Return a line with its levels; `eur` holds both stand-alone shafts only."""
-    crown = start_level_m(work.x_m, work.v_m, work.count[0], slope)
+    crown = start_level_m(work.x_m, work.v_m, work.tally[0], slope)
     bore = s.drive.bore_m[method]
     top = s.shaft.table_eur.shape[4] - 1
     lower = depth_level(s, s.ground.ground_m[a, ja], crown, bore, role_a)
@@ -399,7 +396,7 @@ def _soil_eur(s: SearchArrays, work: Work, method: int, line: Settled) -> float:
     half_bore = s.drive.bore_m[method] / 2.0
     work.soil_m[:] = 0.0
     eur = 0.0
-    for entry in range(work.count[1]):
+    for entry in range(work.tally[1]):
         column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
         axis_m = line.crown_m + line.slope_frac * work.entry_middle_m[entry] - half_bore
         if s.ground.water_level_m[column, row] - axis_m > s.drive.head_limit_m[method]:
@@ -425,7 +422,7 @@ def heading_bin(s: SearchArrays, column: int, ux: float, uy: float) -> int:
     widest = math.atan(s.max_tan)
     if abs(angle) > widest + 1e-9:
         return -1
-    return min(max(int(math.floor((angle + widest) / (2.0 * widest) * N_BINS)), 0), N_BINS - 1)
+    return min(max(math.floor((angle + widest) / (2.0 * widest) * N_BINS), 0), N_BINS - 1)
 
 
 @compiled

@@ -334,7 +334,7 @@ def _collect_drives(
         if floor.min() == math.inf or _has_pin_between(pins, other, column):
             break
         slot = other % ring.least_eur.shape[0]
-        spread = int(math.floor(s.max_tan * n * s.frame.column_m / s.frame.cell_m + 1e-9))
+        spread = math.floor(s.max_tan * n * s.frame.column_m / s.frame.cell_m + 1e-9)
         for other_row in range(max(0, row - spread), min(ny - 1, row + spread) + 1):
             start = ring.node_eur[slot, other_row]
             if start == math.inf:

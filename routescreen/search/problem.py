@@ -206,8 +206,12 @@ def inside_quantities(
 
 
 def fresh_columns(frame: Frame, assumptions: Assumptions) -> int:
-    """Return the least run of trench between two shafts, in columns (at least one)."""
-    return max(1, int(np.ceil(assumptions.trench.min_trench_m / frame.column_spacing_m - 1e-9)))
+    """Return the least run of trench between two shafts, in columns (at least one).
+
+    Counted where columns lie closest, so that no run falls short on the inside of a bend.
+    """
+    least_m = float(_gaps_m(frame).min())
+    return max(1, int(np.ceil(assumptions.trench.min_trench_m / least_m - 1e-6)))
 
 
 def _mean_along(eur_per_m: Floats, move: int, n_columns: int, rows: slice) -> Floats:
@@ -236,7 +240,7 @@ def _widths_m(frame: Frame) -> Floats:
     right = np.stack([frame.boundary_tangent[:, 1], -frame.boundary_tangent[:, 0]], axis=1)
     outer = frame.offset0_m + frame.cell_m * np.array([-1.0, frame.node_xy_m.shape[1]])
     ends = frame.boundary_xy_m[:, None] + outer[None, :, None] * right[:, None]
-    lines = shapely.linestrings(ends)
+    lines = np.asarray(shapely.linestrings(ends), dtype=object)
     return np.asarray(shapely.distance(lines[:-1], lines[1:]))
 
 
@@ -390,7 +394,7 @@ def _check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
     raise InputError(
         [
             Problem(
-                problem="With these rates a deeper, a wet or a shared shaft would be cheaper than a simple one.",
+                problem="With these rates a deeper, wet or shared shaft would be cheaper than a simple one.",
                 remedy="Give shaft rates (SH.., MO11, MO21, CO..) that do not fall with depth, water or use.",
                 layer="assumptions",
                 column="rates",

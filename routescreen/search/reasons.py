@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from routescreen.search.problem import FrameProblem
 from routescreen.search.solve import DriveStep, FramePlan, TrenchStep, settle_drive
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from routescreen.search.problem import FrameProblem
 
 MOST_NAMED = 4  # crossings named in one sentence
 
@@ -59,7 +60,7 @@ def _drive_reason(problem: FrameProblem, step: DriveStep) -> str:
         if others:
             text += f"; it passes under {_listed(problem, others)} on the way"
     elif others:
-        text = f"Drive, because passing under {_listed(problem, others)} costs less than the ways open to a trench"
+        text = f"Drive, because passing under {_listed(problem, others)} costs less than any open trench"
     else:
         text = "Drive, because the ground on this line is closed to a trench or dearer to trench"
     return f"{text}. {_method_reason(problem, step)}"

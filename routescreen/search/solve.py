@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.search.arrays import SearchArrays
 from routescreen.search.drive_kernel import Settled, new_work, scan, settle
 from routescreen.search.pass_kernel import PassResult, run_pass, start_eur
 
@@ -20,6 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
+
+    from routescreen.search.arrays import SearchArrays
 
 Node = tuple[int, int]
 
@@ -101,7 +102,7 @@ def run_with_progress(
     def work() -> None:
         try:
             done.append(run_pass(arrays, is_forward, n_columns, is_pruned, reached))
-        except BaseException as error:
+        except BaseException as error:  # noqa: BLE001 - handed on to the caller's thread
             failed.append(error)
 
     thread = threading.Thread(target=work, daemon=True)
@@ -139,7 +140,7 @@ def settle_drive(
     )
     if not line.is_feasible:
         return None
-    n_cells, n_met = int(work.count[1]), int(work.count[2])
+    n_cells, n_met = int(work.tally[1]), int(work.tally[2])
     ny = arrays.ground.ground_m.shape[1]
     cells = np.stack(np.divmod(work.entry_node[:n_cells], ny), axis=1)
     axis_m = (

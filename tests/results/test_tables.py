@@ -16,12 +16,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString
 
-from routescreen.plan import Drive, Plan
+from routescreen.plan import Drive, Plan, section_runs, vertex_chainage_m
 from routescreen.results.check import conform
 from routescreen.results.numbering import section_at
 from routescreen.results.shapes import bore_line, locate_on_axis
 from routescreen.results.tables import result_tables
-from routescreen.plan import section_runs, vertex_chainage_m
 from routescreen.screened import DriveData
 from tests.results import example
 
