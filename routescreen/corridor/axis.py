@@ -239,7 +239,7 @@ def _tightest(axis: Axis, filled: Polygon, spacing_m: float) -> tuple[float, flo
     turn = np.arctan2(_cross(tangent[:-1], tangent[1:]), (tangent[:-1] * tangent[1:]).sum(axis=1))
     left, right = section_extents(filled, xy, tangent)
     inner = np.where(turn > 0.0, np.maximum(left[:-1], left[1:]), np.maximum(right[:-1], right[1:]))
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):  # straight: an infinite radius
         radius = np.diff(chainage) / np.abs(turn)
     place = int(np.argmin(radius / np.maximum(inner, 1e-9)))
     return float(chainage[place]), float(radius[place]), float(inner[place])

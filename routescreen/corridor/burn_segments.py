@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 CELL_MARGIN_FRAC = 0.05  # cells are widened by this share on each side, so that no chord slips between
 COLUMNS_AT_A_TIME = 128
 _TURN_PER_PIECE_RAD = np.radians(2.0)  # how far the smoothed direction may turn within a piece
-_LEAST_PIECE_SHARE = 1.0 / 40.0  # of the smoothing window
-_STRAIGHT_RAD = np.radians(0.5)
+_LEAST_PIECE_M = 0.05
+_MOST_HALVINGS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,29 +170,24 @@ def _smoothed_segments(
 def _cuts(
     xy: NDArray[np.float64], chainage: NDArray[np.float64], window_m: float, *, is_ring: bool
 ) -> NDArray[np.float64]:
-    """Return the chainages at which to cut a line: its vertices, and close to them where it turns."""
-    along = np.diff(xy, axis=0)
-    before, after = along[:-1], along[1:]
-    at = chainage[1:-1]
-    if is_ring:
-        before, after = np.roll(along, 1, axis=0), along
-        at = chainage[:-1]
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    turn = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
-    cuts = [chainage]
-    for place, angle in zip(at[turn > _STRAIGHT_RAD], turn[turn > _STRAIGHT_RAD], strict=True):
-        share = min(max(_TURN_PER_PIECE_RAD / angle, _LEAST_PIECE_SHARE), 0.25)
-        n_pieces = int(np.ceil(0.5 / share))
-        offsets = np.linspace(-window_m / 2.0, window_m / 2.0, 2 * n_pieces + 1)
-        around = place + offsets
-        cuts.append(around % chainage[-1] if is_ring else around)
-    found = np.unique(np.concatenate(cuts))
-    found = found[(found >= 0.0) & (found <= chainage[-1])]
-    kept: NDArray[np.float64] = found[
-        np.concatenate([[True], np.diff(found) > 1e-9 * max(1.0, chainage[-1])])
-    ]
-    kept[-1] = chainage[-1]
-    return kept
+    """Return the chainages at which to cut a line, so that its smoothed direction hardly turns in a piece.
+
+    Between the places where a vertex enters, passes and leaves the window the direction turns one way
+    only, so the turn between two cuts bounds that of the piece; pieces are halved until it is small.
+    """
+    total_m = float(chainage[-1])
+    half_m = min(window_m / 2.0, total_m / 8.0) if is_ring else window_m / 2.0
+    around = np.concatenate([chainage - half_m, chainage, chainage + half_m])
+    cuts = np.unique(around % total_m if is_ring else np.clip(around, 0.0, total_m))
+    cuts = np.unique(np.concatenate([[0.0, total_m], cuts[np.diff(cuts, prepend=-1.0) > 1e-6]]))
+    for _ in range(_MOST_HALVINGS):
+        tangent = smoothed_tangent(cuts, xy, chainage, window_m, is_ring=is_ring)
+        cosine = np.clip((tangent[:-1] * tangent[1:]).sum(axis=1), -1.0, 1.0)
+        turns = (np.arccos(cosine) > _TURN_PER_PIECE_RAD) & (np.diff(cuts) > _LEAST_PIECE_M)
+        if not turns.any():
+            break
+        cuts = np.sort(np.concatenate([cuts, (cuts[:-1][turns] + cuts[1:][turns]) / 2.0]))
+    return cuts
 
 
 def _points_at(

@@ -104,6 +104,17 @@ class GroundSampler:
             return np.zeros(len(xy_m))
         return bilinear(self._terrain, xy_m)
 
+    def lowest_near_m(self, xy_m: NDArray[np.float64], within_m: float) -> NDArray[np.float64]:
+        """Return the terrain at points, or that of a pixel's middle beside them where it is lower and near.
+
+        Interpolated terrain is lowest in the middle of a pixel, so samples that are no further apart
+        than `within_m` miss no pit. inf where there is no value [m].
+        """
+        level_m = self.terrain_m(xy_m)
+        if self._terrain is not None:
+            level_m = np.fmin(level_m, lowest_middle(self._terrain, xy_m, within_m))
+        return np.where(np.isnan(level_m), np.inf, level_m)
+
     def cover_class(self, xy_m: NDArray[np.float64]) -> NDArray[np.int16]:
         """Return the cover class of the pixel that each point lies in; the default outside the raster."""
         classes = np.full(len(xy_m), self._default_cover, dtype=np.int16)
@@ -192,7 +203,8 @@ def lowest_ground_m(
     """Return the lowest terrain in each cell widened along and across the axis.
 
     The terrain is sampled at least at its own resolution and at least 5 x 5 times a cell, corners
-    included; samples without a value count as outside the corridor and are left out.
+    included, and the middle of each pixel is met; samples without a value count as outside the corridor
+    and are left out.
 
     Parameters
     ----------
@@ -245,8 +257,8 @@ def _fine_terrain(
         column * frame.column_spacing_m, frame.offset0_m + row * frame.cell_m, indexing="ij"
     )
     xy = to_xy(frame, chainage_m.ravel(), offset_m.ravel())
-    terrain_m = sampler.terrain_m(xy).reshape(chainage_m.shape)
-    return np.where(np.isnan(terrain_m), np.inf, terrain_m)
+    apart_m = max(frame.cell_m, frame.column_spacing_m) / n_sub
+    return sampler.lowest_near_m(xy, apart_m).reshape(chainage_m.shape)
 
 
 def bilinear(grid: RasterGrid, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -263,21 +275,63 @@ def bilinear(grid: RasterGrid, xy_m: NDArray[np.float64]) -> NDArray[np.float64]
         NaN outside the raster and where a pixel that bears on the point has no value. In the outer
         half pixel the value of the edge is kept.
     """
+    column, row, is_inside = _among_middles(grid, xy_m)
+    left, upper = column.astype(np.int64), row.astype(np.int64)
+    value = np.zeros(len(xy_m))
+    for down in (0, 1):
+        for across in (0, 1):
+            share = np.abs(1 - down - (row - upper)) * np.abs(1 - across - (column - left))
+            level = _at_pixel(grid, upper + down, left + across)
+            value += np.where(share > 0.0, share * level, 0.0)
+    return np.where(is_inside, value, np.nan)
+
+
+def lowest_middle(grid: RasterGrid, xy_m: NDArray[np.float64], within_m: float) -> NDArray[np.float64]:
+    """Return the lowest of the four pixels round each point, counting only those whose middle is near.
+
+    Parameters
+    ----------
+    grid : RasterGrid
+    xy_m : ndarray of shape (n, 2)
+    within_m : float
+        Largest distance from the point to the middle of a pixel [m].
+
+    Returns
+    -------
+    ndarray of shape (n,)
+        NaN where there is no such pixel.
+    """
+    column, row, is_inside = _among_middles(grid, xy_m)
+    left, upper = column.astype(np.int64), row.astype(np.int64)
+    value = np.full(len(xy_m), np.nan)
+    for down in (0, 1):
+        for across in (0, 1):
+            away_m = np.hypot(
+                (left + across - column) * grid.pixel_width_m, (upper + down - row) * grid.pixel_height_m
+            )
+            level = np.where(away_m <= within_m, _at_pixel(grid, upper + down, left + across), np.nan)
+            value = np.fmin(value, level)
+    return np.where(is_inside, value, np.nan)
+
+
+def _among_middles(
+    grid: RasterGrid, xy_m: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Return column and row of points counted from the middles of pixels, and whether they are inside."""
     n_rows, n_columns = grid.values.shape
     column = (xy_m[:, 0] - grid.west_m) / grid.pixel_width_m
     row = (grid.north_m - xy_m[:, 1]) / grid.pixel_height_m
     is_inside = (column >= 0.0) & (column <= n_columns) & (row >= 0.0) & (row <= n_rows)
     column = np.clip(np.where(is_inside, column, 0.0) - 0.5, 0.0, n_columns - 1.0)
     row = np.clip(np.where(is_inside, row, 0.0) - 0.5, 0.0, n_rows - 1.0)
-    left, upper = column.astype(np.int64), row.astype(np.int64)
-    right, lower = np.minimum(left + 1, n_columns - 1), np.minimum(upper + 1, n_rows - 1)
-    across, down = column - left, row - upper
-    value = np.zeros(len(xy_m))
-    for rows, share_down in ((upper, 1.0 - down), (lower, down)):
-        for columns, share_across in ((left, 1.0 - across), (right, across)):
-            share = share_down * share_across
-            value += np.where(share > 0.0, share * grid.values[rows, columns], 0.0)
-    return np.where(is_inside, value, np.nan)
+    return column, row, is_inside
+
+
+def _at_pixel(grid: RasterGrid, row: NDArray[np.int64], column: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Return the values of pixels; beyond the last row or column that of the last."""
+    n_rows, n_columns = grid.values.shape
+    values: NDArray[np.float64] = grid.values[np.minimum(row, n_rows - 1), np.minimum(column, n_columns - 1)]
+    return values
 
 
 def _pixel_of(

@@ -28,7 +28,7 @@ QUAD_SEGS = 16  # of a quarter circle, in every outline: the round end lies with
 LEAST_HALF_WIDTH_M = 0.05  # of a line or point without width, so that it has an outline at all
 
 _STRICTNESS = ("yes", "consent", "no")
-_LINE_DIMENSION = 1
+_DECIMALS = 6  # of coordinates in metres
 _AREA_DIMENSION = 2
 
 
@@ -163,7 +163,7 @@ def resolve_crossings(table: gpd.GeoDataFrame, assumptions: Assumptions) -> Cros
 def _features(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> Features:
     """Read the features' own values over those of their kinds; the crossings are numbered later."""
     geometry = np.asarray(table.geometry.to_numpy(), dtype=object)
-    geometry = np.where(shapely.is_valid(geometry), geometry, shapely.make_valid(geometry))
+    geometry = mended(geometry)
     half_width_m = _own_number(table, "half_width_m", treatments, lambda t: t.half_width_m)
     trench, drive_under = _permissions(table, treatments)
     return Features(
@@ -205,11 +205,21 @@ def outlines(geometry: NDArray[np.object_], half_width_m: NDArray[np.float64]) -
     ndarray of object, shape (n,)
         Polygons or multipolygons, never empty.
     """
-    is_thin = shapely.get_dimensions(geometry) < _AREA_DIMENSION
-    outline = geometry.copy()
+    outline = mended(geometry)
+    is_thin = shapely.get_dimensions(outline) < _AREA_DIMENSION
     width_m = np.maximum(half_width_m[is_thin], LEAST_HALF_WIDTH_M)
-    outline[is_thin] = shapely.buffer(geometry[is_thin], width_m, quad_segs=QUAD_SEGS)
+    outline[is_thin] = shapely.buffer(outline[is_thin], width_m, quad_segs=QUAD_SEGS)
     return outline
+
+
+def mended(geometry: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return geometries in the plane, rounded to a micrometre, those that cross themselves made valid.
+
+    Nothing of their ground is lost. The rounding lies far below any drawing's accuracy; it keeps the
+    arithmetic of distances away from numbers whose squares vanish.
+    """
+    plain = shapely.transform(geometry, lambda xy: np.round(xy, _DECIMALS))
+    return np.where(shapely.is_valid(plain), plain, shapely.make_valid(plain))
 
 
 def _half_widths(geometry: NDArray[np.object_], half_width_m: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -98,11 +98,11 @@ def hull_slope(
         hull[top] = i
     if top == 0:
         return 0.0
-    edge = 0
-    while edge < top - 1 and x_m[hull[edge + 1]] < at_m:
+    edge, near = 0, 1e-9 * max(1.0, at_m)
+    while edge < top - 1 and x_m[hull[edge + 1]] < at_m - near:
         edge += 1
     slope = _edge_slope(x_m, v_m, hull[edge], hull[edge + 1])
-    if edge < top - 1 and abs(x_m[hull[edge + 1]] - at_m) <= 1e-9 * max(1.0, at_m):
+    if edge < top - 1 and abs(x_m[hull[edge + 1]] - at_m) <= near:
         slope = 0.5 * (slope + _edge_slope(x_m, v_m, hull[edge + 1], hull[edge + 2]))
     return slope
 

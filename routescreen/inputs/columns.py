@@ -65,15 +65,15 @@ def check_columns(
 
 def _typed(values: pd.Series, column: Column, place: Place, findings: Findings) -> pd.Series:
     if column.type == "text":
-        return _as_text(values)
+        return as_text(values)
     numbers = pd.to_numeric(values, errors="coerce").astype("float64")
-    is_lost = numbers.isna() & values.notna() & (_as_text(values).notna())
+    is_lost = numbers.isna() & values.notna() & (as_text(values).notna())
     is_lost &= ~values.astype(str).str.strip().str.lower().isin(["nan"])
     _note_values(values[is_lost], column, place, findings, "This is not a number.", _range_text(column))
     return numbers
 
 
-def _as_text(values: pd.Series) -> pd.Series:
+def as_text(values: pd.Series) -> pd.Series:
     """Text without blanks around it; None where nothing remains. Whole numbers lose their ``.0``."""
     if pd.api.types.is_float_dtype(values) and (values.dropna() % 1 == 0).all():
         values = values.astype("Int64")

@@ -115,7 +115,7 @@ def _read_plain(
     places[role] = place
     # Axis, terminals and pins are wishes: one that lies far off is a fault to be named, not left out.
     is_wish = role in ("axis", "terminals", "pins")
-    reach = shapely.box(-1e9, -1e9, 1e9, 1e9) if is_wish else region
+    reach = None if is_wish else region
     return read_layer(
         place, layer, reading.findings, crs=crs, region=reach, words=allowed_words(role, reading.assumptions)
     )

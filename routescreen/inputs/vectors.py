@@ -13,7 +13,7 @@ import pyogrio
 import shapely
 from pyproj import CRS
 
-from routescreen.inputs.columns import check_columns
+from routescreen.inputs.columns import as_text, check_columns
 from routescreen.inputs.geometries import cut_huge, drop_empty, drop_heights, keep_fitting, repair
 from routescreen.inputs.problems import listed
 from routescreen.inputs.reference import bounds_between, sound_crs, to_project
@@ -31,7 +31,7 @@ Bounds = tuple[float, float, float, float]
 
 # Arcs become chords of one degree: at a radius of 500 m they miss the arc by 0.02 m.
 _ARC_STEP_DEG = 1.0
-_CURVED_TYPES = ("Curve", "Circular", "Surface")
+_CURVED_TYPES = ("CIRCULARSTRING", "COMPOUNDCURVE", "CURVEPOLYGON", "MULTICURVE", "MULTISURFACE")
 # Files other than GeoPackages are read whole up to this size, so that features without a place are seen.
 _MOST_READ_WHOLE = 500_000
 
@@ -63,6 +63,7 @@ def read_raw(
                 return None
             _say_unknown_columns(info, layer, place, findings)
             frame = _read(place, layer, info, near)
+            _say_arcs(place, info, near, findings)
     except (RuntimeError, ValueError, shapely.errors.ShapelyError) as error:
         findings.add(
             f"The layer can't be read ({_first_line(error)}).",
@@ -81,7 +82,7 @@ def finish(
     place: Place,
     findings: Findings,
     *,
-    region: BaseGeometry,
+    region: BaseGeometry | None,
     words: Mapping[str, tuple[str, ...]],
 ) -> gpd.GeoDataFrame:
     """Check geometries and columns of a layer that is in the CRS of the run.
@@ -92,8 +93,8 @@ def finish(
     layer : Layer
     place : Place
     findings : Findings
-    region : Polygon or MultiPolygon
-        What doesn't touch it is left out [m].
+    region : Polygon, MultiPolygon or None
+        What doesn't touch it is left out [m]; None keeps all.
     words : mapping
         Words that the assumptions allow, by column.
 
@@ -102,9 +103,11 @@ def finish(
     GeoDataFrame
         The schema's columns and the geometry, indexed by label.
     """
-    frame = frame[frame.geometry.intersects(shapely.box(*region.bounds))]
+    if region is not None:
+        frame = frame[frame.geometry.intersects(shapely.box(*region.bounds))]
     frame = repair(keep_fitting(frame, layer, place, findings), place, findings)
-    frame = cut_huge(frame[frame.geometry.intersects(region)], region.bounds, place, findings)
+    if region is not None:
+        frame = cut_huge(frame[frame.geometry.intersects(region)], region.bounds, place, findings)
     return check_columns(frame, layer, place, findings, words)
 
 
@@ -114,11 +117,11 @@ def read_layer(
     findings: Findings,
     *,
     crs: CRS,
-    region: BaseGeometry,
+    region: BaseGeometry | None,
     words: Mapping[str, tuple[str, ...]],
 ) -> gpd.GeoDataFrame:
-    """Read, reproject and check one layer near `region`; empty where it can't be used."""
-    frame = read_raw(place, layer, findings, near=(region.bounds, crs))
+    """Read, reproject and check one layer, near `region` where given; empty where it can't be used."""
+    frame = read_raw(place, layer, findings, near=None if region is None else (region.bounds, crs))
     if frame is not None:
         frame = to_project(frame, crs, place, findings)
     if frame is None:
@@ -155,25 +158,32 @@ def _read(
 def _read_near(
     place: Place, layer: Layer, info: dict[str, Any], near: tuple[Bounds, CRS] | None
 ) -> gpd.GeoDataFrame:
-    own = sound_crs(CRS.from_user_input(info["crs"])) if info["crs"] else None
+    bbox = _own_box(info, near)
     is_small_other = not place.file.is_geopackage and info["features"] <= _MOST_READ_WHOLE
-    if near is None or own is None or is_small_other:
+    if bbox is None or is_small_other:
         return _features(place, layer, info)
-    frame = _features(place, layer, info, bbox=bounds_between(near[0], near[1], own))
+    frame = _features(place, layer, info, bbox=bbox)
     if not place.file.is_geopackage:
         return frame
-    placeless = _features(place, layer, info, where=_placeless_condition(info))
+    column = _geometry_column(info)
+    placeless = _features(place, layer, info, where=f"{column} IS NULL OR ST_IsEmpty({column})")
     return pd.concat([frame, placeless]) if len(placeless) else frame
 
 
-def _placeless_condition(info: dict[str, Any]) -> str:
-    column = str(info["geometry_name"]).replace('"', '""')
-    return f'"{column}" IS NULL OR ST_IsEmpty("{column}")'
+def _own_box(info: dict[str, Any], near: tuple[Bounds, CRS] | None) -> Bounds | None:
+    """Bring the box into the layer's CRS; None where there is no box or no CRS."""
+    own = sound_crs(CRS.from_user_input(info["crs"])) if info["crs"] else None
+    return None if near is None or own is None else bounds_between(near[0], near[1], own)
+
+
+def _geometry_column(info: dict[str, Any]) -> str:
+    name = str(info["geometry_name"]).replace('"', '""')
+    return f'"{name}"'
 
 
 def _features(
     place: Place,
-    layer: Layer,
+    layer: Layer | None,
     info: dict[str, Any],
     *,
     bbox: Bounds | None = None,
@@ -182,7 +192,7 @@ def _features(
     frame: gpd.GeoDataFrame = pyogrio.read_dataframe(
         place.file.read_path,
         layer=place.layer,
-        columns=[name for name in layer.column_names if name in info["fields"]],
+        columns=[name for name in layer.column_names if name in info["fields"]] if layer else [],
         bbox=bbox,
         where=where,
         fid_as_index=True,
@@ -196,12 +206,21 @@ def _labelled(frame: gpd.GeoDataFrame, place: Place) -> gpd.GeoDataFrame:
     """Index the features by their own id, else by ``layer/fid``."""
     labels = [f"{place.layer}/{fid}" for fid in frame.index]
     if "feature_id" in frame.columns:
-        own = frame["feature_id"]
-        labels = [
-            label if pd.isna(value) or not str(value).strip() else str(value).strip()
-            for label, value in zip(labels, own, strict=True)
-        ]
+        own = as_text(frame["feature_id"])
+        labels = [label if value is None else value for label, value in zip(labels, own, strict=True)]
     return frame.set_axis(pd.Index(labels, dtype=object), axis="index")
+
+
+def _say_arcs(
+    place: Place, info: dict[str, Any], near: tuple[Bounds, CRS] | None, findings: Findings
+) -> None:
+    """Say that arcs were read as chords; what other files hold comes as chords from their drivers."""
+    if not place.file.is_geopackage:
+        return
+    types = ", ".join(f"'{name}'" for name in _CURVED_TYPES)
+    where = f"ST_GeometryType({_geometry_column(info)}) IN ({types})"
+    if len(_features(place, None, info, bbox=_own_box(info, near), where=where)):
+        findings.warn(f"The layer {place.role} has arcs: read as chords of {_ARC_STEP_DEG:g} degree.")
 
 
 def _say_unknown_columns(info: dict[str, Any], layer: Layer, place: Place, findings: Findings) -> None:
@@ -220,10 +239,6 @@ def _note_no_geometry(place: Place, findings: Findings) -> None:
 
 
 def _note_provenance(info: dict[str, Any], place: Place, findings: Findings) -> None:
-    if any(word in str(info["geometry_type"]) for word in _CURVED_TYPES):
-        findings.warn(
-            f"The layer {place.role} has arcs: they are read as chords of {_ARC_STEP_DEG:g} degree."
-        )
     findings.provenance[f"input.{place.role}.file"] = place.file.path.name
     findings.provenance[f"input.{place.role}.layer"] = str(place.layer)
     findings.provenance[f"input.{place.role}.driver"] = str(info["driver"])

@@ -26,8 +26,8 @@ class FrameArrays(NamedTuple):
 
     `node_xy_m` (nx, ny, 2); `tangent` (nx, 2) the axis' direction at each column; `boundary_xy_m`,
     `boundary_tangent` (nx + 1, 2); `offset0_m` the offset of row 0, `cell_m` the row spacing,
-    `column_m` the column spacing, `gap_m` the least distance of neighbouring columns' nodes, `width_m`
-    (nx,) the least distance of each column's two boundaries [m].
+    `column_m` the column spacing, `width_m` (nx,) the least distance of each column's two
+    boundaries within the frame, `gap_m` the least of all [m].
     """
 
     node_xy_m: Floats
@@ -140,7 +140,8 @@ class SearchArrays(NamedTuple):
 
     `pin_shaft`, `pin_via` (nx,): row of the pinned node in a column, else -1; `start_row`,
     `end_row`: rows of the terminals in the first and the last column; `longest_columns`: columns
-    that the longest drive can span; `max_tan` the steepest heading against the axis.
+    that the longest drive can span; `max_tan` the steepest heading of a drive, against the axis at both
+    of its ends and over the frame's rows and columns.
     """
 
     frame: FrameArrays

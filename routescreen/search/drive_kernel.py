@@ -16,6 +16,7 @@ from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_
 from routescreen.search.arrays import BLOCKED_M, N_BINS, Floats, Integers, SearchArrays
 
 EDGE = 0.02  # share of a cell by which a line counts as touching the next row
+STILL = 1e-9  # a run across fewer rows than this runs along its row
 LEAST_SHARE = 0.10  # a soil limits the drive where it makes up more than this share
 UNDRIVABLE = 1e-6  # share of a soil that can't be driven which is taken for none
 
@@ -157,7 +158,8 @@ def _scan_columns(
             ceiling = min(ceiling, ceiling_m[column, row], service_m[column, row] - deviation)
             lower_edge = low if row == 0 else max(low, row - 0.5)
             upper_edge = high if row == ny - 1 else min(high, row + 0.5)
-            share, middle = _share(y0, y1, lower_edge, upper_edge, first == last)
+            holds_all = first == last or (abs(y1 - y0) < STILL and row == _nearest_row(y0, ny))
+            share, middle = _share(y0, y1, lower_edge, upper_edge, holds_all)
             work.entry_node[n_entries] = column * ny + row
             work.entry_m[n_entries] = share * (x1 - x0)
             work.entry_middle_m[n_entries] = x0 + middle * (x1 - x0)
@@ -175,12 +177,23 @@ def _scan_columns(
 
 
 @compiled
-def _share(y0: float, y1: float, lower: float, upper: float, is_only: bool) -> tuple[float, float]:
-    """Return the share of the run from y0 to y1 between two rows' edges, and its middle."""
-    if is_only or y0 == y1:
-        return (1.0 if is_only else 0.0), 0.5
+def _nearest_row(y: float, n_rows: int) -> int:
+    """Return the row of the frame that holds a place across it."""
+    return min(max(math.floor(y + 0.5), 0), n_rows - 1)
+
+
+@compiled
+def _share(y0: float, y1: float, lower: float, upper: float, holds_all: bool) -> tuple[float, float]:
+    """Return the share of the run from y0 to y1 between two rows' edges, and its middle.
+
+    A cell that is only near the run holds none of it; its middle is the run's nearest end.
+    """
+    if holds_all:
+        return 1.0, 0.5
+    if abs(y1 - y0) < STILL:
+        return 0.0, 0.5
     share = max(0.0, upper - lower) / abs(y1 - y0)
-    return share, (0.5 * (lower + upper) - y0) / (y1 - y0)
+    return share, min(max((0.5 * (lower + upper) - y0) / (y1 - y0), 0.0), 1.0)
 
 
 @compiled
@@ -265,9 +278,9 @@ def settle(
     """Choose the line of a scanned drive and price it.
 
     Of the lines within the limits of grade and depth the supporting line of the lower hull where
-    the prices of depth balance; where a shaft would reach the groundwater with it, the line that
-    just keeps that shaft dry is tried as well. The cheapest by stand-alone shafts is taken, the
-    first on equal terms.
+    the prices of depth balance; where a shaft would reach the groundwater with it, the two lines that
+    just keep the lower and the upper shaft dry are tried as well. The cheapest by stand-alone shafts
+    is taken, the flattest on equal terms, so that the mirror image of a drive gets the same line.
 
     Returns
     -------
@@ -283,11 +296,11 @@ def settle(
     slope = min(max(_balanced_slope(s, work, a, ja, b, jb, role_a, role_b), low), high)
     best = _priced(s, work, method, a, ja, b, jb, role_a, role_b, slope)
     bore = s.drive.bore_m[method]
-    for end in range(2):
+    is_wet = best.lower_level >= s.shaft.wet_level[a, ja] or best.upper_level >= s.shaft.wet_level[b, jb]
+    for end in range(2 if is_wet else 0):
         column, row, role = (a, ja, role_a) if end == 0 else (b, jb, role_b)
-        level = best.lower_level if end == 0 else best.upper_level
         driest = s.shaft.wet_level[column, row] - 1
-        if level <= driest or driest < s.shaft.least_level[role]:
+        if driest < s.shaft.least_level[role]:
             continue
         crown = s.ground.ground_m[column, row] + bore + s.shaft.sump_m - driest * s.shaft.step_m
         if end == 0:
@@ -297,7 +310,8 @@ def settle(
         if abs(other) > 1.0:
             continue
         candidate = _priced(s, work, method, a, ja, b, jb, role_a, role_b, min(max(other, low), high))
-        if candidate.eur < best.eur:
+        is_flatter = abs(candidate.slope_frac) < abs(best.slope_frac)
+        if candidate.eur < best.eur or (candidate.eur == best.eur and is_flatter):
             best = candidate
     if best.lower_level > s.shaft.most_level[role_a] or best.upper_level > s.shaft.most_level[role_b]:
         return INFEASIBLE

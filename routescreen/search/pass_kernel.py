@@ -174,6 +174,13 @@ def _relax_trench(
 
 
 @compiled
+def _keeps_pins(s: SearchArrays, column: int, row: int) -> bool:
+    """Return whether a plan may have this node: no pin of its column lies in another row."""
+    shaft, via = s.pin_shaft[column], s.pin_via[column]
+    return bool((shaft < 0 or shaft == row) and (via < 0 or via == row))
+
+
+@compiled
 def _has_pin_between(pins: Integers, one: int, other: int) -> bool:
     """Return whether a pinned column lies strictly between two columns; `pins` counts up to each."""
     low, high = min(one, other), max(one, other)
@@ -329,12 +336,12 @@ def _collect_drives(
             worse = rate_floor[method, other]
             floor[method] = math.inf if worse == math.inf else min(floor[method], worse)
             to_beat[method] = found.threshold[1 + 2 * method : 3 + 2 * method].max()
-            if n * s.frame.gap_m > s.drive.longest_m[method].max():
+            if (n - 1) * s.frame.gap_m > s.drive.longest_m[method].max():
                 to_beat[method] = -math.inf
         if floor.min() == math.inf or _has_pin_between(pins, other, column):
             break
         slot = other % ring.least_eur.shape[0]
-        spread = math.floor(s.max_tan * n * s.frame.column_m / s.frame.cell_m + 1e-9)
+        spread = _row_reach(s, n)
         for other_row in range(max(0, row - spread), min(ny - 1, row + spread) + 1):
             start = ring.node_eur[slot, other_row]
             if start == math.inf:
@@ -349,6 +356,12 @@ def _collect_drives(
                 s, ring, found, work, floor, inner, column, row, other, other_row, is_pruned
             )
     return n_pairs, n_scans
+
+
+@compiled
+def _row_reach(s: SearchArrays, n_columns: int) -> int:
+    """Return how many rows a drive over some columns may change."""
+    return math.floor(s.max_tan * n_columns * s.frame.column_m / s.frame.cell_m + 1e-9)
 
 
 @compiled
@@ -395,7 +408,7 @@ def _try_neighbours(
                 n = abs(column - there)
                 if n < 1 or n > reach or other_row < 0 or other_row >= ny:
                     continue
-                if _has_pin_between(pins, there, column):
+                if abs(other_row - row) > _row_reach(s, n) or _has_pin_between(pins, there, column):
                     continue
                 if ring.node_eur[there % ring.least_eur.shape[0], other_row] < math.inf:
                     n_scans += _try_pair(
@@ -562,7 +575,9 @@ def run_pass(
     for column in range(nx):
         pins[column + 1] = pins[column] + (1 if s.pin_shaft[column] >= 0 or s.pin_via[column] >= 0 else 0)
     first = 0 if is_forward else nx - 1
-    r.trench_eur[k, first, s.start_row if is_forward else s.end_row] = 0.0
+    first_row = s.start_row if is_forward else s.end_row
+    if _keeps_pins(s, first, first_row):
+        r.trench_eur[k, first, first_row] = 0.0
     n_labels, n_scans, n_pairs = 0, 0, 0
     for step in range(n_columns):
         column = step if is_forward else nx - 1 - step
@@ -570,8 +585,7 @@ def run_pass(
         if n_labels + ny * n_roles * n_levels > r.label_eur.shape[0]:
             r = _with_room(r)
         for row in range(ny):
-            pinned = max(s.pin_shaft[column], s.pin_via[column])
-            is_here = pinned < 0 or pinned == row
+            is_here = _keeps_pins(s, column, row)
             if is_here and step > 0:
                 _relax_trench(s, r, pins, column, row, is_forward, first)
             node = column * ny + row
@@ -621,7 +635,8 @@ def joined_eur(s: SearchArrays, forward: PassResult, backward: PassResult, colum
                 if one > 0 and other > 0:
                     if s.pin_shaft[column] >= 0:
                         continue
-                    eur -= s.trench.inside_eur[column, row]
+                    if 0 < column < s.pin_shaft.shape[0] - 1:  # one run from both sides, counted twice
+                        eur -= s.trench.inside_eur[column, row]
                 best = min(best, eur)
         node = column * ny + row
         for index in range(forward.label_start[node], forward.label_start[node] + forward.label_count[node]):

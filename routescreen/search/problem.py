@@ -101,7 +101,7 @@ def _frame_arrays(frame: Frame) -> FrameArrays:
         float(frame.offset0_m),
         float(frame.cell_m),
         float(frame.column_spacing_m),
-        float(_gaps_m(frame).min()),
+        float(_widths_m(frame).min()),
         _widths_m(frame),
     )
 
@@ -247,7 +247,7 @@ def _widths_m(frame: Frame) -> Floats:
 def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
     """Return how many columns the longest drive can span where columns lie closest."""
     longest = max((method.longest_m for method in methods), default=0.0)
-    return int(min(np.floor(longest / float(_gaps_m(frame).min())) + 1, len(frame.node_xy_m) - 1))
+    return int(min(np.floor(longest / float(_widths_m(frame).min())) + 1, len(frame.node_xy_m) - 1))
 
 
 def _drive_arrays(

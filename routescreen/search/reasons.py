@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from routescreen.search.solve import DriveStep, FramePlan, TrenchStep, settle_drive
+import numpy as np
+import shapely
+
+from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, settle_drive
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,8 +24,11 @@ def section_reasons(problem: FrameProblem, plan: FramePlan) -> tuple[str, ...]:
     """Return one sentence for each section of the plan, in order.
 
     A drive names what may not be cut open, else what makes it the cheaper construction, and why its
-    method was taken; open cut names what it opens.
+    method was taken; open cut names what it goes round and what it opens.
     """
+    driven = frozenset(
+        int(crossing) for step in plan.steps if isinstance(step, DriveStep) for crossing in step.crossings
+    )
     reasons: list[str] = []
     run: list[TrenchStep] = []
     for step in plan.steps:
@@ -30,25 +36,33 @@ def section_reasons(problem: FrameProblem, plan: FramePlan) -> tuple[str, ...]:
             run.append(step)
             continue
         if run:
-            reasons.append(_open_cut_reason(problem, run))
+            reasons.append(_open_cut_reason(problem, run, driven))
             run = []
         reasons.append(_drive_reason(problem, step))
     if run:
-        reasons.append(_open_cut_reason(problem, run))
+        reasons.append(_open_cut_reason(problem, run, driven))
     return tuple(reasons)
 
 
 def title(problem: FrameProblem, crossing: int) -> str:
-    """Return what a crossing is called: its kind and name."""
+    """Return what a crossing is called: its names with its kind, the kind alone where the name says it."""
     kind = problem.crossings.kind[crossing].replace("_", " ")
-    name = problem.crossings.name[crossing]
-    return f"{kind} {name}" if name else f"{kind} {problem.crossings.feature_ids[crossing].split(';')[0]}"
+    name = problem.crossings.name[crossing].replace(";", " / ")
+    if not name:
+        return f"{kind} {problem.crossings.feature_ids[crossing].split(';')[0]}"
+    return name if kind in name.lower() else f"{name} ({kind})"
 
 
-def _listed(problem: FrameProblem, crossings: Sequence[int]) -> str:
-    names = list(dict.fromkeys(title(problem, crossing) for crossing in crossings))
-    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
-    return ", ".join(names[:MOST_NAMED]) + more
+def listed(names: Sequence[str]) -> str:
+    """Join names into a phrase, each once; what goes beyond the most that one sentence names is counted."""
+    names = list(dict.fromkeys(names))
+    n_more = len(names) - MOST_NAMED
+    parts = [*names[:MOST_NAMED], f"{n_more} more"] if n_more > 0 else names
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def _titles(problem: FrameProblem, crossings: Sequence[int]) -> str:
+    return listed([title(problem, crossing) for crossing in crossings])
 
 
 def _drive_reason(problem: FrameProblem, step: DriveStep) -> str:
@@ -56,14 +70,36 @@ def _drive_reason(problem: FrameProblem, step: DriveStep) -> str:
     closed = [c for c in crossings if problem.crossings.trench[c] == "no"]
     others = [c for c in crossings if problem.crossings.trench[c] != "no"]
     if closed:
-        text = f"Drive, because no trench is allowed through {_listed(problem, closed)}"
+        text = f"Drive, because no trench is allowed through {_titles(problem, closed)}"
         if others:
-            text += f"; it passes under {_listed(problem, others)} on the way"
-    elif others:
-        text = f"Drive, because passing under {_listed(problem, others)} costs less than any open trench"
+            text += f"; it passes under {_titles(problem, others)} on the way"
     else:
-        text = "Drive, because the ground on this line is closed to a trench or dearer to trench"
+        text = f"Drive, because {_trench_reason(problem, step)}"
+        if others:
+            text += f"; it passes under {_titles(problem, others)}"
     return f"{text}. {_method_reason(problem, step)}"
+
+
+def _trench_reason(problem: FrameProblem, step: DriveStep) -> str:
+    """Say what speaks against a trench on the line of a drive under nothing that forbids one."""
+    cells = step.cells[step.cells[:, 0] < step.upper[0]]
+    straight_eur = problem.arrays.trench.move_eur[cells[:, 0], cells[:, 1], 0]
+    if not np.isfinite(straight_eur).all():
+        beside = _kept_clear_of(problem, [(step.lower, step.upper)])
+        where = f" beside {_titles(problem, beside)}" if beside else " on the ground there"
+        return f"a trench has no room{where} or may not be dug there"
+    eur_per_m = float(straight_eur.mean()) / problem.frame.column_spacing_m
+    covers = problem.ground.node.cover_class[cells[:, 0], cells[:, 1]]
+    cover = list(problem.assumptions.cover)[int(np.bincount(covers).argmax())].replace("_", " ")
+    return (
+        f"it costs less than the ways open to a trench, which on this line would cost about "
+        f"{_thousands(eur_per_m, 100)} EUR/m ({cover} ground for the most part)"
+    )
+
+
+def _thousands(value: float, step: int) -> str:
+    """Write a number rounded to whole steps, thousands set apart."""
+    return f"{round(value / step) * step:,d}".replace(",", " ")
 
 
 def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
@@ -75,21 +111,24 @@ def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
             continue
         name = problem.assumptions.methods[method.name].title
         if step.length_m > method.longest_m:
-            texts.append(f"{name} reaches {method.longest_m:.0f} m, this drive is {step.length_m:.0f} m long")
+            texts.append(
+                f"{name} reaches {method.longest_m:.0f} m at most, the drive is {step.length_m:.0f} m long"
+            )
             continue
         other = settle_drive(problem.arrays, step.lower, step.upper, index, step.is_launched_at_lower)
         if other is None:
             texts.append(f"{name} can't be built on this line")
         else:
+            difference = other.line.eur - step.line.eur
             texts.append(
-                f"{name} would cost {abs(other.line.eur - step.line.eur):,.0f} EUR ".replace(",", " ")
-                + ("more" if other.line.eur > step.line.eur else "less, without its shafts and their ground")
+                f"{name} on this line would cost {_thousands(abs(difference), 1000)} EUR "
+                f"{'more' if difference > 0.0 else 'less'}, shafts apart"
             )
     title_ = problem.assumptions.methods[own.name].title
-    return f"{title_}: " + "; ".join(texts) + "." if texts else f"{title_}."
+    return f"By {title_}: " + "; ".join(texts) + "." if texts else f"By {title_}."
 
 
-def _open_cut_reason(problem: FrameProblem, run: list[TrenchStep]) -> str:
+def _open_cut_reason(problem: FrameProblem, run: list[TrenchStep], driven: frozenset[int]) -> str:
     burnt, ny = problem.burnt, problem.frame.node_xy_m.shape[1]
     keys = {(step.start[0] * ny + step.start[1]) * burnt.move_ok.shape[2] + step.move for step in run}
     opened = [
@@ -97,5 +136,27 @@ def _open_cut_reason(problem: FrameProblem, run: list[TrenchStep]) -> str:
         for move, crossing in zip(burnt.pair_move, burnt.pair_crossing, strict=True)
         if int(move) in keys
     ]
+    moves = problem.arrays.trench.moves
+    pieces = [
+        (step.start, (step.start[0] + int(moves[step.move, 0]), step.start[1] + int(moves[step.move, 1])))
+        for step in run
+    ]
+    beside = [crossing for crossing in _kept_clear_of(problem, pieces) if crossing not in driven]
     text = "Open cut, because nothing on this line forbids a trench and it costs least"
-    return f"{text}; it opens {_listed(problem, opened)}." if opened else f"{text}."
+    text += f"; it keeps clear of {_titles(problem, beside)}" if beside else ""
+    return f"{text}; it crosses {_titles(problem, opened)}." if opened else f"{text}."
+
+
+def _kept_clear_of(problem: FrameProblem, pieces: Sequence[tuple[Node, Node]]) -> list[int]:
+    """Return the crossings without trench that leave the strip less than a cell and a half of play."""
+    nodes, features = problem.frame.node_xy_m, problem.crossings.features
+    line = shapely.MultiLineString([(nodes[start], nodes[end]) for start, end in pieces])
+    play_m = shapely.distance(features.outline, line) - features.shaft_clearance_m
+    play_m -= problem.assumptions.working_strip_m / 2.0
+    is_near = (play_m < 1.5 * problem.frame.cell_m) & (features.trench == "no")
+    near = np.flatnonzero(is_near)
+    first = shapely.line_locate_point(
+        shapely.LineString([nodes[pieces[0][0]], *(nodes[end] for _, end in pieces)]),
+        shapely.centroid(features.outline[near]),
+    )
+    return list(dict.fromkeys(int(features.crossing[k]) for k in near[np.argsort(first, kind="stable")]))

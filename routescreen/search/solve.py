@@ -119,13 +119,14 @@ def run_with_progress(
 def end_state(arrays: SearchArrays, result: PassResult) -> int:
     """Return the cheapest open-cut state at the end terminal; the last piece may be of any length."""
     last = arrays.ground.ground_m.shape[0] - 1
-    return int(np.argmin(result.trench_eur[:, last, arrays.end_row]))
+    n_states = 1 if arrays.pin_shaft[last] >= 0 else result.trench_eur.shape[0]  # pinned: a closed shaft
+    return int(np.argmin(result.trench_eur[:n_states, last, arrays.end_row]))
 
 
 def optimum_eur(arrays: SearchArrays, result: PassResult) -> float:
     """Return the least cost of a plan, inf where there is none [EUR]."""
     last = arrays.ground.ground_m.shape[0] - 1
-    return float(result.trench_eur[:, last, arrays.end_row].min())
+    return float(result.trench_eur[end_state(arrays, result), last, arrays.end_row])
 
 
 def settle_drive(
