@@ -107,7 +107,7 @@ LINES: tuple[Line, ...] = (
     Line("dyke", "Sarve east dyke", 6030, -3, "Sarve dyke board", 35),
     Line("track", "Dyke defence track", 6056, -3, "Sarve dyke board", 35),
     Line("ditch", "Seepage ditch", 6240, -3, "Marsh drainage board", 30),
-    Line("ditch", "Polder ditch", 6440, 4, "Marsh drainage board"),
+    Line("ditch", "Polder ditch", 6440, -3, "Marsh drainage board"),
     Line("stream", "Rohrwisp", 6690, -6, "Marsh drainage board", 60, half_width_m=2.5, water_depth_m=0.5),
     Line("power_cable", "Deichrode power cable", 6868, 3, "Power board", -20, depth_m=1.2),
     Line("road", "Deichrode to Brunsel road", 6890, 3, "Brunsel district", -20),
@@ -185,7 +185,7 @@ def island(axis: Axis) -> Polygon:
 def fen(axis: Axis) -> Polygon:
     """Return the wetland west of the Sarve, with a dry tongue in its west edge and the sand rise left out."""
     offset = np.arange(-900.0, 901.0, 12.0)
-    tongue = 75.0 / (1.0 + ((offset + 20.0) / 52.0) ** 8)
+    tongue = 115.0 / (1.0 + ((offset + 20.0) / 52.0) ** 8)
     west = 4930.0 + 7.0 * np.sin(offset / 70.0) * (np.abs(offset + 20.0) > 70.0) + tongue
     east = 5796.0 - np.tan(np.radians(3.0)) * offset + 20.0 * (offset / 500.0) ** 2
     chainage = np.concatenate([west, east[::-1]])

@@ -66,7 +66,7 @@ STRETCHES: tuple[tuple[float, str, float], ...] = (
     (4935.0, "sand_dense", 0.7),
     (6130.0, "clay_soft", 1.0),
     (7060.0, "clay_stiff", 3.0),
-    (8600.0, "sand_dense", 1.6),
+    (8600.0, "gravel", 1.6),
     (9660.0, "clay_stiff", 5.0),
     (13200.0, "clay_stiff", 5.0),
 )

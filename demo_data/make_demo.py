@@ -119,8 +119,8 @@ def base_level(
     ground = smooth_table(LEVELS, s_m, 90.0) + fall * np.clip(t_m, -400.0, 400.0)
     height = np.interp(s_m, (2900.0, 3300.0, 6600.0, 7200.0), (0.55, 0.12, 0.12, 0.55))
     ground = ground + height * roughness(x_m, y_m, rng)
-    tongue = 1.1 * np.exp(-(((s_m - 4965.0) / 40.0) ** 2) - ((t_m + 20.0) / 55.0) ** 4)
-    mound = 1.4 * np.exp(-((s_m - 4985.0) ** 2 + (t_m + 20.0) ** 2) / 11.0**2)
+    tongue = 1.1 * np.exp(-(((s_m - 4985.0) / 60.0) ** 2) - ((t_m + 20.0) / 55.0) ** 4)
+    mound = 1.4 * np.exp(-((s_m - 5005.0) ** 2 + (t_m + 20.0) ** 2) / 11.0**2)
     rise = np.exp(-((np.abs(s_m - 5685.0) / 33.0) ** 4) - (np.abs(t_m + 20.0) / 64.0) ** 4)
     ground = ground + tongue + mound + rise * np.maximum(0.0, ISLAND_TOP_M - ground)
     return np.asarray(ground, dtype=np.float64)
@@ -210,9 +210,9 @@ def terrain_levels(
 
 def pins(axis: Axis) -> list[Pin]:
     """Return what has been agreed: a shaft at the canal, no shaft at the burial mound on the tongue."""
-    at = axis.to_xy(np.array([3412.0, 4985.0]), np.array([52.0, -20.0]))
+    at = axis.to_xy(np.array([3412.0, 5005.0]), np.array([52.0, -20.0]))
     agreed, refused = (Point(xy) for xy in np.round(at, 2))
-    return [Pin("shaft", 25.0, agreed), Pin("no_shaft", 45.0, refused)]
+    return [Pin("shaft", 25.0, agreed), Pin("no_shaft", 65.0, refused)]
 
 
 def write_demo(folder: Path) -> None:

@@ -18,7 +18,8 @@ import numpy as np
 import shapely
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
+from matplotlib.patches import Patch, PathPatch
+from matplotlib.path import Path as MplPath
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -116,16 +117,25 @@ def strips_of(alignment: shapely.LineString, n_strips: int) -> list[Strip]:
     return [Strip(*of) for of in zip(xy[:-1], step / length[:, None], length.tolist(), strict=True)]
 
 
+def fill_area(axes: Axes, area: shapely.Polygon, zorder: int, **look: str | float) -> None:
+    """Fill a polygon, its holes left open."""
+    rings = [area.exterior, *area.interiors]
+    path = MplPath.make_compound_path(
+        *(MplPath(np.asarray(ring.coords)[:, :2], closed=True) for ring in rings)
+    )
+    axes.add_patch(PathPatch(path, zorder=zorder, **look))
+
+
 def draw_context(axes: Axes, scene: Scene, strip: Strip) -> None:
     """Draw the corridor and the features in it."""
     for outline in strip.turned(scene.corridor.geometry).explode():
         if outline.geom_type == "Polygon":
-            axes.fill(*outline.exterior.xy, facecolor="#fbf8f1", edgecolor="#b9b3a4", lw=0.8, zorder=0)
+            fill_area(axes, outline, 0, facecolor="#fbf8f1", edgecolor="#b9b3a4", lw=0.8)
     kinds, shapes = scene.features["kind"], scene.features.geometry
     is_area = shapes.geom_type.str.contains("Polygon")
     for colour, members in AREAS.values():
         for area in strip.turned(shapes[is_area & kinds.isin(members)]).explode():
-            axes.fill(*area.exterior.xy, facecolor=colour, edgecolor="none", zorder=1)
+            fill_area(axes, area, 1, facecolor=colour, edgecolor="none")
     for colour, width, dashes, members in LINES.values():
         lines = strip.turned(shapes[~is_area & kinds.isin(members)]).explode()
         for line in lines[lines.geom_type == "LineString"]:
@@ -136,7 +146,7 @@ def draw_plan(axes: Axes, scene: Scene, strip: Strip, *, size: float = 1.0) -> N
     """Draw the plan: sections, sites and shafts."""
     for table, colour in ((scene.strips, "#bfe0dc"), (scene.compounds, "#b9a3cf")):
         for area in strip.turned(table.geometry):
-            axes.fill(*area.exterior.xy, facecolor=colour, edgecolor="none", alpha=0.8, zorder=3)
+            fill_area(axes, area, 3, facecolor=colour, edgecolor="none", alpha=0.8)
     for construction, colour, width in (("open_cut", OPEN_CUT, 1.6), ("drive", DRIVE, 3.4)):
         of_kind = scene.sections["construction"] == construction
         for line in strip.turned(scene.sections.geometry[of_kind]):
@@ -288,17 +298,25 @@ def long_section_picture(scene: Scene) -> Figure:
     return figure
 
 
+def joined_drives(scene: Scene) -> gpd.GeoDataFrame:
+    """Return the sections of the longest drive and of those that share shafts with it, in a row."""
+    longest = scene.drives.loc[scene.drives["length_m"].idxmax(), "section_id"]
+    sections = scene.sections.sort_values("from_chainage_m")
+    is_drive = sections["construction"] == "drive"
+    run = (~is_drive).cumsum()
+    return sections[is_drive & (run == run[sections["section_id"] == longest].iloc[0])]
+
+
 def drive_picture(scene: Scene) -> Figure:
-    """Return the longest drive in plan and section."""
-    drive = scene.drives.loc[scene.drives["length_m"].idxmax()]
-    section = scene.sections.set_index("section_id").loc[drive["section_id"]]
-    from_m, to_m = section["from_chainage_m"] - 80.0, section["to_chainage_m"] + 80.0
+    """Return the longest drive, and those that share shafts with it, in plan and section."""
+    sections = joined_drives(scene)
+    drives = scene.drives[scene.drives["section_id"].isin(sections["section_id"])]
+    from_m = max(sections["from_chainage_m"].min() - 80.0, 0.0)
+    to_m = min(sections["to_chainage_m"].max() + 80.0, scene.alignment.length)
     figure = Figure(figsize=(12.0, 7.0), facecolor="white")
     plan, profile = figure.subplots(2, 1)
     figure.subplots_adjust(left=0.05, right=0.99, top=0.95, bottom=0.08, hspace=0.12)
-    ends = shapely.get_coordinates(
-        shapely.line_interpolate_point(scene.alignment, np.clip([from_m, to_m], 0, None))
-    )
+    ends = shapely.get_coordinates(shapely.line_interpolate_point(scene.alignment, [from_m, to_m]))
     step = ends[1] - ends[0]
     strip = Strip(ends[0], step / np.hypot(*step), float(np.hypot(*step)))
     draw_context(plan, scene, strip)
@@ -308,10 +326,11 @@ def drive_picture(scene: Scene) -> Figure:
     plan.set_aspect("equal")
     plan.set_xticks([])
     plan.set_yticks([])
-    plan.set_title(
-        f"{drive['drive_id']}, {drive['method'].replace('_', ' ')}, {drive['length_m']:.0f} m", fontsize=9
-    )
-    draw_profile(profile, scene, max(from_m, 0.0), min(to_m, scene.alignment.length), is_detail=True)
+    names = [
+        f"{row.drive_id}, {row.method.replace('_', ' ')}, {row.length_m:.0f} m" for row in drives.itertuples()
+    ]
+    plan.set_title("; ".join(names), fontsize=9)
+    draw_profile(profile, scene, from_m, to_m, is_detail=True)
     profile.set_xlabel("chainage (m), heights exaggerated", fontsize=8)
     profile.legend(loc="lower left", ncols=5, fontsize=7.5, frameon=False)
     return figure

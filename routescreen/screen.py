@@ -193,7 +193,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     scope = Scope(plan, sampler, problem.crossings, a)
     exact = take_off(scope)
     on_frame = measure_on_frame(problem, solved.frame_plan)
-    sites = place_sites(plan, problem.crossings, a)
+    sites = place_sites(plan, problem.crossings, a, sampler=sampler, outline=corridor.outline)
     error = _error_percent(exact.total_eur(a), on_frame.total_eur)
     warnings = sampler.warnings + sites.warnings + _error_warnings(solved, exact, on_frame, error)
     screened = ScreenedCorridor(

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
+    from routescreen.corridor.ground import GroundSampler
     from routescreen.corridor.treatment import Crossings
     from routescreen.plan import Drive, Plan, Shaft
 
@@ -37,37 +38,92 @@ class SitePlan:
     warnings: tuple[str, ...]
 
 
-def place_sites(plan: Plan, crossings: Crossings, assumptions: Assumptions) -> SitePlan:
+def place_sites(
+    plan: Plan,
+    crossings: Crossings,
+    assumptions: Assumptions,
+    *,
+    sampler: GroundSampler | None = None,
+    outline: Polygon | None = None,
+) -> SitePlan:
     """Place a compound at every shaft and the layout strips behind every reception.
 
-    A compound is a rectangle that touches its shaft, along or across the drive, where it meets least
-    of what a shaft may not stand in and no other compound. Strips lie in line with the drive beyond
-    the reception, in one piece.
+    A compound is a rectangle that touches its shaft, along or across the drive. Of all places it takes
+    the one that meets least of what it may not stand on (features that bear no shaft, ground cover that
+    bears no compound, other compounds), among equals the one that meets least of bores, pipe strings
+    and working strip, and of land outside the corridor. Strips lie in line with the drive beyond the
+    reception, in one piece.
+
+    Parameters
+    ----------
+    plan : Plan
+    crossings : Crossings
+    assumptions : Assumptions
+    sampler : GroundSampler, optional
+        Tells the ground cover; without it none is held against a site.
+    outline : Polygon, optional
+        The corridor; without it no land counts as outside.
 
     Returns
     -------
     SitePlan
     """
+    covers = assumptions.cover.values()
+    barred = _barred(sampler, [cover.layout_allowed for cover in covers])
+    strips, warnings = _strips(plan, crossings, assumptions, barred)
     closed = [
-        outline
-        for outline, allowed in zip(crossings.outline, crossings.shaft_allowed, strict=True)
+        shape
+        for shape, allowed in zip(crossings.outline, crossings.shaft_allowed, strict=True)
         if allowed != "yes"
     ]
-    tree = shapely.STRtree(closed)
+    tree = shapely.STRtree([*closed, *_barred(sampler, [c.compound_allowed for c in covers])])
+    busy = [*_working_strips(plan, assumptions), *_swaths(plan, assumptions), *(shape for _, shape in strips)]
+    busy_tree = shapely.STRtree(busy)
     compounds: list[Polygon] = []
-    warnings: list[str] = []
     for index, shaft in enumerate(plan.shafts):
         candidates = _compound_candidates(plan, shaft, index, assumptions)
-        overlaps = [_overlap_m2(site, tree, compounds) for site in candidates]
-        best = int(np.argmin(overlaps))
+        barred_m2 = [_overlap_m2(site, tree, compounds) for site in candidates]
+        busy_m2 = [_overlap_m2(site, busy_tree, []) + _outside_m2(site, outline) for site in candidates]
+        # Whole square metres: what differs by less is no reason to prefer a place.
+        best = min(range(len(candidates)), key=lambda k: (round(barred_m2[k]), round(busy_m2[k])))
         compounds.append(candidates[best])
-        if overlaps[best] > TOUCH_M2:
+        if barred_m2[best] > TOUCH_M2:
             warnings.append(
-                f"The compound of shaft {index + 1} has no room clear of crossings and other compounds: "
-                f"{overlaps[best]:.0f} m2 overlap at best."
+                f"The compound of shaft {plan.corridor_id}-H{index + 1:03d} has no room clear of crossings, "
+                f"ground cover that bears none and other compounds: {barred_m2[best]:.0f} m2 overlap at best."
             )
-    strips, strip_warnings = _strips(plan, crossings, assumptions)
-    return SitePlan(tuple(compounds), strips, tuple(warnings) + strip_warnings)
+    return SitePlan(tuple(compounds), strips, tuple(warnings))
+
+
+def _barred(sampler: GroundSampler | None, allowed: list[str]) -> list[Polygon]:
+    """Return boxes of the ground cover whose class says no; with consent is taken as yes."""
+    if sampler is None:
+        return []
+    return list(sampler.cover_boxes(np.array([word == "no" for word in allowed])))
+
+
+def _working_strips(plan: Plan, assumptions: Assumptions) -> list[Polygon]:
+    """Return the working strip of each piece of open cut."""
+    width_m = np.where(plan.is_narrow, assumptions.narrow_strip_m, assumptions.working_strip_m)
+    return [
+        shapely.LineString(plan.alignment_xy_m[k : k + 2]).buffer(width_m[k] / 2.0, cap_style="flat")
+        for k in np.flatnonzero(~plan.is_drive)
+    ]
+
+
+def _swaths(plan: Plan, assumptions: Assumptions) -> list[Polygon]:
+    """Return the ground over the bores of each drive."""
+    return [
+        shapely.LineString(plan.alignment_xy_m[[drive.from_vertex, drive.to_vertex]]).buffer(
+            method_geometry(assumptions, drive.method).half_width_m, cap_style="flat"
+        )
+        for drive in plan.drives
+    ]
+
+
+def _outside_m2(site: Polygon, outline: Polygon | None) -> float:
+    """Return how much of a site lies outside the corridor [m2]."""
+    return 0.0 if outline is None else float(site.difference(outline).area)
 
 
 def _heading(plan: Plan, drive: Drive) -> NDArray[np.float64]:
@@ -144,15 +200,15 @@ def _overlap_m2(site: Polygon, tree: shapely.STRtree, others: list[Polygon]) -> 
 
 
 def _strips(
-    plan: Plan, crossings: Crossings, assumptions: Assumptions
-) -> tuple[tuple[tuple[int, Polygon], ...], tuple[str, ...]]:
-    """Return the layout strips of all drives, one outline each, with what they cross."""
+    plan: Plan, crossings: Crossings, assumptions: Assumptions, barred: list[Polygon]
+) -> tuple[tuple[tuple[int, Polygon], ...], list[str]]:
+    """Return the layout strips of all drives, one outline each, and what stands in their way."""
     closed = [
         outline
         for outline, kind in zip(crossings.outline, crossings.kind, strict=True)
         if not assumptions.treatments[kind].layout_allowed
     ]
-    tree = shapely.STRtree(closed)
+    tree = shapely.STRtree([*closed, *barred])
     strips: list[tuple[int, Polygon]] = []
     warnings: list[str] = []
     for index, drive in enumerate(plan.drives):
@@ -162,12 +218,14 @@ def _strips(
         geometry = method_geometry(assumptions, drive.method)
         strip = _strip(plan, drive, geometry, method.layout_strip_width_m, method.layout_working_length_m)
         strips.append((index, strip))
-        if _overlap_m2(strip, tree, []) > TOUCH_M2:
+        overlap_m2 = _overlap_m2(strip, tree, [])
+        if overlap_m2 > TOUCH_M2:
             warnings.append(
-                f"The layout strip of drive {index + 1} in one piece crosses what it may not lie on; "
+                f"The layout strip of drive {plan.corridor_id}-D{index + 1:03d} in one piece lies with "
+                f"{overlap_m2:.0f} m2 on features or ground cover that bear none; "
                 "pieces or a bent strip are not weighed yet."
             )
-    return tuple(strips), tuple(warnings)
+    return tuple(strips), warnings
 
 
 def _strip(plan: Plan, drive: Drive, geometry: MethodGeometry, width_m: float, working_m: float) -> Polygon:

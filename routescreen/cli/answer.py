@@ -26,7 +26,7 @@ def json_answer(summary: JobSummary) -> str:
         "exit_code": summary.exit_code,
         "corridors": [asdict(corridor) for corridor in summary.corridors],
         "seconds": round(summary.seconds, 3),
-        "peak_memory_mb": summary.peak_memory_mb,
+        "peak_memory_mb": None if summary.peak_memory_mb is None else round(summary.peak_memory_mb, 1),
         "files": list(summary.files),
         "warnings": list(summary.warnings),
         "caution": CAUTION,

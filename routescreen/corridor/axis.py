@@ -36,6 +36,7 @@ _STILL_SHARE = 1e-9  # of the corridor's width: below this the line counts as st
 _STEP_SHARE = 0.5  # of the way to the middle of the section in one round
 _MOST_GROWTH = 1.2  # of the number of stations, before a round of settling is given up
 _SAMPLES_PER_SPAN = 16
+_TERMINAL_TOLERANCE_M = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,7 @@ def frame_axis(corridor: CorridorInput, *, cell_m: float) -> Axis:
     width_m = corridor_width_m(outline)
     spacing_m = max(cell_m, width_m / 8.0)
     start, end = _terminals(corridor, outline)
+    _check_inside(corridor, outline, start, end)
     if corridor.axis is not None:
         return _smoothed_until_wide(corridor, _cut(corridor.axis, start, end, spacing_m), spacing_m, width_m)
     first = restation(medial_line(outline, start, end), spacing_m)
@@ -134,6 +136,22 @@ def _terminals(corridor: CorridorInput, outline: Polygon) -> tuple[NDArray[np.fl
     assert start is not None
     assert end is not None
     return start, end
+
+
+def _check_inside(
+    corridor: CorridorInput, outline: Polygon, start: NDArray[np.float64], end: NDArray[np.float64]
+) -> None:
+    """Raise if a terminal lies outside the corridor, or both are one."""
+    problems = []
+    for role, xy in (("start", start), ("end", end)):
+        away_m = float(outline.distance(shapely.Point(xy)))
+        if away_m > _TERMINAL_TOLERANCE_M:
+            text = f"The {role} terminal lies {away_m:.2f} m outside the corridor."
+            problems.append(_problem(corridor, text, "Move it inside.", "terminals"))
+    if np.hypot(*(end - start)) <= _TERMINAL_TOLERANCE_M:
+        problems.append(_problem(corridor, "Start and end terminal coincide.", "Move one.", "terminals"))
+    if problems:
+        raise InputError(problems)
 
 
 def _fixed_axis(corridor: CorridorInput, cell_m: float) -> Axis:

@@ -182,11 +182,9 @@ def _note_absent(rows: pd.Series, column: Column, place: Place, findings: Findin
 def _note_missing_column(frame: gpd.GeoDataFrame, column: Column, place: Place, findings: Findings) -> None:
     if frame.empty:
         return
-    close = difflib.get_close_matches(column.name, [str(name).lower() for name in frame.columns], n=1)
-    hint = f" The layer has {close[0]!r} (case matters)." if close else ""
     findings.add(
         "The layer lacks a column that is needed.",
-        f"Add it: {column.meaning}{hint}",
+        f"Add it: {column.meaning}",
         file=place.file.path,
         layer=place.layer,
         column=column.name,

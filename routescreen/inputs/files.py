@@ -28,6 +28,8 @@ _HEADER_BYTES = 100
 _WAL_VERSION = 2
 _CHUNK_BYTES = 1 << 20
 _COPY_ATTEMPTS = 3
+# Rasters, and extracts, whose features are told apart by tags: their readers say what is wrong with them.
+_WITHOUT_LAYERS = (".tif", ".tiff", ".vrt", ".asc", ".osm", ".pbf")
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +107,7 @@ class Files:
         return file
 
     def _other(self, path: Path) -> OpenFile:
-        is_raster = path.suffix.lower() in (".tif", ".tiff", ".vrt", ".asc")
-        layers = () if is_raster else _list_layers(path, self._findings)
+        layers = () if path.suffix.lower() in _WITHOUT_LAYERS else _list_layers(path, self._findings)
         return OpenFile(path, path, False, False, layers, (), sha256_of(path))
 
     def _geopackage(self, path: Path) -> OpenFile:

@@ -225,6 +225,16 @@ def _say_arcs(
 
 def _say_unknown_columns(info: dict[str, Any], layer: Layer, place: Place, findings: Findings) -> None:
     unknown = [str(name) for name in info["fields"] if name not in layer.column_names]
+    for name in unknown:
+        meant = name.lower()
+        if meant in layer.column_names and meant not in info["fields"]:
+            findings.add(
+                "The column's name is written with capitals, so that it is not known.",
+                f"Rename it to {meant!r}.",
+                file=place.file.path,
+                layer=place.layer,
+                column=name,
+            )
     if unknown:
         findings.warn(f"The layer {place.role} has columns that are not used: {listed(unknown)}.")
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 from contextlib import contextmanager
+from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
 
 from routescreen.errors import OutputError, Problem
@@ -114,8 +115,13 @@ def refuse_closed_folder(folder: Path) -> None:
         folder = folder.parent
     if not folder.is_dir():
         raise output_error(folder, "A file stands where a folder is wanted.", "Give another results folder.")
-    if not os.access(folder, os.W_OK | os.X_OK):
-        raise output_error(folder, "The folder may not be written to.", "Allow it or give another folder.")
+    try:
+        # what permissions promise a read-only or special file system may still refuse: try it
+        with TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        remedy = "Allow it, free some space, or give another folder."
+        raise output_error(folder, f"The folder can't be written to ({error.strerror}).", remedy) from error
 
 
 def _remedy(error: OSError) -> str:

@@ -15,6 +15,8 @@ from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, set
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from routescreen.search.problem import FrameProblem
 
 MOST_NAMED = 4  # crossings named in one sentence
@@ -84,17 +86,32 @@ def _trench_reason(problem: FrameProblem, step: DriveStep) -> str:
     """Say what speaks against a trench on the line of a drive under nothing that forbids one."""
     cells = step.cells[step.cells[:, 0] < step.upper[0]]
     straight_eur = problem.arrays.trench.move_eur[cells[:, 0], cells[:, 1], 0]
-    if not np.isfinite(straight_eur).all():
-        beside = _kept_clear_of(problem, [(step.lower, step.upper)])
-        where = f" beside {_titles(problem, beside)}" if beside else " on the ground there"
-        return f"a trench has no room{where} or may not be dug there"
+    is_closed = ~np.isfinite(straight_eur)
+    cover = problem.ground.node.cover_class[cells[:, 0], cells[:, 1]]
+    if is_closed.any():
+        return _closed_reason(problem, step, cover[is_closed])
     eur_per_m = float(straight_eur.mean()) / problem.frame.column_spacing_m
-    covers = problem.ground.node.cover_class[cells[:, 0], cells[:, 1]]
-    cover = list(problem.assumptions.cover)[int(np.bincount(covers).argmax())].replace("_", " ")
+    most = _cover_title(problem, int(np.bincount(cover).argmax()))
     return (
         f"it costs less than the ways open to a trench, which on this line would cost about "
-        f"{_thousands(eur_per_m, 100)} EUR/m ({cover} ground for the most part)"
+        f"{_thousands(eur_per_m, 100)} EUR/m ({most} ground for the most part)"
     )
+
+
+def _closed_reason(problem: FrameProblem, step: DriveStep, cover: NDArray[np.int16]) -> str:
+    """Say what closes the line of a drive to a trench: ground cover, what stands beside it, or the edge."""
+    classes = list(problem.assumptions.cover.values())
+    barred = [int(c) for c in np.unique(cover) if not classes[c].trench_allowed]
+    if barred:
+        return f"no trench is allowed on {listed([_cover_title(problem, c) for c in barred])} ground"
+    beside = _kept_clear_of(problem, [(step.lower, step.upper)])
+    if beside:
+        return f"the working strip has no room on this line beside {_titles(problem, beside)}"
+    return "no move of a trench along this line keeps inside the corridor and to every crossing's angle"
+
+
+def _cover_title(problem: FrameProblem, cover: int) -> str:
+    return list(problem.assumptions.cover)[cover].replace("_", "-")
 
 
 def _thousands(value: float, step: int) -> str:

@@ -13,31 +13,37 @@ import pytest
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="POSIX signals")
 
-CORRIDOR = Path(__file__).parents[1] / "data" / "line_corridor" / "corridor.gpkg"
+ROOT = Path(__file__).parents[2]
+CORRIDOR = ROOT / "tests" / "data" / "line_corridor" / "corridor.gpkg"
 LAST_LINE = "routescreen: interrupted; no half-written file is left."
 OLD = "the last good one"
 
 
-def _interrupted(folder: Path, log: Path, stage: str) -> subprocess.CompletedProcess[str]:
+# The whole command with the example's plan in place of a search.
+SEARCH_REPLACED = """
+import sys
+from routescreen import job
+from routescreen.cli import main
+from tests.cli.conftest import Rooms
+rooms = Rooms()
+job.read_inputs, job.screen_corridor = rooms.read_inputs, rooms.screen_corridor
+sys.exit(main(sys.argv[1:]))
+"""
+WHOLE = ["-m", "routescreen"]
+
+
+def _interrupted(python: list[str], folder: Path, log: Path, stage: str) -> subprocess.CompletedProcess[str]:
     """Run the command and interrupt it as soon as its log speaks of the stage."""
-    command = [
-        sys.executable,
-        "-m",
-        "routescreen",
-        "run",
-        str(CORRIDOR),
-        "-o",
-        str(folder),
-        "--log",
-        str(log),
-    ]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
-        until = time.monotonic() + 120.0
+    command = [sys.executable, *python, "run", str(CORRIDOR), "-o", str(folder), "--log", str(log)]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+    ) as process:
+        until = time.monotonic() + 60.0
         while process.poll() is None and time.monotonic() < until:
             if log.exists() and stage in log.read_text(encoding="utf-8"):
                 process.send_signal(signal.SIGINT)
                 break
-            time.sleep(0.005)
+            time.sleep(0.002)
         out, err = process.communicate(timeout=60)
     return subprocess.CompletedProcess(command, process.returncode, out, err)
 
@@ -47,7 +53,7 @@ def test_an_interrupted_run_leaves_what_was_there(tmp_path: Path, stage: str) ->
     folder = tmp_path / "out"
     folder.mkdir()
     (folder / "bill.csv").write_text(OLD)
-    done = _interrupted(folder, tmp_path / "run.log", stage)
+    done = _interrupted(WHOLE, folder, tmp_path / "run.log", stage)
     assert done.returncode == 130
     assert done.stderr.splitlines()[-1] == LAST_LINE
     assert done.stdout == ""
@@ -56,7 +62,7 @@ def test_an_interrupted_run_leaves_what_was_there(tmp_path: Path, stage: str) ->
 
 
 def test_an_interrupt_while_writing_leaves_no_half_file(tmp_path: Path) -> None:
-    done = _interrupted(tmp_path / "out", tmp_path / "run.log", "write results")
+    done = _interrupted(["-c", SEARCH_REPLACED], tmp_path / "out", tmp_path / "run.log", "write results")
     left = [path for path in tmp_path.rglob("*") if path.name != "run.log" and path.is_file()]
     assert done.returncode in (0, 130)
     assert not [path for path in left if ".tmp" in path.name]

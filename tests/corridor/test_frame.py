@@ -30,12 +30,14 @@ def test_straight_corridor_by_hand():
     frame = build_frame(corridor(strip(100.0, 50.0)), cell_m=10.0)
     assert frame.shape == (11, 5)
     np.testing.assert_allclose(frame.station_xy_m, [(10.0 * i, 0.0) for i in range(11)], atol=SETTLED_M)
-    np.testing.assert_allclose(frame.tangent, [(1.0, 0.0)] * 11, atol=1e-12)
+    np.testing.assert_allclose(frame.tangent, [(1.0, 0.0)] * 11, atol=SETTLED_M)
     np.testing.assert_allclose(frame.boundary_xy_m[:2], [(-5.0, 0.0), (5.0, 0.0)], atol=SETTLED_M)
     np.testing.assert_allclose(frame.boundary_xy_m[-1], (105.0, 0.0), atol=SETTLED_M)
     # looking along +x, right is -y, and row 0 is the leftmost
     np.testing.assert_allclose(frame.offset_m, [-20.0, -10.0, 0.0, 10.0, 20.0])
-    np.testing.assert_allclose(frame.node_xy_m[3], [(30.0, 20.0 - 10.0 * j) for j in range(5)], atol=SETTLED_M)
+    np.testing.assert_allclose(
+        frame.node_xy_m[3], [(30.0, 20.0 - 10.0 * j) for j in range(5)], atol=SETTLED_M
+    )
     assert frame.is_valid.all()
     assert (frame.start, frame.end) == ((0, 2), (10, 2))
 
@@ -99,6 +101,20 @@ def test_sharp_corner_is_too_bent():
     folded = shapely.LineString([(0, 0), (1500, 0), (100, 300)]).buffer(100.0, cap_style="flat")
     with pytest.raises(InputError, match=r"too bent .* at chainage \d+ m: radius \d+ m, half-width \d+ m"):
         build_frame(corridor(folded), cell_m=10.0)
+
+
+def test_terminals_outside_are_both_named():
+    with pytest.raises(InputError) as caught:
+        build_frame(corridor(strip(1000.0, 300.0), start=(-5.0, 0.0), end=(500.0, 180.0)), cell_m=10.0)
+    assert [problem.problem for problem in caught.value.problems] == [
+        "The start terminal lies 5.00 m outside the corridor.",
+        "The end terminal lies 30.00 m outside the corridor.",
+    ]
+
+
+def test_terminals_that_coincide_are_an_error():
+    with pytest.raises(InputError, match="coincide"):
+        build_frame(corridor(strip(1000.0, 300.0), start=(5.0, 0.0), end=(5.0, 0.0)), cell_m=10.0)
 
 
 def test_square_has_no_two_ends():
@@ -248,3 +264,25 @@ def test_axis_runs_straight_on_beyond_its_ends():
     axis = frame_axis(corridor(strip(100.0, 50.0)), cell_m=10.0)
     xy, _ = axis.at(np.array([-5.0, axis.length_m + 5.0]))
     np.testing.assert_allclose(xy, [(-5.0, 0.0), (105.0, 0.0)], atol=SETTLED_M)
+
+
+def test_a_wide_place_does_not_reach_into_another_arm():
+    """Three arms of an S: the first is wide to its right, so rows of the second reach the third."""
+    first, second = np.linspace(-np.pi / 2, np.pi / 2, 40), np.linspace(-np.pi / 2, -3 * np.pi / 2, 40)
+    middle = shapely.LineString(
+        [
+            (0, 0),
+            *np.column_stack([1500 + 250 * np.cos(first), 250 + 250 * np.sin(first)]),
+            *np.column_stack([250 * np.cos(second), 750 + 250 * np.sin(second)]),
+            (1500, 1000),
+        ]
+    )
+    outline = middle.buffer(100.0, cap_style="flat").union(shapely.box(300, -450, 1200, 0))
+    inp = corridor(outline, axis=middle, start=(0, 0), end=(1500, 1000))
+    frame = build_frame(inp, cell_m=20.0)
+    assert frame.offset_m[-1] >= 440.0
+    column, row = np.nonzero(frame.is_valid)
+    quads = cell_quads(frame, column, row)
+    assert shapely.area(quads).sum() == pytest.approx(shapely.union_all(quads).area, rel=0.002)
+    # nodes on the edge of the 200 m wide arms stand for half a cell beyond it: a tenth more at most
+    assert outline.area <= shapely.union_all(quads).area <= 1.1 * outline.area

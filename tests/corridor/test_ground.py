@@ -4,7 +4,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routescreen.corridor.frame import build_frame
+from routescreen.corridor.frame import build_frame, cell_quads
 from routescreen.corridor.ground import GroundSampler, bilinear, ground_on_frame, lowest_ground_m
 from routescreen.errors import InputError
 from routescreen.project import RasterGrid
@@ -114,18 +114,37 @@ def test_near_building_by_distance_to_its_outline():
     np.testing.assert_array_equal(sampler.sample(at).near_building, [True, False])
 
 
-def test_a_pit_between_nodes_is_found_in_its_cell_only():
+def test_a_pit_between_nodes_is_found_whole_and_where_it_is():
     terrain = flat(20.0, pixel_m=2.0, shape=(300, 400))
-    row, column = int((300.0 - 3.0) / 2.0), int((200.0 + 83.0) / 2.0)
-    terrain.values[row, column] = 12.0  # its middle at (83, 3): in the cell of node (80, 0)
+    row, column = int((300.0 - 0.0) / 2.0), int((200.0 + 79.0) / 2.0)
+    terrain.values[row, column] = 12.0  # its middle at (79, -1): in the cell of node (80, 0)
     inp = corridor(strip(), terrain=terrain, axis=shapely.LineString([(0, 0), (200, 0)]))
     frame = build_frame(inp, cell_m=10.0)
     ground = ground_on_frame(frame, GroundSampler(inp, ASSUMPTIONS))
-    assert ground.node.ground_m[8, 5] == 20.0
     expected = np.full(frame.shape, 20.0)
     expected[8, 5] = 12.0
-    np.testing.assert_allclose(ground.lowest_ground_m, expected, atol=0.7)  # sampled each 2 m, not at the pit
-    assert ground.lowest_ground_m[8, 5] < 13.0
+    np.testing.assert_allclose(ground.lowest_ground_m, expected, atol=1e-9)
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.integers(0, 10_000), st.sampled_from([1.0, 4.0, 8.0, 20.0]), st.floats(0.0, 3.1))
+def test_lowest_ground_is_never_above_any_pixel_in_the_cell(seed, pixel_m, turn):
+    values = np.random.default_rng(seed).normal(0.0, 5.0, (int(200 / pixel_m), int(200 / pixel_m)))
+    terrain = RasterGrid(values, -100.0, 100.0, pixel_m, pixel_m)
+    end = 60.0 * np.array([np.cos(turn), np.sin(turn)])
+    axis = shapely.LineString([-end, end])
+    inp = corridor(axis.buffer(30.0, cap_style="flat"), axis=axis, terrain=terrain)
+    frame = build_frame(inp, cell_m=10.0)
+    lowest = ground_on_frame(frame, GroundSampler(inp, ASSUMPTIONS)).lowest_ground_m
+    column, row = np.nonzero(frame.is_valid)
+    n_rows, n_columns = values.shape
+    middles = shapely.points(
+        *np.meshgrid(
+            -100.0 + (np.arange(n_columns) + 0.5) * pixel_m, 100.0 - (np.arange(n_rows) + 0.5) * pixel_m
+        )
+    ).ravel()
+    cell, pixel = shapely.STRtree(middles).query(cell_quads(frame, column, row), predicate="intersects")
+    assert (lowest[column[cell], row[cell]] <= values.ravel()[pixel] + 1e-9).all()
 
 
 def test_lowest_ground_on_a_slope_by_hand():

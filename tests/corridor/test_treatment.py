@@ -4,7 +4,7 @@ import shapely
 from shapely import LineString, Point
 
 from routescreen.corridor.treatment import outlines, resolve_crossings
-from tests.corridor.cases import ASSUMPTIONS, crossing, table
+from tests.corridor.cases import ASSUMPTIONS, burnt_case, corridor, crossing, strip, table
 
 ACROSS = LineString([(50, -60), (50, 60)])
 
@@ -28,7 +28,13 @@ def test_a_kind_brings_its_defaults():
 
 def test_own_values_win_over_the_kind():
     row = crossing(
-        "river", ACROSS, min_cover_m=7.0, min_angle_deg=80.0, half_width_m=3.0, water_depth_m=9.0, name="Alder"
+        "river",
+        ACROSS,
+        min_cover_m=7.0,
+        min_angle_deg=80.0,
+        half_width_m=3.0,
+        water_depth_m=9.0,
+        name="Alder",
     )
     crossings = resolve(row)
     features = crossings.features
@@ -99,6 +105,7 @@ GALLERY = [
     pytest.param(Point(50, 0), id="point"),
     pytest.param(ACROSS, id="line"),
     pytest.param(LineString([(50, 0), (50, 1e-6)]), id="line-of-a-micrometre"),
+    pytest.param(LineString([(50, 0.5), (8.7e-235, 0), (50, 1)]), id="coordinates-whose-squares-vanish"),
     pytest.param(LineString([(50, 0), (50, 9), (50, 0)]), id="line-that-turns-back"),
     pytest.param(LineString([(45, 0), (55, 0), (50, 8), (45, 0)]), id="closed-line"),
     pytest.param(shapely.MultiPoint([(40, 0), (60, 0)]), id="two-points"),
@@ -107,7 +114,9 @@ GALLERY = [
     pytest.param(shapely.box(40, -5, 60, 5).difference(shapely.box(45, -2, 55, 2)), id="area-with-hole"),
     pytest.param(shapely.box(40, -60, 40.001, 60), id="sliver-of-a-millimetre"),
     pytest.param(shapely.Polygon([(40, -5), (60, 5), (60, -5), (40, 5)]), id="bow-tie"),
-    pytest.param(shapely.MultiPolygon([shapely.box(40, -5, 45, 5), shapely.box(55, -5, 60, 5)]), id="two-areas"),
+    pytest.param(
+        shapely.MultiPolygon([shapely.box(40, -5, 45, 5), shapely.box(55, -5, 60, 5)]), id="two-areas"
+    ),
 ]
 
 
@@ -116,7 +125,7 @@ GALLERY = [
 def test_every_shape_has_an_outline_that_holds_it(geometry, half_width_m):
     outline = outlines(np.array([geometry], dtype=object), np.array([half_width_m]))[0]
     assert outline.area > 0.0
-    assert shapely.make_valid(outline).buffer(1e-9).covers(shapely.make_valid(geometry))
+    assert shapely.make_valid(outline).buffer(2e-6).covers(shapely.make_valid(geometry))
 
 
 @pytest.mark.parametrize("geometry", GALLERY)
@@ -125,3 +134,14 @@ def test_every_shape_resolves(geometry, kind):
     crossings = resolve(crossing(kind, geometry))
     assert len(crossings) == 1
     assert shapely.is_valid(crossings.outline).all()
+
+
+@pytest.mark.parametrize("geometry", GALLERY)
+@pytest.mark.parametrize("kind", ["river", "building", "gas_pipeline"])
+def test_every_shape_burns_and_is_met(geometry, kind):
+    inp = corridor(
+        strip(100.0, 60.0), axis=LineString([(0, 0), (100, 0)]), crossings=[crossing(kind, geometry)]
+    )
+    _, _, burnt = burnt_case(inp)
+    assert len(burnt.pair_move) > 0
+    assert burnt.segment_is_outline.any()

@@ -76,7 +76,7 @@ def test_faults_of_several_layers_and_columns_come_in_one_error(site: Site) -> N
 
 
 def test_missing_column_that_is_needed(site: Site) -> None:
-    site.layer("crossings", [ROAD], name=["Main Street"])
+    site.layer("crossings", [ROAD], owner=["parish"])
     problem = site.problem()
     assert (problem.layer, problem.column) == ("crossings", "kind")
 

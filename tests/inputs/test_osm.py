@@ -97,65 +97,64 @@ def cover_at(site: Site, result: CorridorInput, x_m: float, y_m: float) -> str:
 ACROSS = [(300.0, -100.0), (300.0, 300.0)]
 
 
-@pytest.mark.parametrize(
-    ("tags", "kind"),
-    [
-        ({"highway": "motorway"}, "motorway"),
-        ({"highway": "primary"}, "main_road"),
-        ({"highway": "residential"}, "road"),
-        ({"highway": "track"}, "track"),
-        ({"highway": "footway"}, "path"),
-        ({"railway": "rail"}, "railway"),
-        ({"railway": "tram"}, "tram"),
-        ({"waterway": "river"}, "river"),
-        ({"waterway": "stream"}, "stream"),
-        ({"waterway": "ditch"}, "ditch"),
-        ({"waterway": "canal"}, "canal"),
-        ({"power": "line"}, "power_line"),
-        ({"power": "line", "location": "underground"}, "power_cable"),
-        ({"man_made": "pipeline", "substance": "gas"}, "gas_pipeline"),
-        ({"man_made": "pipeline", "substance": "heat"}, "pipeline"),
-        ({"man_made": "dyke"}, "dyke"),
-        ({"barrier": "hedge"}, "hedge"),
-        pytest.param({"highway": "primary", "bridge": "yes"}, "main_road", id="road-on-a-bridge"),
-        pytest.param({"highway": "secondary", "tunnel": "yes"}, "road", id="road-in-a-tunnel"),
-        pytest.param({"waterway": "stream", "tunnel": "culvert"}, "stream", id="stream-in-a-culvert"),
-        pytest.param({"railway": "rail", "bridge": "yes"}, "railway", id="railway-on-a-bridge"),
-    ],
-)
-def test_kind_of_a_way(site: Site, drawn: Map, tags: dict[str, str], kind: str) -> None:
-    drawn.way(7, ACROSS, **tags)
-    assert kinds(read(site, drawn)) == {"way/7": kind}
+# What each way across the corridor is, by its number from 10 on.
+WAYS: list[tuple[dict[str, str], str | None]] = [
+    ({"highway": "motorway"}, "motorway"),
+    ({"highway": "primary"}, "main_road"),
+    ({"highway": "residential"}, "road"),
+    ({"highway": "track"}, "track"),
+    ({"highway": "footway"}, "path"),
+    ({"railway": "rail"}, "railway"),
+    ({"railway": "tram"}, "tram"),
+    ({"waterway": "river"}, "river"),
+    ({"waterway": "stream"}, "stream"),
+    ({"waterway": "ditch"}, "ditch"),
+    ({"waterway": "canal"}, "canal"),
+    ({"power": "line"}, "power_line"),
+    ({"power": "line", "location": "underground"}, "power_cable"),
+    ({"man_made": "pipeline", "substance": "gas"}, "gas_pipeline"),
+    ({"man_made": "pipeline", "substance": "heat"}, "pipeline"),
+    ({"man_made": "dyke"}, "dyke"),
+    ({"barrier": "hedge"}, "hedge"),
+    # On a bridge or in a tunnel it is a crossing all the same.
+    ({"highway": "primary", "bridge": "yes"}, "main_road"),
+    ({"highway": "secondary", "tunnel": "yes"}, "road"),
+    ({"waterway": "stream", "tunnel": "culvert"}, "stream"),
+    ({"railway": "rail", "bridge": "yes"}, "railway"),
+    # No crossings.
+    ({"boundary": "administrative"}, None),
+    ({"railway": "abandoned"}, None),
+    ({"building": "no"}, None),
+    ({"name": "Nowhere"}, None),
+]
 
 
-@pytest.mark.parametrize(
-    "tags",
-    [{"boundary": "administrative"}, {"railway": "abandoned"}, {"building": "no"}, {"name": "Nowhere"}],
-)
-def test_what_is_no_crossing(site: Site, drawn: Map, tags: dict[str, str]) -> None:
-    drawn.way(7, ACROSS, **tags)
-    assert kinds(read(site, drawn)) == {}
+def test_kinds_of_ways(site: Site, drawn: Map) -> None:
+    for number, (tags, _) in enumerate(WAYS, 10):
+        drawn.way(number, ACROSS, **tags)
+    expected = {f"way/{number}": kind for number, (_, kind) in enumerate(WAYS, 10) if kind}
+    assert kinds(read(site, drawn)) == expected
 
 
-@pytest.mark.parametrize(
-    ("tags", "kind"),
-    [
-        ({"building": "yes"}, "building"),
-        ({"natural": "water"}, "lake"),
-        ({"natural": "water", "water": "river"}, "river"),
-        ({"waterway": "riverbank"}, "river"),
-        ({"landuse": "forest"}, "forest"),
-        ({"natural": "wetland"}, "wetland"),
-        ({"landuse": "cemetery"}, "graveyard"),
-        ({"leisure": "nature_reserve"}, "protected_area"),
-    ],
-)
-def test_kind_of_an_area(site: Site, drawn: Map, tags: dict[str, str], kind: str) -> None:
-    drawn.area(7, 300, 50, 340, 90, **tags)
+AREAS = [
+    ({"building": "yes"}, "building"),
+    ({"natural": "water"}, "lake"),
+    ({"natural": "water", "water": "river"}, "river"),
+    ({"waterway": "riverbank"}, "river"),
+    ({"landuse": "forest"}, "forest"),
+    ({"natural": "wetland"}, "wetland"),
+    ({"landuse": "cemetery"}, "graveyard"),
+    ({"leisure": "nature_reserve"}, "protected_area"),
+]
+
+
+def test_kinds_of_areas(site: Site, drawn: Map) -> None:
+    for number, (tags, _) in enumerate(AREAS, 10):
+        drawn.area(number, 300, 50, 340, 90, **tags)
     result = read(site, drawn)
-    assert kinds(result) == {"way/7": kind}
-    [shape] = result.crossings.geometry[result.crossings["feature_id"] == "way/7"]
-    assert shape.area == pytest.approx(40 * 40, rel=1e-3)
+    assert kinds(result) == {f"way/{number}": kind for number, (_, kind) in enumerate(AREAS, 10)}
+    areas = result.crossings[result.crossings["feature_id"].str.startswith("way/")].area
+    assert areas.tolist() == pytest.approx([40.0 * 40.0] * len(AREAS), rel=1e-3)
 
 
 def test_wind_turbine_as_a_point(site: Site, drawn: Map) -> None:
@@ -296,9 +295,8 @@ def test_packed_extract_must_be_unpacked(site: Site) -> None:
 def test_project_rules_come_first(site: Site, drawn: Map) -> None:
     from routescreen.assumptions import load_assumptions
 
-    site.assumptions = load_assumptions(
-        "[osm]\nown_kinds = [{ kind = 'main_road', geometry = 'line', key = 'military', values = ['trench'] }]\n"
-    )
+    rule = "{ kind = 'main_road', geometry = 'line', key = 'military', values = ['trench'] }"
+    site.assumptions = load_assumptions(f"[osm]\nown_kinds = [{rule}]\n")
     drawn.way(7, ACROSS, military="trench", highway="track")
     assert kinds(read(site, drawn)) == {"way/7": "main_road"}
 
