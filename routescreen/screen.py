@@ -30,7 +30,7 @@ from routescreen.search.geometry import plan_geometry
 from routescreen.search.problem import FrameProblem, build_problem
 from routescreen.search.reasons import section_reasons
 from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress, trace_plan
-from routescreen.sites import place_sites
+from routescreen.sites import place_sites, refused_ground
 from routescreen.takeoff import Scope, TakeOff, take_off
 
 if TYPE_CHECKING:
@@ -193,7 +193,14 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     scope = Scope(plan, sampler, problem.crossings, a)
     exact = take_off(scope)
     on_frame = measure_on_frame(problem, solved.frame_plan)
-    sites = place_sites(plan, problem.crossings, a, sampler=sampler, outline=corridor.outline)
+    sites = place_sites(
+        plan,
+        problem.crossings,
+        a,
+        sampler=sampler,
+        outline=corridor.outline,
+        refused=refused_ground(corridor.pins),
+    )
     error = _error_percent(exact.total_eur(a), on_frame.total_eur)
     warnings = sampler.warnings + sites.warnings + _error_warnings(solved, exact, on_frame, error)
     screened = ScreenedCorridor(

@@ -15,6 +15,9 @@ from shapely import Polygon
 from routescreen.drives.methods import MethodGeometry, method_geometry
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import geopandas as gpd
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
     from routescreen.plan import Drive, Plan, Shaft
 
 TOUCH_M2 = 0.5  # an overlap smaller than this is no conflict
+REACH_M = 300.0  # from a shaft; no compound reaches further
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +49,15 @@ def place_sites(
     *,
     sampler: GroundSampler | None = None,
     outline: Polygon | None = None,
+    refused: Sequence[Polygon] = (),
 ) -> SitePlan:
     """Place a compound at every shaft and the layout strips behind every reception.
 
     A compound is a rectangle that touches its shaft, along or across the drive. Of all places it takes
     the one that meets least of what it may not stand on (features that bear no shaft, ground cover that
-    bears no compound, other compounds), among equals the one that meets least of bores, pipe strings
-    and working strip, and of land outside the corridor. Strips lie in line with the drive beyond the
-    reception, in one piece.
+    bears no compound, refused ground, other compounds), among equals the one that meets least of bores,
+    pipe strings and working strip, of the side that its drive lies on, and of land outside the corridor.
+    Strips lie in line with the drive beyond the reception, in one piece.
 
     Parameters
     ----------
@@ -63,6 +68,8 @@ def place_sites(
         Tells the ground cover; without it none is held against a site.
     outline : Polygon, optional
         The corridor; without it no land counts as outside.
+    refused : sequence of Polygon
+        Where the planner has ruled out a shaft.
 
     Returns
     -------
@@ -76,14 +83,15 @@ def place_sites(
         for shape, allowed in zip(crossings.outline, crossings.shaft_allowed, strict=True)
         if allowed != "yes"
     ]
-    tree = shapely.STRtree([*closed, *_barred(sampler, [c.compound_allowed for c in covers])])
+    tree = shapely.STRtree([*closed, *refused, *_barred(sampler, [c.compound_allowed for c in covers])])
     busy = [*_working_strips(plan, assumptions), *_swaths(plan, assumptions), *(shape for _, shape in strips)]
     busy_tree = shapely.STRtree(busy)
     compounds: list[Polygon] = []
     for index, shaft in enumerate(plan.shafts):
         candidates = _compound_candidates(plan, shaft, index, assumptions)
         barred_m2 = [_overlap_m2(site, tree, compounds) for site in candidates]
-        busy_m2 = [_overlap_m2(site, busy_tree, []) + _outside_m2(site, outline) for site in candidates]
+        ahead = _ahead(plan, shaft)
+        busy_m2 = [_overlap_m2(site, busy_tree, ahead) + _outside_m2(site, outline) for site in candidates]
         # Whole square metres: what differs by less is no reason to prefer a place.
         best = min(range(len(candidates)), key=lambda k: (round(barred_m2[k]), round(busy_m2[k])))
         compounds.append(candidates[best])
@@ -93,6 +101,19 @@ def place_sites(
                 f"ground cover that bears none and other compounds: {barred_m2[best]:.0f} m2 overlap at best."
             )
     return SitePlan(tuple(compounds), strips, tuple(warnings))
+
+
+def refused_ground(pins: gpd.GeoDataFrame) -> tuple[Polygon, ...]:
+    """Return the circles in which a planner wants no shaft.
+
+    Parameters
+    ----------
+    pins : GeoDataFrame
+        Layer ``pins`` with `role` and `radius_m`; without a radius a pin takes no ground.
+    """
+    chosen = pins[(pins["role"] == "no_shaft").to_numpy(dtype=np.bool_)]
+    radius_m = chosen["radius_m"].to_numpy(dtype=np.float64, na_value=0.0)
+    return tuple(point.buffer(radius) for point, radius in zip(chosen.geometry, radius_m, strict=True))
 
 
 def _barred(sampler: GroundSampler | None, allowed: list[str]) -> list[Polygon]:
@@ -119,6 +140,16 @@ def _swaths(plan: Plan, assumptions: Assumptions) -> list[Polygon]:
         )
         for drive in plan.drives
     ]
+
+
+def _ahead(plan: Plan, shaft: Shaft) -> list[Polygon]:
+    """Return the side of a shaft that its only drive lies on, as far as a compound reaches."""
+    served = [drive for drive in (shaft.incoming, shaft.outgoing) if drive is not None]
+    if len(served) > 1:
+        return []
+    heading = _heading(plan, plan.drives[served[0]]) * (-1.0 if shaft.outgoing is None else 1.0)
+    centre = np.array(shaft.xy_m)
+    return [_rectangle(centre + heading * REACH_M / 2.0, heading, REACH_M, 2.0 * REACH_M)]
 
 
 def _outside_m2(site: Polygon, outline: Polygon | None) -> float:

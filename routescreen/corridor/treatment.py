@@ -7,6 +7,7 @@ for, and takes the strictest of its features' values.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
 
     from routescreen.assumptions import Assumptions, Treatment
 
-QUAD_SEGS = 16  # of a quarter circle, in every outline: the round end lies within 0.13 % of the half-width
+QUAD_SEGS = 16  # of a quarter circle, in every outline
+WIDER = 1.0 / math.cos(math.pi / (4 * QUAD_SEGS))  # so that no round end cuts the true circle: 0.12 %
 LEAST_HALF_WIDTH_M = 0.05  # of a line or point without width, so that it has an outline at all
 
 _STRICTNESS = ("yes", "consent", "no")
@@ -207,7 +209,7 @@ def outlines(geometry: NDArray[np.object_], half_width_m: NDArray[np.float64]) -
     """
     outline = mended(geometry)
     is_thin = shapely.get_dimensions(outline) < _AREA_DIMENSION
-    width_m = np.maximum(half_width_m[is_thin], LEAST_HALF_WIDTH_M)
+    width_m = WIDER * np.maximum(half_width_m[is_thin], LEAST_HALF_WIDTH_M)
     outline[is_thin] = shapely.buffer(outline[is_thin], width_m, quad_segs=QUAD_SEGS)
     return outline
 

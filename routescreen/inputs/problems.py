@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 # A reader's message must stay readable: beyond these counts the rest is only counted.
 MOST_FEATURES_NAMED = 5
 MOST_VALUES_NAMED = 50
+_FOR_DEVELOPERS = (DeprecationWarning, PendingDeprecationWarning, ResourceWarning)
 
 
 class Findings:
@@ -95,9 +96,10 @@ class Findings:
             warnings.simplefilter("always")
             yield
         for item in caught:
-            if issubclass(item.category, (DeprecationWarning, PendingDeprecationWarning, ResourceWarning)):
-                continue
-            self.warn(f"{file.name}: {item.message}")
+            is_for_developers = issubclass(item.category, _FOR_DEVELOPERS)
+            # Coordinates that are no numbers are named feature by feature later on.
+            if not is_for_developers and "invalid value encountered" not in str(item.message):
+                self.warn(f"{file.name}: {item.message}")
 
 
 def few(names: Sequence[str], most: int = MOST_FEATURES_NAMED) -> str:

@@ -20,11 +20,11 @@ from routescreen.inputs.geometries import keep_fitting, repair
 from routescreen.inputs.problems import Findings
 from routescreen.inputs.reference import choose_project_crs, name_of, to_project
 from routescreen.inputs.scenery import Reading, Scenery, read_scenery
-from routescreen.inputs.sources import Sources, find_layer, find_raster
+from routescreen.inputs.sources import Sources, find_layer, find_raster, split_layer
 from routescreen.inputs.surfaces import read_surfaces
 from routescreen.inputs.vectors import read_raw
 from routescreen.project import CorridorInput
-from routescreen.schema import INPUT_LAYERS, INPUTS_BY_NAME
+from routescreen.schema import INPUT_LAYERS, INPUT_RASTERS, INPUTS_BY_NAME
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -123,6 +123,7 @@ def _look_for_the_rest(reading: Reading) -> None:
 
 
 def _read_around(reading: Reading, corridors: _Corridors) -> tuple[CorridorInput, ...]:
+    _say_unknown_layers(reading)
     margin_m = reading.assumptions.frame.works_margin_m
     tolerance_m = reading.assumptions.frame.fixed_alignment_tolerance_m
     areas = {candidate.corridor_id: candidate.area(tolerance_m) for candidate in corridors.candidates}
@@ -139,6 +140,18 @@ def _read_around(reading: Reading, corridors: _Corridors) -> tuple[CorridorInput
         _one_corridor(reading, corridors.crs, candidate, areas[candidate.corridor_id], scenery, claims)
         for candidate in corridors.candidates
     )
+
+
+def _say_unknown_layers(reading: Reading) -> None:
+    """Say which layers of the GeoPackage are not read: one with a slip in its name would be missed."""
+    main = reading.files.open(reading.sources.gpkg)
+    if main is None:
+        return
+    known = {layer.name for layer in INPUT_LAYERS} | {raster.name for raster in INPUT_RASTERS}
+    named = [split_layer(name)[1] for role in known if (name := reading.sources.option(role)) is not None]
+    unknown = [name for name in (*main.layers, *main.raster_tables) if name not in {*known, *named}]
+    if unknown:
+        reading.findings.warn(f"{main.path.name} has layers that are not used: {', '.join(unknown)}.")
 
 
 def _one_corridor(

@@ -303,3 +303,11 @@ def test_project_rules_come_first(site: Site, drawn: Map) -> None:
 
 def test_licence_stands_in_the_provenance(site: Site, drawn: Map) -> None:
     assert "OpenStreetMap contributors" in read(site, drawn).provenance["input.map.osm.licence"]
+
+
+def test_extract_without_any_area(site: Site) -> None:
+    drawn = Map()
+    drawn.way(7, ACROSS, railway="rail")
+    result = read(site, drawn)
+    assert kinds(result) == {"way/7": "railway"}
+    assert cover_at(site, result, 500, 100) == "unknown"
