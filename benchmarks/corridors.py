@@ -239,9 +239,7 @@ def _pins(rng: np.random.Generator, line: Line, half_m: float) -> Layer:
     return found
 
 
-def _features(
-    rng: np.random.Generator, line: Line, half_m: float, seed: int, *, is_fixed: bool
-) -> Layer:
+def _features(rng: np.random.Generator, line: Line, half_m: float, seed: int, *, is_fixed: bool) -> Layer:
     """Return features; the kinds go round with the seed so that every one comes up often."""
     kinds = list(load_assumptions().treatments)
     n = int(rng.integers(3, 4 + int(line.length_m / 130.0)))

@@ -61,7 +61,7 @@ class Parcel:
 # Chainage of the west edge of each stretch of ground [m], soil, depth of the groundwater [m].
 STRETCHES: tuple[tuple[float, str, float], ...] = (
     (-1200.0, "sand_dense", 4.0),
-    (2450.0, "sand_dense", 2.6),
+    (2450.0, "sand_dense", 3.2),
     (3120.0, "sand_dense", 1.4),
     (4935.0, "sand_dense", 0.7),
     (6130.0, "clay_soft", 1.0),

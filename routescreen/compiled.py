@@ -42,7 +42,10 @@ def _source_hash() -> str:
 def _cache_folder() -> str:
     """Return a writable folder for compiled code: the user's cache, else a temporary one."""
     base = os.environ.get("NUMBA_CACHE_DIR") or os.environ.get("XDG_CACHE_HOME")
-    roots = [Path(base)] if base else [Path.home() / ".cache"]
+    try:
+        roots = [Path(base) if base else Path.home() / ".cache"]
+    except RuntimeError:  # a user without a home
+        roots = []
     for root in roots:
         folder = root / "routescreen" / _source_hash()
         try:

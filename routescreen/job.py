@@ -7,9 +7,12 @@ read by ``inputs``, the plan is found by ``screen``, files are written by ``resu
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -17,14 +20,12 @@ import numpy as np
 from routescreen.assumptions import load_assumptions
 from routescreen.errors import AuditError, NoPlanError, Problem
 from routescreen.inputs import read_inputs
-from routescreen.inputs.texts import read_utf8
+from routescreen.inputs.texts import read_utf8, scratch_prefix
 from routescreen.results import check_writable, write_results
 from routescreen.runlog import no_progress
 from routescreen.screen import screen_corridor
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from routescreen.assumptions import Assumptions
     from routescreen.inputs import Sources
     from routescreen.project import CorridorInput
@@ -194,7 +195,7 @@ def failed_summary(exit_code: int, problems: tuple[Problem, ...], log: RunLog) -
 
 
 def remove_unfinished(folder: Path, *, had_folder: bool) -> None:
-    """Remove what this process was writing into the results folder when it was stopped.
+    """Remove what this process was writing when it was stopped: half results and temporary copies.
 
     Parameters
     ----------
@@ -205,6 +206,8 @@ def remove_unfinished(folder: Path, *, had_folder: bool) -> None:
     """
     for path in folder.rglob(f".*.{os.getpid()}.tmp*"):
         path.unlink(missing_ok=True)
+    for scratch in Path(tempfile.gettempdir()).glob(f"{scratch_prefix()}*"):
+        shutil.rmtree(scratch, ignore_errors=True)
     if not had_folder:
         for empty in (folder / "styles", folder):
             with suppress(OSError):

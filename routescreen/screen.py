@@ -209,7 +209,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         drives=drive_data(plan, solved.audit, a),
         reasons=section_reasons(problem, solved.frame_plan),
         crossings=crossing_rows(solved.audit),
-        checks=audit_checks(solved.audit),
+        checks=audit_checks(solved.audit, plan),
         bill=bill_table(plan, exact, solved.audit, sampler, a),
         long_section=long_section(plan, sampler, a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),

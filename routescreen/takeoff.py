@@ -135,7 +135,7 @@ def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     rows = [Row(number, "section", number, total)]
     for crossing, parts in _stretches(line, scope.crossings):
         kind = scope.crossings.kind[crossing]
-        quantities = len(parts) * measure.crossing_trench(kind, a)
+        quantities = _n_runs(line, parts, a.frame.merge_gap_m) * measure.crossing_trench(kind, a)
         for part in parts:
             quantities = quantities + _inside(scope, kind, part, run)
         rows.append(Row(number, "crossing", crossing, quantities))
@@ -151,6 +151,15 @@ def _stretches(line: shapely.LineString, crossings: Crossings) -> list[tuple[int
         if parts:
             found.append((int(crossing), parts))
     return sorted(found, key=lambda entry: entry[0])
+
+
+def _n_runs(line: shapely.LineString, parts: list[shapely.LineString], gap_m: float) -> int:
+    """Return how many runs of open cut a crossing has: stretches that nearly touch are one."""
+    ends = sorted(
+        sorted(float(line.project(shapely.Point(xy))) for xy in (part.coords[0], part.coords[-1]))
+        for part in parts
+    )
+    return 1 + sum(after[0] - before[1] > gap_m for before, after in zip(ends[:-1], ends[1:], strict=True))
 
 
 def _inside(scope: Scope, kind: str, part: shapely.LineString, run: SectionRun) -> NDArray[np.float64]:

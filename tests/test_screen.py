@@ -44,7 +44,7 @@ def test_river_and_pipeline_are_driven_and_the_rest_trenched(assumptions: Assump
     assert not plan.is_drive.all()
     assert np.allclose(plan.alignment_xy_m[[0, -1]], [(0.0, 0.0), (1500.0, 0.0)])
     river = next(reason for reason in screening.corridor.reasons if reason.startswith("Drive"))
-    assert "river Alder" in river
+    assert "Alder (river)" in river
     assert abs(screening.frame_error_percent) < 1.0
 
 

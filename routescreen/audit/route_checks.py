@@ -119,14 +119,21 @@ def _check_inside_outline(scene: Scene, ledger: Ledger) -> None:
     if outside_m > TOLERANCE_M:
         xy_m = shapely.get_coordinates(outside)[0]
         at_m = float(scene.route.line().project(shapely.Point(xy_m)))
-        place = Place(at_m, xy_m=(float(xy_m[0]), float(xy_m[1])), section=_section_at(scene, at_m))
+        place = _place_at(scene, at_m)
     reason = f"{outside_m:.1f} m of the alignment lie outside the corridor"
     ledger.at_most(_element(scene), limit, outside_m, 0.0, place, reason)
 
 
-def _section_at(scene: Scene, chainage_m: float) -> int:
+def _place_at(scene: Scene, chainage_m: float) -> Place:
+    """Return the place of the alignment at a chainage, with its drive if it lies on one."""
     piece = int(np.searchsorted(scene.route.chainage_m, chainage_m, side="right")) - 1
-    return int(scene.route.section_of_piece[min(max(piece, 0), scene.route.n_pieces - 1)])
+    piece = min(max(piece, 0), scene.route.n_pieces - 1)
+    return Place(
+        chainage_m,
+        drive=int(scene.route.drive_of_piece[piece]),
+        section=int(scene.route.section_of_piece[piece]),
+        xy_m=scene.route.point_at(chainage_m),
+    )
 
 
 def _check_near_line(scene: Scene, ledger: Ledger) -> None:
@@ -137,7 +144,8 @@ def _check_near_line(scene: Scene, ledger: Ledger) -> None:
     away_m = np.asarray(shapely.distance(points, scene.inp.fixed_line), dtype=np.float64)
     worst = int(np.argmax(away_m))
     reason = f"distance from the fixed alignment; {allowed_m:g} m allowed"
-    ledger.at_most(_element(scene), limit, float(away_m[worst]), allowed_m, Place(float(at_m[worst])), reason)
+    place = _place_at(scene, float(at_m[worst]))
+    ledger.at_most(_element(scene), limit, float(away_m[worst]), allowed_m, place, reason)
 
 
 def _check_pins(scene: Scene, ledger: Ledger) -> None:

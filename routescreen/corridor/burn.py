@@ -17,9 +17,14 @@ import shapely
 from routescreen.corridor import shapes
 from routescreen.corridor.burn_ceilings import CeilingRules, drive_ceilings
 from routescreen.corridor.burn_moves import MoveRules, Moves, judge_moves
-from routescreen.corridor.burn_segments import Segments, crossing_segments, segments_on_cells
+from routescreen.corridor.burn_segments import (
+    Segments,
+    barring_segments,
+    crossing_segments,
+    segments_on_cells,
+)
 from routescreen.corridor.burn_shafts import shaft_places
-from routescreen.corridor.frame import usable_area
+from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
 from routescreen.corridor.pins import pinned_rows, shaft_free_pins
 from routescreen.corridor.stencil import MOVES, N_MOVES
@@ -63,12 +68,13 @@ class Burnt:
     service_ceiling_m : ndarray of shape (nm, nx, ny)
         The same from buried services, before the deviation of the bore; +1e9: none [m].
     segment_xy_m : ndarray of shape (ns, 4)
-        x1, y1, x2, y2 of outline segments and of centre-line and bank segments [m].
+        x1, y1, x2, y2 of outline segments, of centre-line and bank segments and of the corridor's edge,
+        which no drive may cross [m].
     segment_crossing : ndarray of int32, shape (ns,)
     segment_tangent : ndarray of shape (ns, 2)
         Local direction, smoothed.
     segment_sin_min_angle : ndarray of shape (ns,)
-        0 for segments that only tell that the crossing is met.
+        0 for segments that only tell that the crossing is met, 2 for the corridor's edge.
     segment_is_outline : ndarray of bool, shape (ns,)
     cell_segment_start : ndarray of int64, shape (nx * ny + 1,)
     cell_segment : ndarray of int32
@@ -149,6 +155,7 @@ def burn(what: BurnInput) -> Burnt:
             is_terrain_bed=what.corridor.terrain_is_bed,
         ),
     )
+    segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments)
     shaft_ok = shaft_places(frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
     pin_shaft, pin_via = pinned_rows(
@@ -192,7 +199,7 @@ def _move_rules(what: BurnInput, segments: Segments) -> MoveRules:
         strip_m=assumptions.working_strip_m,
         narrow_strip_m=assumptions.narrow_strip_m,
         strip_obstacles=Obstacles.of(features.outline[is_barred], features.shaft_clearance_m[is_barred]),
-        line_obstacles=Obstacles.joined([_edge(what), _cover_boxes(what, bars_trench)]),
+        line_obstacles=Obstacles.joined([_untouched(_limits(what)), _cover_boxes(what, bars_trench)]),
         outlines=Obstacles.of(outline, np.zeros(len(outline))),
         angle_segments=segments.taken(segments.sin_min_angle > 0.0),
         may_be_narrow=what.ground.node.near_building,
@@ -208,17 +215,30 @@ def _shaft_obstacles(what: BurnInput) -> Obstacles:
     return Obstacles.joined(
         [
             Obstacles.of(features.outline[is_barred], features.shaft_clearance_m[is_barred]),
-            _edge(what),
+            _untouched(_edge(what)),
             _cover_boxes(what, bars_shaft),
             shaft_free_pins(what.corridor.pins),
         ]
     )
 
 
-def _edge(what: BurnInput) -> Obstacles:
+def _edge(what: BurnInput) -> NDArray[np.object_]:
     """Return the edge of the corridor in straight pieces; nothing for a fixed alignment."""
     outline = what.corridor.outline
-    pieces = np.zeros(0, dtype=object) if outline is None else edge_pieces(usable_area(outline))
+    return np.zeros(0, dtype=object) if outline is None else edge_pieces(usable_area(outline))
+
+
+def _limits(what: BurnInput) -> NDArray[np.object_]:
+    """Return what the route itself stays within: the corridor's edge, or how far a fixed line may be left."""
+    line = what.corridor.fixed_line
+    if line is None:
+        return _edge(what)
+    tolerance_m = max(what.assumptions.frame.fixed_alignment_tolerance_m, INSIDE_TOLERANCE_M)
+    return edge_pieces(shapely.buffer(line, tolerance_m))
+
+
+def _untouched(pieces: NDArray[np.object_]) -> Obstacles:
+    """Return lines as obstacles that works may come up to but not touch."""
     return Obstacles.of(pieces, np.zeros(len(pieces)))
 
 

@@ -13,6 +13,7 @@ import shapely
 
 from routescreen.corridor import shapes
 from routescreen.corridor.frame import cell_quads
+from routescreen.corridor.treatment import WIDER
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -27,6 +28,8 @@ COLUMNS_AT_A_TIME = 128
 _TURN_PER_PIECE_RAD = np.radians(2.0)  # how far the smoothed direction may turn within a piece
 _LEAST_PIECE_M = 0.05
 _MOST_HALVINGS = 12
+_ON_EDGE_M = 0.01  # an edge this near to the half-width of a line is that line's
+_NEVER = 2.0  # no sine reaches it: what may not be crossed at any angle
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +44,8 @@ class Segments:
     tangent : ndarray of shape (n, 2)
         Unit direction of the line that the segment is part of, smoothed over a window.
     sin_min_angle : ndarray of shape (n,)
-        Sine of the least crossing angle; 0 for segments that only tell that the crossing is met.
+        Sine of the least crossing angle; 0 for segments that only tell that the crossing is met, 2 for
+        what may not be crossed at all.
     is_outline : ndarray of bool, shape (n,)
         Whether the segment is part of the outline; else of a centre line or a bank.
     """
@@ -97,6 +101,9 @@ def _none() -> Segments:
 def crossing_segments(crossings: Crossings, *, window_m: float) -> Segments:
     """Cut all crossings into segments: outlines to detect them, centre lines and banks for the angle.
 
+    The outline of a line holds its angle as well: what passes inside the half-width without meeting the
+    line, round its end or along its edge, still crosses it.
+
     Parameters
     ----------
     crossings : Crossings
@@ -107,12 +114,48 @@ def crossing_segments(crossings: Crossings, *, window_m: float) -> Segments:
     -------
     Segments
     """
-    parts = [_outline_segments(k, outline) for k, outline in enumerate(crossings.outline)]
-    parts += [
-        _smoothed_segments(crossing, line, angle_deg, window_m)
-        for crossing, angle_deg, line in _angle_lines(crossings)
+    found = list(_angle_lines(crossings))
+    lines: dict[int, list[AngleLine]] = {}
+    for line in found:
+        if not line.is_bank:
+            lines.setdefault(line.crossing, []).append(line)
+    parts = [
+        _outline_with_angle(k, outline, lines[k], window_m) if k in lines else _outline_segments(k, outline)
+        for k, outline in enumerate(crossings.outline)
     ]
-    return Segments.joined(parts)
+    return Segments.joined([*parts, *(_smoothed_segments(line, window_m) for line in found)])
+
+
+def barring_segments(lines: NDArray[np.object_]) -> Segments:
+    """Return straight lines that no drive may cross, such as the corridor's edge."""
+    xy = shapely.get_coordinates(lines).reshape(-1, 4)
+    n = len(xy)
+    return Segments(
+        xy,
+        np.zeros(n, dtype=np.int32),
+        np.tile([1.0, 0.0], (n, 1)),
+        np.full(n, _NEVER),
+        np.zeros(n, dtype=np.bool_),
+    )
+
+
+def _outline_with_angle(
+    crossing: int, outline: shapely.Geometry, lines: list[AngleLine], window_m: float
+) -> Segments:
+    """Return the outline's boundary; where it is the edge of a line, with that line's direction and angle."""
+    segments = _outline_segments(crossing, shapely.segmentize(outline, window_m / 2.0))
+    middle = shapes.points((segments.xy_m[:, :2] + segments.xy_m[:, 2:]) / 2.0)
+    away_m = np.array([shapely.distance(line.line, middle) for line in lines])
+    nearest = np.argmin(away_m, axis=0)
+    tangent, sine = segments.tangent, segments.sin_min_angle
+    for k, line in enumerate(lines):
+        is_edge = (nearest == k) & (away_m[k] <= line.half_width_m + _ON_EDGE_M)
+        xy, chainage = _measured(line.line)
+        at = np.asarray(shapely.line_locate_point(line.line, middle[is_edge]))
+        is_ring = bool(line.line.is_closed)
+        tangent[is_edge] = smoothed_tangent(at, xy, chainage, window_m, is_ring=is_ring)
+        sine[is_edge] = np.sin(np.radians(line.angle_deg))
+    return segments
 
 
 def _outline_segments(crossing: int, outline: shapely.Geometry) -> Segments:
@@ -131,8 +174,22 @@ def _outline_segments(crossing: int, outline: shapely.Geometry) -> Segments:
     )
 
 
-def _angle_lines(crossings: Crossings) -> Iterable[tuple[int, float, shapely.LineString]]:
-    """Yield (crossing, least angle, line or ring): split centre lines joined, touching areas as one."""
+@dataclass(frozen=True, slots=True)
+class AngleLine:
+    """A centre line, or a ring of a bank, with the least angle at which it may be met.
+
+    `half_width_m` is the widest of the features that were joined to it, 0 of banks.
+    """
+
+    crossing: int
+    angle_deg: float
+    line: shapely.LineString
+    is_bank: bool
+    half_width_m: float
+
+
+def _angle_lines(crossings: Crossings) -> Iterable[AngleLine]:
+    """Yield centre lines and banks: split lines joined, touching areas as one."""
     features = crossings.features
     dimension = shapely.get_dimensions(features.geometry)
     has_angle = features.min_angle_deg > 0.0
@@ -142,27 +199,32 @@ def _angle_lines(crossings: Crossings) -> Iterable[tuple[int, float, shapely.Lin
         drawn = shapely.get_parts(features.geometry[is_member & (dimension == 1)])
         lines = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(drawn)))
         areas = shapely.union_all(features.geometry[is_member & (dimension == 2)])
-        for line in np.concatenate([lines, shapely.get_rings(shapely.get_parts(areas))]):
-            if line.length > 0.0:
-                yield int(crossing), float(angle_deg), line
+        half_width_m = float(features.half_width_m[is_member & (dimension == 1)].max(initial=0.0))
+        for line in lines[shapely.length(lines) > 0.0]:
+            yield AngleLine(int(crossing), float(angle_deg), line, False, WIDER * half_width_m)
+        for ring in shapely.get_rings(shapely.get_parts(areas)):
+            yield AngleLine(int(crossing), float(angle_deg), ring, True, 0.0)
 
 
-def _smoothed_segments(
-    crossing: int, line: shapely.LineString, angle_deg: float, window_m: float
-) -> Segments:
-    """Return a line in pieces so short that its smoothed direction hardly turns within any of them."""
+def _measured(line: shapely.LineString) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return a line's vertices without repeats and their chainages."""
     xy = shapely.get_coordinates(line)
     step = np.hypot(*np.diff(xy, axis=0).T)
-    xy = xy[np.concatenate([[True], step > 0.0])]
-    chainage = np.concatenate([[0.0], np.cumsum(step[step > 0.0])])
+    return xy[np.concatenate([[True], step > 0.0])], np.concatenate([[0.0], np.cumsum(step[step > 0.0])])
+
+
+def _smoothed_segments(angle_line: AngleLine, window_m: float) -> Segments:
+    """Return a line in pieces so short that its smoothed direction hardly turns within any of them."""
+    line = angle_line.line
+    xy, chainage = _measured(line)
     cuts = _cuts(xy, chainage, window_m, is_ring=bool(line.is_closed))
     ends = _points_at(cuts, xy, chainage)
     middle = (cuts[:-1] + cuts[1:]) / 2.0
     return Segments(
         np.concatenate([ends[:-1], ends[1:]], axis=1),
-        np.full(len(middle), crossing, dtype=np.int32),
+        np.full(len(middle), angle_line.crossing, dtype=np.int32),
         smoothed_tangent(middle, xy, chainage, window_m, is_ring=bool(line.is_closed)),
-        np.full(len(middle), np.sin(np.radians(angle_deg))),
+        np.full(len(middle), np.sin(np.radians(angle_line.angle_deg))),
         np.zeros(len(middle), dtype=np.bool_),
     )
 

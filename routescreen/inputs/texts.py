@@ -1,10 +1,11 @@
-"""Reads a text file that the user named.
+"""Reads a text file that the user named; names the folder for temporary copies.
 
 Room: ``inputs``. Opens files for reading only.
 """
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING
 
 from routescreen.errors import InputError, Problem
@@ -38,6 +39,11 @@ def read_utf8(path: Path) -> str:
     except OSError as error:
         text = f"The file can't be read ({error.strerror})."
         raise _unreadable(path, text, "Give yourself the right to read it, or name a file.") from error
+
+
+def scratch_prefix() -> str:
+    """Return how the names of this process's folders for temporary copies begin."""
+    return f"routescreen_{os.getpid()}_"
 
 
 def _unreadable(path: Path, problem: str, remedy: str) -> InputError:

@@ -231,7 +231,8 @@ def _closed_near(problem: FrameProblem, node: tuple[int, int]) -> list[str]:
 
 def _flatter_angles(problem: FrameProblem) -> Relaxation | None:
     arrays = problem.arrays
-    free = arrays.drive._replace(segment_sin_min_angle=np.zeros_like(arrays.drive.segment_sin_min_angle))
+    sine = arrays.drive.segment_sin_min_angle
+    free = arrays.drive._replace(segment_sin_min_angle=np.where(sine > 1.0, sine, 0.0))  # the edge stays
     plan = _solve(arrays._replace(drive=free))
     if plan is None:
         return None

@@ -352,9 +352,7 @@ def _collect_drives(
                 dy = s.frame.node_xy_m[column, row, 1] - s.frame.node_xy_m[other, other_row, 1]
                 if _is_beaten(start, math.sqrt(dx * dx + dy * dy), floor, inner, to_beat):
                     continue
-            n_scans += _try_pair(
-                s, ring, found, work, floor, inner, column, row, other, other_row, is_pruned
-            )
+            n_scans += _try_pair(s, ring, found, work, floor, inner, column, row, other, other_row, is_pruned)
     return n_pairs, n_scans
 
 

@@ -247,7 +247,10 @@ def _widths_m(frame: Frame) -> Floats:
 def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
     """Return how many columns the longest drive can span where columns lie closest."""
     longest = max((method.longest_m for method in methods), default=0.0)
-    return int(min(np.floor(longest / float(_widths_m(frame).min())) + 1, len(frame.node_xy_m) - 1))
+    narrowest, last = float(_widths_m(frame).min()), len(frame.node_xy_m) - 1
+    if narrowest * last <= longest:  # 0 where boundaries meet beside the corridor, inside a bend
+        return last
+    return int(min(np.floor(longest / narrowest) + 1, last))
 
 
 def _drive_arrays(

@@ -33,10 +33,20 @@ WHOLE = ["-m", "routescreen"]
 
 
 def _interrupted(python: list[str], folder: Path, log: Path, stage: str) -> subprocess.CompletedProcess[str]:
-    """Run the command and interrupt it as soon as its log speaks of the stage."""
+    """Run the command and interrupt it as soon as its log speaks of the stage.
+
+    Temporary files go into a folder of their own beside the log, which must be empty afterwards.
+    """
+    scratch = log.parent / "scratch"
+    scratch.mkdir()
     command = [sys.executable, *python, "run", str(CORRIDOR), "-o", str(folder), "--log", str(log)]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+        env={**os.environ, "TMPDIR": str(scratch)},
     ) as process:
         until = time.monotonic() + 60.0
         while process.poll() is None and time.monotonic() < until:
@@ -45,6 +55,7 @@ def _interrupted(python: list[str], folder: Path, log: Path, stage: str) -> subp
                 break
             time.sleep(0.002)
         out, err = process.communicate(timeout=60)
+    assert list(scratch.iterdir()) == []
     return subprocess.CompletedProcess(command, process.returncode, out, err)
 
 

@@ -1,0 +1,114 @@
+"""The demo's staged places, solved by themselves: stretches of the corridor cut out and screened.
+
+What the whole demo gives stands in its README; the stretches are short so that the tests are quick.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+import shapely
+from shapely import Point, ops
+
+from routescreen.assumptions import load_assumptions
+from routescreen.inputs import Sources, read_inputs
+from routescreen.screen import prepare, solve_and_audit
+
+if TYPE_CHECKING:
+    from routescreen.plan import Plan
+    from routescreen.project import CorridorInput
+
+DEMO = Path(__file__).parents[2] / "demo_data" / "corridor.gpkg"
+HALF_WIDTH_M = 199.9
+
+
+@pytest.fixture(scope="module")
+def demo() -> CorridorInput:
+    (corridor,) = read_inputs(Sources(DEMO), load_assumptions())
+    return corridor
+
+
+def _stretch(demo: CorridorInput, from_m: float, to_m: float) -> CorridorInput:
+    """Return the demo between two chainages of its axis."""
+    assert demo.axis is not None
+    axis = ops.substring(demo.axis, from_m, to_m)
+    outline = ops.substring(demo.axis, from_m - 30.0, to_m + 30.0).buffer(HALF_WIDTH_M, cap_style="flat")
+    pins = demo.pins[demo.pins.intersects(outline).to_numpy()].reset_index(drop=True)
+    ends = Point(axis.coords[0]), Point(axis.coords[-1])
+    return replace(demo, outline=outline, axis=axis, start=ends[0], end=ends[1], pins=pins)
+
+
+def _plan(corridor: CorridorInput, cell_m: float = 20.0) -> Plan:
+    """Return the plan of a stretch, on a coarser frame than the demo's to be quick."""
+    problem, _ = prepare(corridor, load_assumptions(f"[frame]\ncell_m = {cell_m}\n"))
+    solved = solve_and_audit(problem, corridor)
+    assert solved.audit.breaches == ()
+    return solved.plan
+
+
+def _offset_m(demo: CorridorInput, xy_m: tuple[float, float]) -> tuple[float, float]:
+    """Chainage and offset of a point on the demo's axis, right positive [m]."""
+    assert demo.axis is not None
+    at = demo.axis.project(Point(xy_m))
+    here = np.array(demo.axis.interpolate(at).coords[0])
+    ahead = np.array(demo.axis.interpolate(at + 1.0).coords[0]) - here
+    beside = np.array(xy_m) - here
+    return float(at), float(beside[0] * ahead[1] - beside[1] * ahead[0])
+
+
+def test_motorway_and_railway_are_one_two_pass_drive(demo: CorridorInput) -> None:
+    plan = _plan(_stretch(demo, 1_300.0, 1_800.0))
+    assert [drive.method for drive in plan.drives] == ["two_pass"]
+
+
+def test_main_road_is_bored_by_guided_thrust_and_the_canal_ends_at_the_agreed_shaft(
+    demo: CorridorInput,
+) -> None:
+    plan = _plan(_stretch(demo, 2_980.0, 3_600.0), 10.0)
+    assert [drive.method for drive in plan.drives] == ["guided_thrust", "two_pass"]
+    agreed = demo.pins.set_index("role").geometry["shaft"]
+    assert min(agreed.distance(Point(shaft.xy_m)) for shaft in plan.shafts) <= 25.0
+
+
+def test_two_drives_share_a_shaft_on_the_horst_at_the_greater_depth(demo: CorridorInput) -> None:
+    assumptions = load_assumptions()
+    plan = _plan(_stretch(demo, 4_800.0, 6_250.0))
+    assert [drive.method for drive in plan.drives] == ["two_pass", "two_pass"]
+    shared = plan.shafts[plan.drives[0].upper_shaft]
+    assert plan.drives[0].upper_shaft == plan.drives[1].lower_shaft
+    fen = next(
+        shape
+        for shape, name in zip(demo.crossings.geometry, demo.crossings["name"], strict=True)
+        if name == "Kranich fen"
+    )
+    (rise,) = (shapely.Polygon(ring) for ring in fen.interiors)
+    assert rise.contains(Point(shared.xy_m))
+    # invert = crown - bore of 0.56 m; the shaft reaches a sump below it [practice]
+    needs = [
+        shared.ground_m - (crown - 0.56) + assumptions.shaft.sump_m
+        for crown in (plan.drives[0].upper_crown_m, plan.drives[1].lower_crown_m)
+    ]
+    assert abs(needs[0] - needs[1]) > 2.0
+    assert 0.0 <= shared.depth_m - max(needs) < assumptions.shaft.depth_step_m + 1e-6
+
+
+def test_the_refused_shaft_costs_money(demo: CorridorInput) -> None:
+    stretch = _stretch(demo, 4_800.0, 6_250.0)
+    pinned, free = _plan(stretch), _plan(replace(stretch, pins=stretch.pins.iloc[:0]))
+    mound = demo.pins.set_index("role")
+    at = mound.geometry["no_shaft"]
+    assert all(at.distance(Point(shaft.xy_m)) > mound["radius_m"]["no_shaft"] for shaft in pinned.shafts)
+    assert any(at.distance(Point(shaft.xy_m)) < mound["radius_m"]["no_shaft"] for shaft in free.shafts)
+    assert pinned.objective_eur > free.objective_eur + 50_000.0
+
+
+def test_the_bend_of_the_lumme_is_bypassed_in_open_cut(demo: CorridorInput) -> None:
+    plan = _plan(_stretch(demo, 8_850.0, 9_550.0), 10.0)
+    assert plan.drives == ()
+    assert plan.is_narrow.any()
+    apex = min(_offset_m(demo, (float(x), float(y)))[1] for x, y in plan.alignment_xy_m)
+    assert -152.0 < apex < -71.0 - 20.0  # between the houses and the river's bank with its clearance

@@ -1,0 +1,117 @@
+"""Compounds and layout strips on a hand-made plan: one two-pass drive along x from 520 to 800."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+import shapely
+from shapely import Polygon, box
+
+from routescreen.assumptions import load_assumptions
+from routescreen.corridor.ground import GroundSampler
+from routescreen.corridor.treatment import resolve_crossings
+from routescreen.sites import SitePlan, place_sites, refused_ground
+from tests.audit.place import STRAIGHT, Run, correct_plan, crossing, place, plan, with_cover, with_pin
+
+if TYPE_CHECKING:
+    from routescreen.plan import Plan
+    from routescreen.project import CorridorInput
+
+ASSUMPTIONS = load_assumptions()
+BUILT_UP = list(ASSUMPTIONS.cover).index("built_up")
+# Launch shaft 8 x 21 m, reception shaft 5 x 21 m; compounds 40 x 75 m and 30 x 50 m. [practice]
+LAUNCH = box(516.0, -10.5, 524.0, 10.5)
+RECEPTION = box(797.5, -10.5, 802.5, 10.5)
+
+
+def sites(inp: CorridorInput, drawn: Plan | None = None) -> SitePlan:
+    return place_sites(
+        drawn or correct_plan(),
+        resolve_crossings(inp.crossings, ASSUMPTIONS),
+        ASSUMPTIONS,
+        sampler=GroundSampler(inp, ASSUMPTIONS),
+        outline=inp.outline,
+        refused=refused_ground(inp.pins),
+    )
+
+
+def test_compounds_touch_their_shafts_and_have_the_size_of_their_role() -> None:
+    launch, reception = sites(place()).compounds
+    assert launch.area == pytest.approx(40.0 * 75.0)
+    assert reception.area == pytest.approx(30.0 * 50.0)
+    for compound, shaft in ((launch, LAUNCH), (reception, RECEPTION)):
+        assert compound.distance(shaft) == pytest.approx(0.0, abs=1e-6)
+        assert compound.intersection(shaft).area == pytest.approx(0.0, abs=1e-6)
+
+
+def test_compounds_lie_away_from_the_drive_and_off_bores_strings_and_trench() -> None:
+    found = sites(place())
+    launch, reception = found.compounds
+    assert launch.bounds[2] <= 520.0 + 1e-6
+    assert reception.bounds[0] >= 800.0 - 1e-6
+    # bores: 4 at 6 m, 0.56 m wide; strings: 4 at 6 m, strips of 6 m; working strip 55 m [practice]
+    bores, strings = box(520.0, -9.28, 800.0, 9.28), box(802.5, -12.0, 1102.5, 12.0)
+    assert launch.intersection(bores).area == 0.0
+    # a shaft is 1.5 m narrower on each side than the strings behind it, and the compound touches the shaft
+    assert reception.intersection(strings).area <= 1.5 * 50.0
+    assert found.warnings == ()
+
+
+def test_strip_lies_behind_the_reception_as_long_as_the_drive_and_20_m() -> None:
+    ((drive, strip),) = sites(place()).strips
+    assert drive == 0
+    assert strip.bounds == pytest.approx((802.5, -12.0, 802.5 + 280.0 + 20.0, 12.0))
+
+
+def test_a_drive_launched_at_its_upper_end_lays_its_string_before_its_lower_end() -> None:
+    drawn = plan(STRAIGHT, Run(1, is_launched_at_lower=False))
+    ((_, strip),) = sites(place(), drawn).strips
+    assert strip.bounds == pytest.approx((517.5 - 300.0, -12.0, 517.5, 12.0))
+
+
+def test_strip_over_built_up_ground_is_named() -> None:
+    inp = with_cover(place(), box(900.0, -50.0, 1000.0, 50.0), BUILT_UP)
+    (warning,) = sites(inp).warnings
+    assert warning.startswith("The layout strip of drive demo-D001")
+    assert "2400 m2" in warning  # 100 m of a strip 24 m wide
+
+
+WEST = box(400.0, -150.0, 515.0, 150.0)
+NORTH = box(400.0, 0.0, 524.0, 200.0)
+
+
+@pytest.mark.parametrize(
+    ("inp", "closed"),
+    [
+        pytest.param(place(crossing("wetland", NORTH)), NORTH, id="feature without shafts north of it"),
+        pytest.param(with_cover(place(), NORTH, BUILT_UP), NORTH, id="built-up ground north of it"),
+        pytest.param(
+            with_pin(place(), "no_shaft", 500.0, 60.0, 45.0),
+            shapely.Point(500.0, 60.0).buffer(45.0),
+            id="no shaft wanted north of it",
+        ),
+        pytest.param(place(crossing("wetland", WEST)), WEST, id="feature behind it: then ahead"),
+    ],
+)
+def test_launch_compound_keeps_off_what_bears_none(inp: CorridorInput, closed: Polygon) -> None:
+    compound = sites(inp).compounds[0]
+    assert compound.intersection(closed).area == pytest.approx(0.0, abs=1e-6)
+    assert compound.intersection(LAUNCH).area == pytest.approx(0.0, abs=1e-6)
+
+
+def test_compounds_of_neighbouring_shafts_do_not_overlap() -> None:
+    drawn = plan(
+        [(0.0, 0.0), (400.0, 0.0), (520.0, 0.0), (580.0, 0.0), (700.0, 0.0), (1500.0, 0.0)],
+        Run(1, is_launched_at_lower=True),
+        Run(3, is_launched_at_lower=False),
+    )
+    compounds = sites(place(), drawn).compounds
+    assert shapely.union_all(compounds).area == pytest.approx(sum(c.area for c in compounds))
+
+
+def test_no_room_anywhere_is_named_by_the_shaft() -> None:
+    inp = with_cover(place(), box(300.0, -300.0, 700.0, 300.0), BUILT_UP)
+    warning = next(text for text in sites(inp).warnings if "compound" in text)
+    assert "demo-H001" in warning
+    assert "3000 m2" in warning
