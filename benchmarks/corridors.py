@@ -12,17 +12,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import geopandas as gpd
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from pyproj import CRS
 from shapely import LineString, Point, Polygon
 
 from routescreen.assumptions import load_assumptions
 from routescreen.project import CorridorInput, RasterGrid
 from routescreen.schema.inputs import INPUTS_BY_NAME
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 CRS_METRES = CRS.from_epsg(25832)
 SPACING_M = 5.0  # of the axis' points

@@ -89,6 +89,7 @@ def _straight_frame(nx: int, ny: int) -> FrameArrays:
         CELL_M,
         CELL_M,
         np.full(nx, CELL_M),
+        0.52,
     )
 
 
@@ -148,6 +149,7 @@ def _drives(
         slope_min_frac=np.linspace(-0.08, 0.0, nm) if nm > 1 else np.array([-0.05]),
         slope_max_frac=np.linspace(0.08, 0.04, nm) if nm > 1 else np.array([0.08]),
         bore_m=np.full(nm, 0.56),
+        outer_bore_m=np.zeros(nm),
         deviation_frac=np.full(nm, 0.001),
         head_limit_m=np.full(nm, 25.0),
         fixed_eur=rng.uniform(2000.0, 9000.0, nm),
@@ -189,6 +191,7 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
             np.broadcast_to(rng.uniform(0, 2000.0, (nx, ny))[:, :, None, None], (nx, ny, nr, nr))
         ),
         wet_level=rng.integers(8, 40, (nx, ny)),
+        rock_level=np.full((nx, ny), nl),
         least_level=np.full(nr, 10),
         most_level=np.full(nr, nl - 1),
         weight_eur_per_m=weight,
@@ -239,6 +242,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
         is_allowed=s.shaft.is_allowed[flip].copy(),
         site_eur=s.shaft.site_eur[flip].copy(),
         wet_level=s.shaft.wet_level[flip].copy(),
+        rock_level=s.shaft.rock_level[flip].copy(),
     )
     ground = GroundArrays(*(np.ascontiguousarray(values[flip]) for values in s.ground))
     return s._replace(

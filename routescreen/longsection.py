@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.corridor.frame import to_chainage_offset
 from routescreen.drives.methods import method_geometry
 from routescreen.plan import section_runs, vertex_chainage_m
 from routescreen.screened import LongSection
@@ -16,23 +17,26 @@ from routescreen.screened import LongSection
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from routescreen.assumptions import Assumptions
     from routescreen.corridor.ground import GroundSampler
     from routescreen.plan import Drive, Plan
+    from routescreen.search.problem import FrameProblem
 
 STEP_M = 5.0  # between the points of the profile
 
 
-def long_section(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -> LongSection:
+def long_section(problem: FrameProblem, plan: Plan, sampler: GroundSampler) -> LongSection:
     """Measure ground, invert, cover and groundwater every few metres along the alignment.
 
     In open cut the invert is the trench's bottom and the cover that over the pipes; in a drive the
-    bore's. At the end of a section both of its levels are given, one point for each construction.
+    bore's, and the required cover is from the ground to the highest level that everything in the
+    frame's cell allows its crown. At the end of a section both of its levels are given, one point for
+    each construction.
 
     Returns
     -------
     LongSection
     """
+    assumptions = problem.assumptions
     vertex_m = vertex_chainage_m(plan)
     parts = []
     for run in section_runs(plan):
@@ -48,11 +52,26 @@ def long_section(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -
             geometry = method_geometry(assumptions, drive.method)
             crown = _crown_m(drive, at_m)
             cover, invert = samples.ground_m - crown, crown - geometry.bore_diameter_m
-            required = np.full(len(at_m), geometry.cover_m)
+            ceiling = _ceiling_m(problem, drive, at_m, xy_m)
+            required = np.maximum(samples.ground_m - ceiling, geometry.cover_m)
         is_drive = np.full(len(at_m), run.drive is not None)
         parts.append((at_m, samples.ground_m, invert, cover, required, water_m, is_drive))
     columns = [np.concatenate(column) for column in zip(*parts, strict=True)]
     return LongSection(*columns)
+
+
+def _ceiling_m(
+    problem: FrameProblem, drive: Drive, at_m: NDArray[np.float64], xy_m: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the highest level allowed to the crown in the cells that points lie in [m]."""
+    frame, method = problem.frame, problem.burnt.method_names.index(drive.method)
+    along_m, offset_m = to_chainage_offset(frame, xy_m)
+    column = np.clip(np.rint(along_m / frame.column_spacing_m), 0, frame.node_xy_m.shape[0] - 1)
+    row = np.clip(np.rint((offset_m - frame.offset0_m) / frame.cell_m), 0, frame.node_xy_m.shape[1] - 1)
+    cell = (method, column.astype(np.int64), row.astype(np.int64))
+    deviation_m = problem.methods[method].deviation_frac * (at_m[-1] - at_m[0])
+    service_m = problem.burnt.service_ceiling_m[cell] - deviation_m
+    return np.asarray(np.minimum(problem.burnt.ceiling_m[cell], service_m))
 
 
 def _stations(vertex_m: NDArray[np.float64]) -> NDArray[np.float64]:

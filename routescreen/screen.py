@@ -122,19 +122,23 @@ def solve_and_audit(
     axis = LineString(problem.frame.station_xy_m)
     carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
     n_rounds = 0
+    last: Solved | None = None
     while True:
         forward = run_with_progress(problem.arrays, progress=lambda share: progress("search", share))
         if not math.isfinite(optimum_eur(problem.arrays, forward)):
+            if last is not None:  # closing what was in breach leaves no way: tell the breach
+                return last
             raise no_plan_error(problem, forward)
         frame_plan = trace_plan(problem.arrays, forward)
         plan = plan_geometry(problem, frame_plan)
         progress("audit", 0.0)
         audit = audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)
+        last = Solved(problem, frame_plan, plan, audit, n_rounds)
         if not audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
-            return Solved(problem, frame_plan, plan, audit, n_rounds)
+            return last
         closed = _closed(problem, frame_plan, audit.breaches)
         if closed is None:
-            return Solved(problem, frame_plan, plan, audit, n_rounds)
+            return last
         problem, n_rounds = closed, n_rounds + 1
 
 
@@ -211,7 +215,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         crossings=crossing_rows(solved.audit),
         checks=audit_checks(solved.audit, plan),
         bill=bill_table(plan, exact, solved.audit, sampler, a),
-        long_section=long_section(plan, sampler, a),
+        long_section=long_section(problem, plan, sampler),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, exact, on_frame, error, warnings),

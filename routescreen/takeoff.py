@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.drives.methods import enabled_methods, role_of
+from routescreen.drives.methods import enabled_methods, method_geometry, role_of
 from routescreen.money import measure
 from routescreen.plan import SectionRun, section_runs
 
@@ -142,8 +142,8 @@ def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     return rows
 
 
-def _stretches(line: shapely.LineString, crossings: Crossings) -> list[tuple[int, list[shapely.LineString]]]:
-    """Return the crossings that a line passes, each with its unbroken stretches inside."""
+def _stretches(line: shapely.Geometry, crossings: Crossings) -> list[tuple[int, list[shapely.LineString]]]:
+    """Return the crossings that a line (or lines) passes, each with its unbroken stretches inside."""
     found = []
     for crossing in shapely.STRtree(crossings.outline).query(line, predicate="intersects"):
         inside = shapely.intersection(line, crossings.outline[crossing])
@@ -159,7 +159,7 @@ def _n_runs(line: shapely.LineString, parts: list[shapely.LineString], gap_m: fl
         sorted(float(line.project(shapely.Point(xy))) for xy in (part.coords[0], part.coords[-1]))
         for part in parts
     )
-    return 1 + sum(after[0] - before[1] > gap_m for before, after in zip(ends[:-1], ends[1:], strict=True))
+    return 1 + sum(after[0] - before[1] > gap_m for before, after in pairwise(ends))
 
 
 def _inside(scope: Scope, kind: str, part: shapely.LineString, run: SectionRun) -> NDArray[np.float64]:
@@ -207,10 +207,22 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
         a,
     )
     rows = [Row(number, "drive", index, length * true_m / plan_m * per_m.sum(axis=0) + fixed[0])]
-    for crossing, _ in _stretches(shapely.LineString([start, end]), scope.crossings):
+    for crossing, _ in _stretches(_bore_axes(scope, drive, start, end), scope.crossings):
         quantities = measure.crossing_drive(scope.crossings.kind[crossing], a)
         rows.append(Row(number, "crossing", crossing, quantities))
     return rows
+
+
+def _bore_axes(
+    scope: Scope, drive: Drive, start: NDArray[np.float64], end: NDArray[np.float64]
+) -> shapely.MultiLineString:
+    """Return the centre line of a drive and the axes of its outermost bores, in plan."""
+    geometry = method_geometry(scope.assumptions, drive.method)
+    aside_m = 0.5 * (geometry.n_bores - 1) * geometry.spacing_m
+    along = (end - start) / np.hypot(*(end - start))
+    right = np.array([along[1], -along[0]])
+    offsets = (0.0, -aside_m, aside_m) if aside_m > 0.0 else (0.0,)
+    return shapely.MultiLineString([[start + off * right, end + off * right] for off in offsets])
 
 
 def _launch_reception(drive: Drive) -> tuple[int, int]:
@@ -237,7 +249,8 @@ def _shaft_row(scope: Scope, index: int, runs: tuple[SectionRun, ...]) -> Row:
     at = scope.sampler.sample(np.array([shaft.xy_m]))
     roles = tuple(np.array([_role(scope, index, drive)]) for drive in (shaft.incoming, shaft.outgoing))
     is_wet = np.array([shaft.depth_m > at.groundwater_depth_m[0] + 1e-9])
-    hole = measure.shaft(roles[0], roles[1], at.soil_class, is_wet, np.array([shaft.depth_m]), a)
+    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m)
+    hole = measure.shaft_in_ground(roles[0], roles[1], ground, is_wet, np.array([shaft.depth_m]), a)
     site = measure.shaft_site(roles[0], roles[1], at.access_distance_m, at.cover_class, a)
     owner = shaft.incoming if shaft.incoming is not None else shaft.outgoing
     section = next(number for number, run in enumerate(runs) if run.drive == owner)

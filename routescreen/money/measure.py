@@ -21,11 +21,12 @@ from routescreen.money.measure_drive import (
     n_boreholes_between,
     n_pipe_pieces,
 )
-from routescreen.money.measure_shaft import shaft, shaft_site
+from routescreen.money.measure_shaft import ShaftGround, rock_head_level, shaft, shaft_in_ground, shaft_site
 from routescreen.money.measure_trench import trench_eur_per_m, trench_per_m
 
 __all__ = [
     "PlanTotals",
+    "ShaftGround",
     "afterwards",
     "bill_items",
     "crossing_drive",
@@ -44,7 +45,9 @@ __all__ = [
     "n_lots",
     "n_pipe_pieces",
     "rates_eur",
+    "rock_head_level",
     "shaft",
+    "shaft_in_ground",
     "shaft_site",
     "trench_eur_per_m",
     "trench_per_m",

@@ -52,6 +52,18 @@ class RoleTable:
     is_pit: NDArray[np.bool_]
 
 
+@dataclass(frozen=True, slots=True)
+class ShaftGround:
+    """The ground at shafts, arrays of shape (n,): soil, the rock below it and its depth [m] (inf: none)."""
+
+    soil_class: ArrayLike
+    rock_soil_class: ArrayLike
+    rock_depth_m: ArrayLike
+
+
+_ROUNDING = 1e-9  # a rock head at a whole step must not move up by rounding
+
+
 def shaft(
     roles_in: ArrayLike,
     roles_out: ArrayLike,
@@ -108,6 +120,45 @@ def shaft(
     q.add("GI10", np.where(is_any, depth + a.shaft.borehole_below_shaft_m, 0.0))
     q.add_each(("GI12", "UX10"), is_any)
     return q.values
+
+
+def shaft_in_ground(
+    roles_in: ArrayLike,
+    roles_out: ArrayLike,
+    ground: ShaftGround,
+    is_wet: ArrayLike,
+    depth_m: ArrayLike,
+    a: Assumptions,
+) -> NDArray[np.float64]:
+    """Measure shafts of which the lower part may stand in rock.
+
+    Parameters
+    ----------
+    roles_in, roles_out, is_wet, depth_m : array_like
+        As in `shaft`; all arrays are broadcast to (n,).
+    ground : ShaftGround
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n, n_items)
+
+    Notes
+    -----
+    Down to the rock head, rounded up to the depth step so that no rock is priced as soil, the shaft is
+    that of the soil; each metre below costs what it adds to a shaft in the rock.
+    """
+    depth = np.asarray(depth_m, dtype=np.float64)
+    in_soil = np.minimum(depth, rock_head_level(ground.rock_depth_m, a) * a.shaft.depth_step_m)
+    rest = shaft(roles_in, roles_out, ground.rock_soil_class, is_wet, depth, a) - shaft(
+        roles_in, roles_out, ground.rock_soil_class, is_wet, in_soil, a
+    )
+    return shaft(roles_in, roles_out, ground.soil_class, is_wet, in_soil, a) + rest
+
+
+def rock_head_level(rock_depth_m: ArrayLike, a: Assumptions) -> NDArray[np.float64]:
+    """Return the depth of the rock head in whole depth steps, counted from above; inf without rock."""
+    return np.floor(np.asarray(rock_depth_m, dtype=np.float64) / a.shaft.depth_step_m + _ROUNDING)
 
 
 def shaft_site(

@@ -27,7 +27,8 @@ class FrameArrays(NamedTuple):
     `node_xy_m` (nx, ny, 2); `tangent` (nx, 2) the axis' direction at each column; `boundary_xy_m`,
     `boundary_tangent` (nx + 1, 2); `offset0_m` the offset of row 0, `cell_m` the row spacing,
     `column_m` the column spacing, `width_m` (nx,) the least distance of each column's two
-    boundaries within the frame, `gap_m` the least of all [m].
+    boundaries within the frame, `gap_m` the least of all [m]; `aside_rows` how far a line may leave
+    the outer rows, in rows.
     """
 
     node_xy_m: Floats
@@ -39,6 +40,7 @@ class FrameArrays(NamedTuple):
     column_m: float
     gap_m: float
     width_m: Floats
+    aside_rows: float
 
 
 class TrenchArrays(NamedTuple):
@@ -76,8 +78,9 @@ class DriveArrays(NamedTuple):
     (nm, nx, ny) [EUR per m of true length]; segments of features with their cells in compressed
     rows; `drive_fee_eur` (nc,); `inside_start` (nx ny + 1,) and `inside_crossing` in compressed rows;
     `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
-    `slope_min_frac`, `slope_max_frac`, `bore_m`, `deviation_frac`, `head_limit_m`, `fixed_eur`,
-    `piece_eur` by started `piece_m` of pipe; boreholes every `borehole_spacing_m`, deeper than the
+    `slope_min_frac`, `slope_max_frac`, `bore_m`, `outer_bore_m` from the centre line to the outermost
+    bore's axis, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started `piece_m` of
+    pipe; boreholes every `borehole_spacing_m`, deeper than the
     deeper shaft by `borehole_below_m`; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at
     the reception; `banned` sorted keys of drives that must not be used.
     """
@@ -101,6 +104,7 @@ class DriveArrays(NamedTuple):
     slope_min_frac: Floats
     slope_max_frac: Floats
     bore_m: Floats
+    outer_bore_m: Floats
     deviation_frac: Floats
     head_limit_m: Floats
     fixed_eur: Floats
@@ -120,14 +124,16 @@ class ShaftArrays(NamedTuple):
     `is_allowed` (nx, ny, nm, 2, N_BINS) by role (0 launch, 1 reception) and heading of the drive;
     `table_eur` (ns, 2, nr, nr, nl) by soil, dry or wet, roles and depth level, inf beyond a limit;
     `site_eur` (nx, ny, nr, nr) what depends on the place; `wet_level` (nx, ny) the least level whose
-    bottom lies below groundwater; `least_level`, `most_level` (nr,); `weight_eur_per_m` (nr, ns) the
-    slope of the price with depth that chooses a drive's line.
+    bottom lies below groundwater, `rock_level` (nx, ny) the level of the rock head; `least_level`,
+    `most_level` (nr,); `weight_eur_per_m` (nr, ns) the slope of the price with depth that chooses a
+    drive's line.
     """
 
     is_allowed: Booleans
     table_eur: Floats
     site_eur: Floats
     wet_level: Integers
+    rock_level: Integers
     least_level: Integers
     most_level: Integers
     weight_eur_per_m: Floats

@@ -158,7 +158,7 @@ def _longer_drives(problem: FrameProblem) -> Relaxation | None:
     longest = max((s for s in plan.steps if isinstance(s, DriveStep)), key=lambda s: s.length_m)
     limit = arrays.drive.longest_m[longest.method]
     soils = {int(soil) for soil in arrays.ground.soil[longest.cells[:, 0], longest.cells[:, 1]]}
-    allowed = min(float(limit[soil]) for soil in soils if limit[soil] > 0.0)
+    allowed = min((float(limit[soil]) for soil in soils if limit[soil] > 0.0), default=0.0)
     name = problem.methods[longest.method].name
     needed = max(longest.length_m, allowed)
     text = f"a {name} drive of {needed:.0f} m instead of {allowed:.0f} m"
@@ -175,6 +175,8 @@ def _more_shaft_places(problem: FrameProblem) -> Relaxation | None:
     if plan is None:
         return None
     places = [step.node for step in plan.shafts if is_closed[step.node]]
+    if not places:
+        return None
     texts = [_place_text(problem, node) for node in places]
     text = "a shaft allowed at " + " and at ".join(texts)
     return Relaxation(text, plan.objective_eur - PENALTY_EUR * len(places))
@@ -213,6 +215,8 @@ def _trench_anywhere(problem: FrameProblem) -> Relaxation | None:
     if plan is None:
         return None
     bad = [s for s in plan.steps if not isinstance(s, DriveStep) and not burnt.move_ok[(*s.start, s.move)]]
+    if not bad:  # it was closed by an audit, which this rebuilt problem does not know of
+        return None
     titles = dict.fromkeys(text for step in bad for text in _closed_near(problem, step.start))
     chainages = sorted(step.start[0] * problem.frame.column_spacing_m for step in bad)
     what = ", ".join(list(titles)[:4]) or "the ground there"
@@ -288,6 +292,8 @@ def _drives_anywhere(problem: FrameProblem) -> Relaxation | None:
         for cell in step.cells
         if is_blocked[(step.method, *cell)]
     ]
+    if not cells:
+        return None
     columns = sorted(cell[0] * problem.frame.column_spacing_m for cell in cells)
     text = (
         f"a drive allowed under what it must avoid at axis chainage {columns[0]:.0f} m to {columns[-1]:.0f} m"

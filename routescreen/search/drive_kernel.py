@@ -112,10 +112,10 @@ def scan(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: 
         s.drive.ceiling_m[method],
         s.drive.service_ceiling_m[method],
         work,
-        (ax, ay, ux, uy, length, deviation, s.frame.offset0_m, s.frame.cell_m),
+        (ax, ay, ux, uy, length, deviation, s.frame.offset0_m, s.frame.cell_m, s.frame.aside_rows),
         (a, ja, b, jb),
     )
-    return is_open and _meet_segments(s, work, ax, ay, bx, by)
+    return is_open and _meet_segments(s, work, method, ax, ay, bx, by)
 
 
 @compiled
@@ -125,7 +125,7 @@ def _scan_columns(
     ceiling_m: Floats,
     service_m: Floats,
     work: Work,
-    line: tuple[float, float, float, float, float, float, float, float],
+    line: tuple[float, float, float, float, float, float, float, float, float],
     ends: tuple[int, int, int, int],
 ) -> bool:
     """Walk along a line column by column; takes bare arrays, since it is the innermost loop.
@@ -133,7 +133,7 @@ def _scan_columns(
     `line` holds the start, the direction, the length, the bore's deviation and the frame's first
     offset and cell; `ends` the columns and rows. Returns whether no touched cell is blocked.
     """
-    ax, ay, ux, uy, length, deviation, offset0, cell = line
+    ax, ay, ux, uy, length, deviation, offset0, cell, aside = line
     a, ja, b, jb = ends
     x0, y0, previous = 0.0, float(ja), math.inf
     n_points, n_entries, ny = 0, 0, ceiling_m.shape[1]
@@ -147,7 +147,7 @@ def _scan_columns(
             if x1 <= x0 or x1 >= length:
                 return False
         low, high = min(y0, y1), max(y0, y1)
-        if low < -0.5 - EDGE or high > ny - 0.5 + EDGE:
+        if low < -aside or high > ny - 1.0 + aside:
             return False
         first, last = (
             max(math.floor(low - EDGE + 0.5), 0),
@@ -215,14 +215,17 @@ def _meet_inside(s: SearchArrays, work: Work, column: int, row: int) -> None:
 
 
 @compiled
-def _meet_segments(s: SearchArrays, work: Work, ax: float, ay: float, bx: float, by: float) -> bool:
-    """Test the line exactly against the features' segments in the touched cells."""
+def _meet_segments(
+    s: SearchArrays, work: Work, method: int, ax: float, ay: float, bx: float, by: float
+) -> bool:
+    """Test the line and its outermost bores exactly against the segments near the touched cells."""
     ux, uy = (bx - ax) / work.value[0], (by - ay) / work.value[0]
+    aside = s.drive.outer_bore_m[method]
     for entry in range(work.tally[1]):
         node = work.entry_node[entry]
         for k in range(s.drive.cell_segment_start[node], s.drive.cell_segment_start[node + 1]):
             segment = s.drive.cell_segment[k]
-            if not _intersects(s.drive.segment_xy_m[segment], ax, ay, bx, by):
+            if not _is_met(s.drive.segment_xy_m[segment], (ax, ay, bx, by), ux, uy, aside):
                 continue
             sine = abs(ux * s.drive.segment_tangent[segment, 1] - uy * s.drive.segment_tangent[segment, 0])
             if sine < s.drive.segment_sin_min_angle[segment]:
@@ -230,6 +233,22 @@ def _meet_segments(s: SearchArrays, work: Work, ax: float, ay: float, bx: float,
             if s.drive.segment_is_outline[segment]:
                 _meet(s, work, s.drive.segment_crossing[segment])
     return True
+
+
+@compiled
+def _is_met(
+    segment: Floats, line: tuple[float, float, float, float], ux: float, uy: float, aside_m: float
+) -> bool:
+    """Return whether a segment meets a line or one of its two neighbours at a distance aside."""
+    ax, ay, bx, by = line
+    if _intersects(segment, ax, ay, bx, by):
+        return True
+    if aside_m <= 0.0:
+        return False
+    dx, dy = aside_m * uy, -aside_m * ux
+    return _intersects(segment, ax + dx, ay + dy, bx + dx, by + dy) or _intersects(
+        segment, ax - dx, ay - dy, bx - dx, by - dy
+    )
 
 
 @compiled
@@ -255,7 +274,13 @@ def _intersects(segment: Floats, ax: float, ay: float, bx: float, by: float) -> 
 def shaft_table_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
     """Return the price of a shaft at a node by its roles and depth level, without its site [EUR]."""
     is_wet = 1 if level >= s.shaft.wet_level[column, row] else 0
-    return float(s.shaft.table_eur[s.ground.soil[column, row], is_wet, r, k, level])
+    head, soil = s.shaft.rock_level[column, row], s.ground.soil[column, row]
+    if level <= head:
+        return float(s.shaft.table_eur[soil, is_wet, r, k, level])
+    in_rock = s.shaft.table_eur[s.ground.rock_soil[column, row], is_wet, r, k]
+    if in_rock[level] == math.inf:  # beyond a limit
+        return math.inf
+    return float(s.shaft.table_eur[soil, is_wet, r, k, head] + in_rock[level] - in_rock[head])
 
 
 @compiled

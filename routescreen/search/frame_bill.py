@@ -12,7 +12,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.corridor.stencil import MOVE_CELLS, MOVES
-from routescreen.money.measure import drive_fixed, drive_per_m, rates_eur, shaft, shaft_site, trench_per_m
+from routescreen.money.measure import (
+    ShaftGround,
+    drive_fixed,
+    drive_per_m,
+    rates_eur,
+    shaft_in_ground,
+    shaft_site,
+    trench_per_m,
+)
 from routescreen.search.problem import (
     FrameProblem,
     InsideQuantities,
@@ -128,13 +136,12 @@ def _shaft_quantities(problem: FrameProblem, step: ShaftStep) -> Floats:
     depth_m = step.level * depth_step
     # the same rule as the level at which the search's shaft becomes wet: bottom below the water
     is_wet = step.level >= np.floor(node.groundwater_depth_m[step.node] / depth_step + 1e-9) + 1
-    whole = shaft(
-        *roles,
+    ground = ShaftGround(
         np.array([node.soil_class[step.node]]),
-        np.array([is_wet]),
-        np.array([depth_m]),
-        problem.assumptions,
+        np.array([node.rock_soil_class[step.node]]),
+        np.array([node.rock_depth_m[step.node]]),
     )
+    whole = shaft_in_ground(*roles, ground, np.array([is_wet]), np.array([depth_m]), problem.assumptions)
     site = shaft_site(
         *roles,
         np.array([node.access_distance_m[step.node]]),

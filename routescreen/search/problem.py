@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from scipy.ndimage import maximum_filter
 
 from routescreen.corridor.stencil import MOVE_CELLS, MOVES
 from routescreen.drives.methods import MethodGeometry, method_geometry
@@ -27,6 +28,7 @@ from routescreen.money.measure import (
     layout_per_m,
     layout_working,
     rates_eur,
+    rock_head_level,
     shaft,
     shaft_site,
     trench_eur_per_m,
@@ -41,6 +43,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
 )
+from routescreen.search.drive_kernel import EDGE
 
 if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
@@ -76,9 +79,9 @@ def build_problem(
     """
     methods = tuple(method_geometry(assumptions, name) for name in burnt.method_names)
     arrays = SearchArrays(
-        frame=_frame_arrays(frame),
+        frame=_frame_arrays(frame, assumptions),
         trench=_trench_arrays(frame, ground, burnt, crossings, assumptions),
-        ground=_ground_arrays(ground.node),
+        ground=_ground_arrays(ground.node, _reach_cells(frame, methods)),
         drive=_drive_arrays(ground.node, burnt, crossings, methods, assumptions),
         shaft=_shaft_arrays(ground.node, burnt, methods, assumptions),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
@@ -92,7 +95,7 @@ def build_problem(
     return FrameProblem(frame, ground, burnt, crossings, assumptions, methods, arrays)
 
 
-def _frame_arrays(frame: Frame) -> FrameArrays:
+def _frame_arrays(frame: Frame, assumptions: Assumptions) -> FrameArrays:
     return FrameArrays(
         np.ascontiguousarray(frame.node_xy_m, np.float64),
         np.ascontiguousarray(frame.tangent, np.float64),
@@ -103,13 +106,29 @@ def _frame_arrays(frame: Frame) -> FrameArrays:
         float(frame.column_spacing_m),
         float(_widths_m(frame).min()),
         _widths_m(frame),
+        _aside_rows(frame, assumptions),
     )
 
 
-def _ground_arrays(node: GroundSamples) -> GroundArrays:
+def _reach_cells(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
+    """Return how many cells beside its centre line the widest drive reaches into."""
+    widest = max((method.half_width_m for method in methods), default=0.0)
+    return int(np.ceil(widest / min(frame.cell_m, float(_widths_m(frame).min()))))
+
+
+def _aside_rows(frame: Frame, assumptions: Assumptions) -> float:
+    """Return how far a drive may leave the outer rows: half a cell, or a fixed line's tolerance."""
+    if frame.node_xy_m.shape[1] > 1:
+        return 0.5 + EDGE
+    return assumptions.frame.fixed_alignment_tolerance_m / frame.cell_m
+
+
+def _ground_arrays(node: GroundSamples, reach: int) -> GroundArrays:
+    """Take the ground at the nodes; the water that a bore's head counts from is the highest in reach."""
+    water = maximum_filter(node.ground_m - node.groundwater_depth_m, size=2 * reach + 1, mode="nearest")
     return GroundArrays(
         np.ascontiguousarray(node.ground_m, np.float64),
-        np.ascontiguousarray(node.ground_m - node.groundwater_depth_m),
+        np.ascontiguousarray(water),
         np.ascontiguousarray(node.ground_m - node.rock_depth_m),
         np.ascontiguousarray(node.soil_class, np.int64),
         np.ascontiguousarray(node.rock_soil_class, np.int64),
@@ -210,7 +229,7 @@ def fresh_columns(frame: Frame, assumptions: Assumptions) -> int:
 
     Counted where columns lie closest, so that no run falls short on the inside of a bend.
     """
-    least_m = float(_gaps_m(frame).min())
+    least_m = float(_gaps_m(frame, is_inside_only=True).min())
     return max(1, int(np.ceil(assumptions.trench.min_trench_m / least_m - 1e-6)))
 
 
@@ -230,9 +249,15 @@ def crossing_fees(crossings: Crossings, assumptions: Assumptions, *, is_trench: 
     return np.array(vectors).reshape(len(vectors), len(bill_items(assumptions)))
 
 
-def _gaps_m(frame: Frame) -> Floats:
-    """Return the least distance between the rows' nodes of neighbouring columns [m]."""
-    return np.asarray(np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1).min(axis=1))
+def _gaps_m(frame: Frame, *, is_inside_only: bool = False) -> Floats:
+    """Return the least distance between the rows' nodes of neighbouring columns [m].
+
+    Of nodes inside the corridor only, where asked; a column without a pair counts as the spacing.
+    """
+    gaps = np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1)
+    if is_inside_only:
+        gaps = np.where(frame.is_valid[1:] & frame.is_valid[:-1], gaps, frame.column_spacing_m)
+    return np.asarray(gaps.min(axis=1))
 
 
 def _widths_m(frame: Frame) -> Floats:
@@ -289,6 +314,7 @@ def _drive_arrays(
         least_length_m=np.array([method.least_length_m for method in methods]),
         slope_min_frac=np.array([method.grade_min_frac for method in methods]),
         slope_max_frac=np.array([method.grade_max_frac for method in methods]),
+        outer_bore_m=np.array([0.5 * (m.n_bores - 1) * m.spacing_m for m in methods]),
         bore_m=np.array([method.bore_diameter_m for method in methods]),
         deviation_frac=np.array([method.deviation_frac for method in methods]),
         head_limit_m=np.array([method.head_limit_m for method in methods]),
@@ -338,12 +364,14 @@ def _shaft_arrays(
     weight = np.ones((n_roles, len(assumptions.soil)))
     ends = [table[:, 0, 0, roles, np.minimum(middle[roles] + d, most[roles])] for d in (-1, 1)]
     weight[1:] = np.maximum((ends[1] - ends[0]).T / (2.0 * step), 1.0)
+    rock_head = rock_head_level(node.rock_depth_m, assumptions)
     allowed = np.ascontiguousarray(np.moveaxis(burnt.shaft_ok, (0, 1, 2), (2, 3, 4)))
     return ShaftArrays(
         is_allowed=allowed,
         table_eur=table,
         site_eur=_site_eur(node, n_roles, assumptions),
         wet_level=np.floor(node.groundwater_depth_m / step + 1e-9).astype(np.int64) + 1,
+        rock_level=np.minimum(rock_head, table.shape[4]).astype(np.int64),
         least_level=least,
         most_level=most,
         weight_eur_per_m=weight,
@@ -391,8 +419,11 @@ def _check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
         and np.all(site[:, :, r, 1:] >= site[:, :, 0, 1:] - 1e-9)
         for r in range(1, table.shape[2])
     ]
+    # below a rock head each step of a shared shaft must cost no less than that of a single one
+    step = np.where(finite, np.where(finite, upper, 0.0) - np.where(finite, lower, 0.0), np.nan)
+    steps_ok = not np.any(step[:, :, 1:, 1:] < step[:, :, :1, 1:] - 1e-6)
     wet_ok = np.all((table[:, 1] >= table[:, 0] - 1e-9) | ~np.isfinite(table[:, 1]))
-    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and all(shared_ok):
+    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and steps_ok and all(shared_ok):
         return
     raise InputError(
         [

@@ -239,7 +239,7 @@ def test_tangent_of_a_pieced_line_is_that_of_the_whole():
         table("crossings", [crossing("river", LineString([(0, 0), (100, 0), (100, 100)]))]), ASSUMPTIONS
     )
     first, second = (crossing_segments(c, window_m=20.0) for c in (split, whole))
-    first, second = (s.taken(s.sin_min_angle > 0.0) for s in (first, second))
+    first, second = (s.taken(~s.is_outline) for s in (first, second))
     lines = shapely.normalize(first.lines()), shapely.normalize(second.lines())
     order = [np.argsort(shapely.to_wkt(line)) for line in lines]
     np.testing.assert_allclose(np.abs(first.tangent[order[0]]), np.abs(second.tangent[order[1]]), atol=1e-9)
@@ -277,6 +277,37 @@ def test_direction_hardly_turns_within_a_piece(steps, share):
     there = smoothed_tangent(at, np.array(line.coords), chainage, 20.0, is_ring=False)
     turn = np.degrees(np.arccos(np.clip((there * pieces.tangent).sum(axis=1), -1, 1)))
     assert turn.max() <= 2.0
+
+
+@pytest.mark.parametrize(
+    ("chord", "angle_deg"),
+    [
+        pytest.param([(104.0, -50.0), (104.0, 50.0)], 90.0, id="square to the line, past its end"),
+        pytest.param([(95.0, 40.0), (110.0, -20.0)], 75.96, id="slanting, past the end"),
+        pytest.param([(0.0, 14.0), (100.0, 12.0)], 1.15, id="along the edge, never meeting the line"),
+    ],
+)
+def test_edge_of_a_line_holds_its_direction_and_angle(chord, angle_deg):
+    """A river of half-width 15 m that ends at x = 100: who slips past its end crosses it all the same."""
+    river = crossing("river", LineString([(-200, 0), (100, 0)]))
+    segments = crossing_segments(resolve_crossings(table("crossings", [river]), ASSUMPTIONS), window_m=20.0)
+    met = segments.taken(shapely.intersects(segments.lines(), LineString(chord)))
+    assert met.is_outline.all()
+    along = np.subtract(chord[1], chord[0]) / np.hypot(*np.subtract(chord[1], chord[0]))
+    sine = np.abs(along[0] * met.tangent[:, 1] - along[1] * met.tangent[:, 0])
+    np.testing.assert_allclose(np.degrees(np.arcsin(np.minimum(sine, 1.0))), angle_deg, atol=0.01)
+    np.testing.assert_allclose(met.sin_min_angle, math.sin(math.radians(60.0)))
+
+
+def test_edge_of_an_area_beside_a_line_keeps_no_angle_of_its_own():
+    """A road ends in a square drawn as an area, 40 m wide: only the road's own edge holds its angle."""
+    road = crossing("road", LineString([(-200, 0), (0, 0)]))
+    square = crossing("road", shapely.box(-1, -20, 39, 20), min_angle_deg=0.0)
+    crossings = resolve_crossings(table("crossings", [road, square]), ASSUMPTIONS)
+    segments = crossing_segments(crossings, window_m=20.0)
+    has_angle = segments.is_outline & (segments.sin_min_angle > 0.0)
+    assert len(crossings) == 1
+    assert np.abs(segments.xy_m[has_angle][:, [1, 3]]).max() <= 5.02
 
 
 def test_banks_of_an_area_are_measured_for_the_angle():
