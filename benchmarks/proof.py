@@ -1,0 +1,204 @@
+"""The proof of the search on small instances: independent ways to the optimum must agree to the cent.
+
+``python -m benchmarks proof`` runs all instances, the test suite a part of them. See `oracles`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from benchmarks.figures import Figure
+from benchmarks.oracles.brute_force import enumerate_plans
+from benchmarks.oracles.milp import solve_milp
+from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_eur, shafts_of
+from benchmarks.oracles.state_graph import shortest_plan
+from benchmarks.proof_instances import Size, proof_arrays, turned_round
+from routescreen.search.pass_kernel import PassResult, joined_eur, run_pass
+from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, trace_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from benchmarks.oracles.lines import OracleDrive
+    from benchmarks.oracles.pieces import PlanShaft
+    from routescreen.search.arrays import SearchArrays
+
+CENT_EUR = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """Instances of one size, the independent ways that solve them, and how many there are."""
+
+    size: Size
+    ways: tuple[str, ...]
+    n_instances: int
+    n_quick: int
+    n_in_suite: int
+
+
+FAMILIES = (
+    Family(Size(8, 3, 4), ("enumeration", "integer programme", "graph of states"), 60, 15, 14),
+    Family(Size(10, 1, 4), ("enumeration", "integer programme", "graph of states"), 20, 5, 5),
+    Family(Size(15, 4, 5), ("integer programme", "graph of states"), 40, 3, 2),
+    Family(Size(25, 6, 6), ("graph of states",), 60, 5, 8),
+    Family(Size(60, 11, 6), ("graph of states",), 20, 2, 1),
+)
+
+WAYS: dict[str, Callable[[Pieces], tuple[float, object]]] = {
+    "enumeration": lambda pieces: ((found := enumerate_plans(pieces)).eur, found.steps),
+    "integer programme": solve_milp,
+    "graph of states": shortest_plan,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Instance:
+    """One instance by its seed, and the ways that must agree on it."""
+
+    seed: int
+    size: Size
+    ways: tuple[str, ...]
+
+    @property
+    def name(self) -> str:
+        """Name the instance in a few signs."""
+        return f"{self.size.n_columns}x{self.size.n_rows}-{self.seed}"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What came out on one instance: the optimum, what disagrees, and what the plan holds."""
+
+    instance: Instance
+    optimum_eur: float
+    failures: tuple[str, ...]
+    shared_shafts: tuple[PlanShaft, ...]
+    n_unequal: int
+    n_drives: int
+
+
+def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Instance]:
+    """Yield the instances of the whole proof, of the quick one or of the test suite."""
+    for family in FAMILIES:
+        n = family.n_in_suite if is_suite else family.n_quick if is_quick else family.n_instances
+        for seed in range(n):
+            yield Instance(seed, family.size, family.ways)
+
+
+def run(arrays: SearchArrays, *, is_forward: bool = True, is_pruned: bool = True) -> PassResult:
+    """Run one whole pass of the search."""
+    n_columns = arrays.ground.ground_m.shape[0]
+    return run_pass(arrays, is_forward, n_columns, is_pruned, np.zeros(1, np.int64))
+
+
+def agree(one_eur: float, other_eur: float) -> bool:
+    """Return whether two optima are equal to the cent, or both without a plan."""
+    return abs(one_eur - other_eur) <= CENT_EUR or (math.isinf(one_eur) and math.isinf(other_eur))
+
+
+def judge(instance: Instance) -> Verdict:
+    """Solve one instance every way and compare."""
+    arrays = proof_arrays(instance.seed, instance.size)
+    pieces = pieces_of(arrays)
+    forward = run(arrays)
+    optimum = optimum_eur(arrays, forward)
+    found = {way: WAYS[way](pieces)[0] for way in instance.ways} | _own_ways(arrays, forward)
+    failures = [f"{way}: {eur:.4f}" for way, eur in found.items() if not agree(eur, optimum)]
+    steps: list[Move | OracleDrive] = []
+    if math.isfinite(optimum):
+        plan = trace_plan(arrays, forward)
+        steps = steps_of(pieces, plan)
+        failures += _plan_failures(pieces, plan, steps, optimum)
+    both = tuple(shaft for shaft in shafts_of(steps) if shaft.incoming_role and shaft.outgoing_role)
+    drives = [step for step in steps if not isinstance(step, Move)]
+    arriving, leaving = {d.upper: d for d in drives}, {d.lower: d for d in drives}
+    n_unequal = sum(arriving[s.node].upper_level != leaving[s.node].lower_level for s in both)
+    return Verdict(instance, optimum, tuple(failures), both, n_unequal, len(drives))
+
+
+def _own_ways(arrays: SearchArrays, forward: PassResult) -> dict[str, float]:
+    """Return what the search itself says in other ways: it must not contradict itself."""
+    backward = run(arrays, is_forward=False)
+    mirrored = turned_round(arrays)
+    columns = range(arrays.ground.ground_m.shape[0])
+    return {
+        "backward": float(backward.trench_eur[:, 0, arrays.start_row].min()),
+        "mirrored": optimum_eur(mirrored, run(mirrored)),
+        "unpruned": optimum_eur(arrays, run(arrays, is_pruned=False)),
+        "joined": min(joined_eur(arrays, forward, backward, column) for column in columns),
+    }
+
+
+def steps_of(pieces: Pieces, plan: FramePlan) -> list[Move | OracleDrive]:
+    """Return a plan of the search as pieces that were priced without it.
+
+    Raises
+    ------
+    RuleBreach
+        When the plan holds a piece that does not exist.
+    """
+    drives = {(d.lower, d.upper, d.method, d.is_launched_at_lower): d for d in pieces.all_drives()}
+    moves = {(m.start, m.end): m for found in pieces.moves.values() for m in found}
+    steps: list[Move | OracleDrive] = []
+    for step in plan.steps:
+        piece: Move | OracleDrive | None
+        if isinstance(step, DriveStep):
+            piece = drives.get((step.lower, step.upper, step.method, step.is_launched_at_lower))
+        else:
+            dc, dr = pieces.arrays.trench.moves[step.move].tolist()
+            piece = moves.get((step.start, (step.start[0] + dc, step.start[1] + dr)))
+        if piece is None:
+            raise RuleBreach(f"{step} can't be built")
+        steps.append(piece)
+    return steps
+
+
+def _plan_failures(
+    pieces: Pieces, plan: FramePlan, steps: list[Move | OracleDrive], optimum: float
+) -> list[str]:
+    """Price the found plan piece by piece; hold its shafts against those that its drives need."""
+    failures = []
+    try:
+        priced = plan_eur(pieces, steps)
+    except RuleBreach as breach:
+        return [f"plan: {breach}"]
+    if not (agree(priced, optimum) and agree(plan.objective_eur, optimum)):
+        failures.append(f"plan re-priced: {priced:.4f}")
+    told = [(s.node, s.incoming_role, s.outgoing_role, s.level) for s in plan.shafts]
+    needed = [(s.node, s.incoming_role, s.outgoing_role, s.level) for s in shafts_of(steps)]
+    if told != needed:
+        failures.append(f"shafts: {told} instead of {needed}")
+    return failures
+
+
+def proof(*, is_quick: bool) -> list[Figure]:
+    """Judge all instances; print those that fail; return the figures."""
+    verdicts = []
+    for instance in instances(is_quick=is_quick):
+        verdict = judge(instance)
+        verdicts.append(verdict)
+        for failure in verdict.failures:
+            print(f"  {instance.name}: search {verdict.optimum_eur:.4f}, {failure}")
+    n, plans = len(verdicts), [v for v in verdicts if math.isfinite(v.optimum_eur)]
+    n_failed = sum(bool(v.failures) for v in verdicts)
+    shared = [v for v in plans if v.shared_shafts]
+    mixed = [v for v in shared if any(_is_mixed(shaft) for shaft in v.shared_shafts)]
+    return [
+        Figure("proof_instances", n, "instances", None if is_quick else 200),
+        Figure("proof_disagreements", n_failed, "instances", 0, is_most=True),
+        Figure("proof_with_plan", len(plans), "instances"),
+        Figure("proof_with_drives", sum(v.n_drives > 0 for v in plans), "instances"),
+        Figure("proof_with_shared_shafts", len(shared) / len(plans), "of those with a plan", 0.4),
+        Figure("proof_with_unequal_depths", sum(v.n_unequal > 0 for v in plans), "instances", 1),
+        Figure("proof_with_shafts_of_two_methods", len(mixed), "instances", 1),
+    ]
+
+
+def _is_mixed(shaft: PlanShaft) -> bool:
+    """Return whether a shared shaft serves two methods; roles 1 and 2 are the first method's."""
+    return (shaft.incoming_role - 1) // 2 != (shaft.outgoing_role - 1) // 2

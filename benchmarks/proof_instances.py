@@ -1,0 +1,491 @@
+"""Invented corridors on which every rule of the search matters, as its arrays, from a seed.
+
+Bent frames, features with true outlines (fees, least angles, nodes inside), ground and ceilings that
+ask for unequal depths at shared shafts, groundwater, rock, two methods, pins and banned drives.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from benchmarks.instances import MOVES
+from routescreen.search.arrays import (
+    N_BINS,
+    DriveArrays,
+    FrameArrays,
+    GroundArrays,
+    SearchArrays,
+    ShaftArrays,
+    TrenchArrays,
+)
+
+CELL_M, STEP_M, SUMP_M = 10.0, 0.25, 0.6
+N_LEVELS, N_SOILS = 37, 3
+NO_DRIVE_M = -1e9
+MAX_TAN = float(np.tan(np.radians(30.0)))
+
+Floats = NDArray[np.float64]
+Booleans = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Columns and rows of an instance, and the longest drive in columns."""
+
+    n_columns: int
+    n_rows: int
+    longest_columns: int = 5
+
+
+@dataclass(frozen=True, slots=True)
+class _Features:
+    """Features on the frame: outlines, items of trench and drive, the least angle, what they close."""
+
+    outline: NDArray[np.object_]
+    trench_eur: Floats
+    drive_eur: Floats
+    sin_min_angle: Floats
+    is_closed: Booleans
+    dip_m: Floats
+
+
+def proof_arrays(seed: int, size: Size) -> SearchArrays:
+    """Make an invented corridor.
+
+    Parameters
+    ----------
+    seed : int
+        The same seed and size give the same arrays.
+    size : Size
+
+    Returns
+    -------
+    SearchArrays
+        About half of the optima hold shafts that serve two drives.
+    """
+    rng = np.random.default_rng([seed, size.n_columns, size.n_rows])
+    nx, ny = size.n_columns, size.n_rows
+    n_methods = 1 + int(rng.random() < 0.7)
+    frame = bent_frame(nx, ny, column_m=float(rng.uniform(9.7, 10.3)), bend_per_m=_bend(rng))
+    features = _features(rng, frame, nx, ny)
+    ground = _ground(rng, nx, ny)
+    longest_m = CELL_M * (size.longest_columns + 0.9)
+    shaft = _shafts(rng, ground, n_methods)
+    return SearchArrays(
+        frame=frame,
+        trench=_trench(rng, frame, features, size),
+        ground=ground,
+        drive=_drives(rng, frame, ground, features, n_methods, longest_m),
+        shaft=shaft,
+        pin_shaft=_pins(rng, nx, 0.1, np.asarray(shaft.is_allowed.any(axis=(2, 3, 4)))),
+        pin_via=_pins(rng, nx, 0.15, np.ones((nx, ny), bool)),
+        start_row=int(rng.integers(0, ny)),
+        end_row=int(rng.integers(0, ny)),
+        longest_columns=min(int(longest_m / frame.gap_m) + 1, nx - 1),
+        max_tan=MAX_TAN,
+    )
+
+
+def _bend(rng: np.random.Generator) -> float:
+    """Return a curvature to either side, none in a third of the instances [1/m]."""
+    return float(rng.choice([-1.0, 0.0, 1.0]) / rng.uniform(450.0, 1500.0))
+
+
+def bent_frame(nx: int, ny: int, *, column_m: float, bend_per_m: float) -> FrameArrays:
+    """Return a frame whose axis is an arc that starts at the origin along x; offsets to the right."""
+    offset0 = -(ny // 2) * CELL_M
+    offsets = offset0 + np.arange(ny) * CELL_M
+    station, tangent = _arc(np.arange(nx) * column_m, bend_per_m)
+    boundary, boundary_tangent = _arc((np.arange(nx + 1) - 0.5) * column_m, bend_per_m)
+    right = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1)
+    nodes = station[:, None, :] + offsets[None, :, None] * right[:, None, :]
+    width = _widths_m(boundary, boundary_tangent, offset0 + CELL_M * np.array([-1.0, ny]))
+    return FrameArrays(
+        node_xy_m=np.ascontiguousarray(nodes),
+        tangent=tangent,
+        boundary_xy_m=boundary,
+        boundary_tangent=boundary_tangent,
+        offset0_m=offset0,
+        cell_m=CELL_M,
+        column_m=column_m,
+        gap_m=float(width.min()),
+        width_m=width,
+        aside_rows=0.52,
+    )
+
+
+def _widths_m(boundary: Floats, tangent: Floats, outer_m: Floats) -> Floats:
+    """Return the least distance of each column's boundaries between two offsets [m]."""
+    right = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1)
+    lines = np.asarray(shapely.linestrings(boundary[:, None] + outer_m[None, :, None] * right[:, None]))
+    return np.asarray(shapely.distance(lines[:-1], lines[1:]))
+
+
+def _arc(s_m: NDArray[np.floating], bend_per_m: float) -> tuple[Floats, Floats]:
+    """Return points and unit tangents of an arc at places along it."""
+    angle = s_m * bend_per_m
+    tangent = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    if bend_per_m == 0.0:
+        return np.stack([s_m, np.zeros_like(s_m)], axis=1), tangent
+    return np.stack([np.sin(angle), 1.0 - np.cos(angle)], axis=1) / bend_per_m, tangent
+
+
+def _features(rng: np.random.Generator, frame: FrameArrays, nx: int, ny: int) -> _Features:
+    """Lay skew strips over the frame: narrow and wide, from edge to edge or ending inside."""
+    n = 1 + nx // 5
+    outlines = []
+    for _ in range(n):
+        column, half = rng.uniform(-0.3, nx - 0.7), rng.choice([0.1, 0.4, 1.1]) * rng.uniform(0.7, 1.3)
+        skew = rng.uniform(-0.5, 0.5)
+        rows = np.array([-1.5, ny + 0.5]) if rng.random() < 0.7 else np.sort(rng.uniform(-1.5, ny + 0.5, 2))
+        corners = [
+            (column - half + skew * (rows[0] - ny / 2), rows[0]),
+            (column + half + skew * (rows[0] - ny / 2), rows[0]),
+            (column + half + skew * (rows[1] - ny / 2), rows[1]),
+            (column - half + skew * (rows[1] - ny / 2), rows[1]),
+        ]
+        outlines.append(shapely.Polygon([_place(frame, *corner) for corner in corners]))
+    return _Features(
+        np.array(outlines, object),
+        rng.uniform(300.0, 4000.0, n),
+        rng.uniform(300.0, 4000.0, n),
+        np.where(rng.random(n) < 0.5, np.sin(np.radians(rng.uniform(30.0, 65.0, n))), 0.0),
+        rng.random(n) < 0.35,
+        np.where(rng.random(n) < 0.6, rng.uniform(0.3, 2.5, n), 0.0),
+    )
+
+
+def _points(xy_m: Floats) -> NDArray[np.object_]:
+    return np.asarray(shapely.points(xy_m), dtype=object)
+
+
+def _place(frame: FrameArrays, column: float, row: float) -> tuple[float, float]:
+    """Return the point in plan at a fraction of a column and row, beyond the frame too."""
+    at = int(np.clip(np.floor(column + 0.5), 0, len(frame.node_xy_m) - 1))
+    station = 0.5 * (frame.boundary_xy_m[at] + frame.boundary_xy_m[at + 1])
+    tangent = 0.5 * (frame.boundary_tangent[at] + frame.boundary_tangent[at + 1])
+    offset = frame.offset0_m + row * frame.cell_m
+    along = (column - at) * frame.column_m
+    x, y = station + along * tangent + offset * np.array([tangent[1], -tangent[0]])
+    return float(x), float(y)
+
+
+def _ground(rng: np.random.Generator, nx: int, ny: int) -> GroundArrays:
+    """Make hilly ground with patches of soil, water near the depth of shafts and some rock."""
+    along = np.cumsum(rng.normal(0.0, 0.5, nx))
+    ground = 40.0 + along[:, None] + rng.normal(0.0, 0.3, (nx, ny))
+    soil = np.where(
+        rng.random((nx, ny)) < 0.02, 2, rng.integers(0, 2, (nx, 1)) * (rng.random((nx, ny)) < 0.8)
+    )
+    rock_depth = np.where(rng.random((nx, ny)) < 0.25, rng.uniform(2.0, 6.0, (nx, ny)), np.inf)
+    return GroundArrays(
+        ground,
+        ground - rng.uniform(1.5, 6.0, (nx, ny)),
+        ground - rock_depth,
+        soil.astype(np.int64),
+        np.ones((nx, ny), np.int64),
+    )
+
+
+def _trench(rng: np.random.Generator, frame: FrameArrays, features: _Features, size: Size) -> TrenchArrays:
+    """Price the moves; close patches and, in most instances, a stretch wider than any drive."""
+    nx, ny = size.n_columns, size.n_rows
+    rate = np.exp(rng.normal(6.0, 0.5, (nx, ny)))
+    closed = rng.random((nx, ny)) < rng.choice([0.05, 0.25])
+    if nx > 6 and rng.random() < 0.75:
+        wide = min(int(rng.integers(2, 2 * size.longest_columns)), nx - 4)
+        at = int(rng.integers(1, nx - wide - 1))
+        closed[at : at + wide] = True
+    closed[0] = closed[-1] = False
+    shape = (nx, ny, len(MOVES))
+    move_eur, entry, entry_back = np.full(shape, np.inf), np.zeros(shape), np.zeros(shape)
+    inside = shapely.covers(features.outline[:, None, None], _points(frame.node_xy_m)[None])
+    for v, (dc, dr) in enumerate(MOVES.tolist()):
+        for i, j in ((i, j) for i in range(nx - dc) for j in range(max(0, -dr), min(ny, ny - dr))):
+            end = (i + dc, j + dr)
+            line = shapely.LineString([frame.node_xy_m[i, j], frame.node_xy_m[end]])
+            met = shapely.intersects(features.outline, line)
+            if _is_shut(closed, i, j, dc, dr) or (met & features.is_closed).any():
+                continue
+            move_eur[i, j, v] = line.length * 0.5 * (rate[i, j] + rate[end])
+            entry[i, j, v] = features.trench_eur[met & ~inside[:, i, j]].sum()
+            entry_back[i, j, v] = features.trench_eur[met & ~inside[(slice(None), *end)]].sum()
+    inside_eur = np.tensordot(features.trench_eur, inside, axes=1)
+    return TrenchArrays(MOVES, move_eur, entry, entry_back, inside_eur, int(rng.integers(1, 5)))
+
+
+def _is_shut(closed: Booleans, i: int, j: int, dc: int, dr: int) -> bool:
+    rows = [(i + k, j + dr * k / dc) for k in range(dc + 1)]
+    return any(closed[c, int(np.floor(y))] or closed[c, int(np.ceil(y))] for c, y in rows)
+
+
+def _drives(
+    rng: np.random.Generator,
+    frame: FrameArrays,
+    ground: GroundArrays,
+    features: _Features,
+    n_methods: int,
+    longest_m: float,
+) -> DriveArrays:
+    nx, ny = ground.ground_m.shape
+    shape = (n_methods, nx, ny)
+    segments, tangents, sines, is_outline, owner = _segments(features)
+    outer_bore = rng.choice([0.0, 1.0, 4.0], n_methods)
+    start, listed = _cell_lists(frame, segments, float(outer_bore.max()))
+    inside = shapely.covers(features.outline[:, None], _points(frame.node_xy_m.reshape(-1, 2))[None])
+    # stretches where one method is cheap and the other dear
+    rate = np.exp(rng.normal(6.0, 0.5, (n_methods, nx, 1)) + rng.normal(0.0, 0.2, shape))
+    fixed = rng.uniform(300.0, 2000.0, n_methods)
+    grade = rng.uniform(0.03, 0.2, (2, n_methods))
+    return DriveArrays(
+        ceiling_m=_ceiling(rng, frame, ground, features, n_methods),
+        service_ceiling_m=np.where(
+            rng.random(shape) < 0.1, ground.ground_m - rng.uniform(2.0, 4.0, shape), 1e9
+        ),
+        soil_eur_per_m=rate,
+        rock_eur_per_m=rate * rng.uniform(1.0, 1.8),
+        segment_xy_m=segments,
+        segment_tangent=tangents,
+        segment_sin_min_angle=sines,
+        segment_is_outline=is_outline,
+        segment_crossing=owner,
+        cell_segment_start=start,
+        cell_segment=listed,
+        drive_fee_eur=features.drive_eur,
+        inside_start=np.concatenate([[0], np.cumsum(inside.sum(axis=0))]).astype(np.int64),
+        inside_crossing=np.nonzero(inside.T)[1].astype(np.int64),
+        longest_m=longest_m * np.array([[1.0, rng.choice([0.75, 1.0]), 0.0]] * n_methods),
+        least_length_m=rng.choice([8.0, 16.0, 25.0], n_methods),
+        slope_min_frac=-grade[0],
+        slope_max_frac=grade[1],
+        bore_m=rng.uniform(0.3, 0.9, n_methods),
+        outer_bore_m=outer_bore,
+        deviation_frac=rng.uniform(0.0, 0.01, n_methods),
+        head_limit_m=rng.uniform(4.0, 12.0, n_methods),
+        fixed_eur=fixed,
+        piece_eur=rng.uniform(0.0, 300.0, n_methods),
+        piece_m=12.0,
+        borehole_eur_per_m=float(rng.uniform(0.0, 300.0)),
+        borehole_spacing_m=25.0,
+        borehole_below_m=2.0,
+        layout_eur_per_m=rng.uniform(0.0, 60.0, shape),
+        layout_eur=rng.uniform(0.0, 900.0, shape),
+        banned=_banned(rng, nx * ny, n_methods, ny * 7),
+    )
+
+
+def _ceiling(
+    rng: np.random.Generator, frame: FrameArrays, ground: GroundArrays, features: _Features, n_methods: int
+) -> Floats:
+    """Keep cover below the ground, more under features that dip, and close a few cells."""
+    nx, ny = ground.ground_m.shape
+    cover = rng.uniform(1.5, 2.5) + rng.uniform(0.0, 2.0, (nx, ny)) * (rng.random((nx, ny)) < 0.35)
+    points = _points(frame.node_xy_m)
+    near = shapely.distance(features.outline[:, None, None], points[None]) < 0.71 * CELL_M
+    cover = cover + np.where(near, features.dip_m[:, None, None], 0.0).max(axis=0, initial=0.0)
+    ceiling = np.repeat((ground.ground_m - cover)[None], n_methods, axis=0)
+    ceiling[:, rng.random((nx, ny)) < 0.02] = NO_DRIVE_M
+    return ceiling
+
+
+def _segments(features: _Features) -> tuple[Floats, Floats, Floats, Booleans, NDArray[np.int64]]:
+    """Return the outlines' edges and a centre line for each feature that sets a least angle."""
+    rows = []
+    for owner, outline in enumerate(features.outline):
+        xy = np.array(outline.exterior.coords)
+        sides = [(p, q, True, 0.0) for p, q in itertools.pairwise(xy)]
+        sine = float(features.sin_min_angle[owner])
+        if sine > 0.0:
+            sides.append((0.5 * (xy[0] + xy[1]), 0.5 * (xy[2] + xy[3]), False, sine))
+            sides[1] = (*sides[1][:3], sine)
+        rows += [(owner, *side) for side in sides]
+    segments = np.array([[*p, *q] for _, p, q, _, _ in rows])
+    along = segments[:, 2:] - segments[:, :2]
+    return (
+        segments,
+        along / np.linalg.norm(along, axis=1)[:, None],
+        np.array([row[4] for row in rows]),
+        np.array([row[3] for row in rows]),
+        np.array([row[0] for row in rows], np.int64),
+    )
+
+
+def _cell_lists(
+    frame: FrameArrays, segments: Floats, reach_m: float
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """List the segments near each cell; a little wide, since the search tests them exactly."""
+    nx, ny = frame.node_xy_m.shape[:2]
+    right = np.stack([frame.boundary_tangent[:, 1], -frame.boundary_tangent[:, 0]], axis=1)
+    edges = frame.offset0_m + (np.arange(ny + 1) - 0.5) * frame.cell_m
+    corner = frame.boundary_xy_m[:, None, :] + edges[None, :, None] * right[:, None, :]
+    quads = np.stack([corner[:-1, :-1], corner[1:, :-1], corner[1:, 1:], corner[:-1, 1:]], axis=2)
+    cells = np.asarray(
+        shapely.buffer(shapely.polygons(quads.reshape(nx * ny, 4, 2)), reach_m + 0.05 * frame.cell_m)
+    )
+    lines = np.asarray(shapely.linestrings(segments.reshape(-1, 2, 2)))
+    touches = shapely.intersects(cells[:, None], lines[None, :])
+    start = np.concatenate([[0], np.cumsum(touches.sum(axis=1))]).astype(np.int64)
+    return start, np.nonzero(touches)[1].astype(np.int64)
+
+
+def _banned(rng: np.random.Generator, n_nodes: int, n_methods: int, reach: int) -> NDArray[np.int64]:
+    """Ban a tenth of the drives in half of the instances; keys in order."""
+    if rng.random() < 0.5:
+        return np.zeros(0, np.int64)
+    lower, upper = np.nonzero(np.triu(np.ones((n_nodes, n_nodes), bool), 1))
+    is_near = upper - lower <= reach
+    pair = lower[is_near].astype(np.int64) * n_nodes + upper[is_near]
+    keys = (pair[:, None] * (2 * n_methods) + np.arange(2 * n_methods)[None, :]).ravel()
+    return np.sort(keys[rng.random(len(keys)) < 0.1])
+
+
+def _shafts(rng: np.random.Generator, ground: GroundArrays, n_methods: int) -> ShaftArrays:
+    """Price shafts: never cheaper when deeper, wet or shared; steeper with depth, with a wet jump."""
+    nx, ny = ground.ground_m.shape
+    n_roles = 1 + 2 * n_methods
+    most = np.concatenate([[0], rng.integers(26, N_LEVELS, n_roles - 1)])
+    least = np.concatenate([[0], rng.integers(6, 13, n_roles - 1)])
+    size = np.concatenate([[0.0], rng.uniform(0.5, 1.5, n_roles - 1)])
+    roles = np.arange(n_roles)
+    plan = np.maximum(size[:, None], size[None, :])
+    set_up = 1000.0 + 700.0 * ((roles[:, None] > 0).astype(float) + (roles[None, :] > 0))
+    depth = np.arange(N_LEVELS) * STEP_M
+    per_m, wet_set_up = rng.uniform(150.0, 800.0), rng.uniform(0.0, 5000.0)
+    table = np.zeros((N_SOILS, 2, n_roles, n_roles, N_LEVELS))
+    for soil in range(N_SOILS):
+        for is_wet in range(2):
+            rate = per_m * (1.0 + 0.3 * soil) * (1.0 + 0.5 * is_wet)
+            deep = rate * plan[..., None] * (depth + 0.08 * depth**2)
+            table[soil, is_wet] = set_up[..., None] + deep + is_wet * wet_set_up
+    limit = np.minimum(np.where(roles[:, None] > 0, most[:, None], 99), np.where(roles > 0, most, 99))
+    table[:, :, np.arange(N_LEVELS) > limit[..., None]] = np.inf
+    table[:, :, 0, 0] = np.inf
+    site = rng.uniform(0.0, 2500.0, (nx, ny))[:, :, None, None] + 400.0 * (roles[:, None] + roles[None, :])
+    allowed = rng.random((nx, ny, n_methods, 2, N_BINS)) < 0.95
+    allowed &= (rng.random((nx, ny)) < 0.85)[:, :, None, None, None]
+    weight = np.outer(np.maximum(size, 0.5), 1.0 + 0.3 * np.arange(N_SOILS)) * per_m * 1.5
+    return ShaftArrays(
+        is_allowed=allowed,
+        table_eur=table,
+        site_eur=np.ascontiguousarray(site),
+        wet_level=np.floor((ground.ground_m - ground.water_level_m) / STEP_M + 1e-9).astype(np.int64) + 1,
+        rock_level=_rock_levels(ground),
+        least_level=least.astype(np.int64),
+        most_level=most.astype(np.int64),
+        weight_eur_per_m=weight,
+        sump_m=SUMP_M,
+        step_m=STEP_M,
+    )
+
+
+def _rock_levels(ground: GroundArrays) -> NDArray[np.int64]:
+    """Return the depth level of the rock head, beyond all where there is none."""
+    depth = np.minimum(ground.ground_m - ground.rock_level_m, N_LEVELS * STEP_M)
+    return np.floor(depth / STEP_M).astype(np.int64)
+
+
+def _pins(rng: np.random.Generator, nx: int, chance: float, possible: Booleans) -> NDArray[np.int64]:
+    """Pin one node of an inner column in a share of the instances."""
+    pins = np.full(nx, -1, np.int64)
+    column = int(rng.integers(1, nx - 1))
+    rows = np.flatnonzero(possible[column])
+    if rng.random() < chance and len(rows):
+        pins[column] = rng.choice(rows)
+    return pins
+
+
+def turned_round(s: SearchArrays) -> SearchArrays:
+    """Return the same corridor walked from its other end, reflected so that rows keep their side."""
+    nx, ny = s.ground.ground_m.shape
+    flip = slice(None, None, -1)
+    reflect = np.array([-1.0, 1.0])
+    frame = s.frame._replace(
+        node_xy_m=np.ascontiguousarray(s.frame.node_xy_m[flip] * reflect),
+        tangent=np.ascontiguousarray(s.frame.tangent[flip] * np.array([1.0, -1.0])),
+        boundary_xy_m=np.ascontiguousarray(s.frame.boundary_xy_m[flip] * reflect),
+        boundary_tangent=np.ascontiguousarray(s.frame.boundary_tangent[flip] * np.array([1.0, -1.0])),
+        width_m=s.frame.width_m[flip].copy(),
+    )
+    cell_start, cells = _turn_lists(s.drive.cell_segment_start, s.drive.cell_segment, nx, ny)
+    inside_start, inside = _turn_lists(s.drive.inside_start, s.drive.inside_crossing, nx, ny)
+    drive = s.drive._replace(
+        ceiling_m=np.ascontiguousarray(s.drive.ceiling_m[:, flip]),
+        service_ceiling_m=np.ascontiguousarray(s.drive.service_ceiling_m[:, flip]),
+        soil_eur_per_m=np.ascontiguousarray(s.drive.soil_eur_per_m[:, flip]),
+        rock_eur_per_m=np.ascontiguousarray(s.drive.rock_eur_per_m[:, flip]),
+        layout_eur_per_m=np.ascontiguousarray(s.drive.layout_eur_per_m[:, flip]),
+        layout_eur=np.ascontiguousarray(s.drive.layout_eur[:, flip]),
+        segment_xy_m=s.drive.segment_xy_m * np.array([-1.0, 1.0, -1.0, 1.0]),
+        segment_tangent=s.drive.segment_tangent * reflect,
+        cell_segment_start=cell_start,
+        cell_segment=cells,
+        inside_start=inside_start,
+        inside_crossing=inside,
+        banned=_turn_keys(s.drive.banned, nx, ny, len(s.drive.bore_m)),
+    )
+    shaft = s.shaft._replace(
+        # a heading to the right becomes one to the left
+        is_allowed=np.ascontiguousarray(s.shaft.is_allowed[flip, ..., flip]),
+        site_eur=np.ascontiguousarray(s.shaft.site_eur[flip].transpose(0, 1, 3, 2)),
+        table_eur=np.ascontiguousarray(s.shaft.table_eur.transpose(0, 1, 3, 2, 4)),
+        wet_level=np.ascontiguousarray(s.shaft.wet_level[flip]),
+        rock_level=np.ascontiguousarray(s.shaft.rock_level[flip]),
+    )
+    return s._replace(
+        frame=frame,
+        trench=_turn_trench(s.trench),
+        ground=_turn_ground(s.ground),
+        drive=drive,
+        shaft=shaft,
+        pin_shaft=s.pin_shaft[flip].copy(),
+        pin_via=s.pin_via[flip].copy(),
+        start_row=s.end_row,
+        end_row=s.start_row,
+    )
+
+
+def _turn_ground(ground: GroundArrays) -> GroundArrays:
+    return GroundArrays(
+        ground_m=np.ascontiguousarray(ground.ground_m[::-1]),
+        water_level_m=np.ascontiguousarray(ground.water_level_m[::-1]),
+        rock_level_m=np.ascontiguousarray(ground.rock_level_m[::-1]),
+        soil=np.ascontiguousarray(ground.soil[::-1]),
+        rock_soil=np.ascontiguousarray(ground.rock_soil[::-1]),
+    )
+
+
+def _turn_trench(trench: TrenchArrays) -> TrenchArrays:
+    """Turn every move round: from where it ended to where it began."""
+    nx, ny, _ = trench.move_eur.shape
+    move, entry, back = (np.full_like(trench.move_eur, value) for value in (np.inf, 0.0, 0.0))
+    moves = [tuple(pair) for pair in trench.moves.tolist()]
+    for v, (dc, dr) in enumerate(moves):
+        twin = moves.index((dc, -dr))
+        for i, j in ((i, j) for i in range(nx - dc) for j in range(max(0, -dr), min(ny, ny - dr))):
+            there = (nx - 1 - i - dc, j + dr, twin)
+            move[there] = trench.move_eur[i, j, v]
+            entry[there], back[there] = trench.entry_back_eur[i, j, v], trench.entry_eur[i, j, v]
+    inside = np.ascontiguousarray(trench.inside_eur[::-1])
+    return trench._replace(move_eur=move, entry_eur=entry, entry_back_eur=back, inside_eur=inside)
+
+
+def _turn_lists(
+    start: NDArray[np.int64], listed: NDArray[np.int64], nx: int, ny: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    lists = np.split(listed, start[1:-1])
+    turned = [lists[(nx - 1 - i) * ny + j] for i in range(nx) for j in range(ny)]
+    counts = [len(part) for part in turned]
+    return np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), np.concatenate(turned).astype(np.int64)
+
+
+def _turn_keys(keys: NDArray[np.int64], nx: int, ny: int, n_methods: int) -> NDArray[np.int64]:
+    """Name banned drives by their nodes seen from the other end."""
+    pair, rest = np.divmod(keys, 2 * n_methods)
+    method, is_lower = np.divmod(rest, 2)
+    lower, upper = ((nx - 1 - flat // ny) * ny + flat % ny for flat in reversed(np.divmod(pair, nx * ny)))
+    return np.sort(((lower * (nx * ny) + upper) * n_methods + method) * 2 + (1 - is_lower))

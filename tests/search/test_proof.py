@@ -1,0 +1,38 @@
+"""The search against independent ways to the optimum: see ``benchmarks/proof.py``."""
+
+from __future__ import annotations
+
+import functools
+import math
+
+import pytest
+
+from benchmarks.proof import Instance, Verdict, instances, judge
+
+INSTANCES = tuple(instances(is_suite=True))
+
+
+@functools.cache
+def verdict_of(instance: Instance) -> Verdict:
+    return judge(instance)
+
+
+@pytest.mark.parametrize("instance", INSTANCES, ids=lambda instance: instance.name)
+def test_all_ways_agree_to_the_cent(instance: Instance) -> None:
+    assert verdict_of(instance).failures == ()
+
+
+def test_the_instances_ask_for_what_is_proved() -> None:
+    """Without plans, drives and shared shafts of unequal depth the proof would be empty."""
+    verdicts = [verdict_of(instance) for instance in INSTANCES]
+    plans = [verdict for verdict in verdicts if math.isfinite(verdict.optimum_eur)]
+    assert len(INSTANCES) == 30
+    assert len(plans) >= 20
+    assert sum(bool(verdict.shared_shafts) for verdict in plans) >= len(plans) // 2
+    assert sum(verdict.n_unequal > 0 for verdict in plans) >= 8
+    methods = [
+        {(shaft.incoming_role - 1) // 2, (shaft.outgoing_role - 1) // 2}
+        for verdict in plans
+        for shaft in verdict.shared_shafts
+    ]
+    assert any(len(pair) == 2 for pair in methods)
