@@ -17,14 +17,18 @@ from routescreen.screened import LongSection
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from routescreen.assumptions import Assumptions
+    from routescreen.corridor.burn import Burnt
+    from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.plan import Drive, Plan
-    from routescreen.search.problem import FrameProblem
 
 STEP_M = 5.0  # between the points of the profile
 
 
-def long_section(problem: FrameProblem, plan: Plan, sampler: GroundSampler) -> LongSection:
+def long_section(
+    plan: Plan, sampler: GroundSampler, frame: Frame, burnt: Burnt, assumptions: Assumptions
+) -> LongSection:
     """Measure ground, invert, cover and groundwater every few metres along the alignment.
 
     In open cut the invert is the trench's bottom and the cover that over the pipes; in a drive the
@@ -36,7 +40,6 @@ def long_section(problem: FrameProblem, plan: Plan, sampler: GroundSampler) -> L
     -------
     LongSection
     """
-    assumptions = problem.assumptions
     vertex_m = vertex_chainage_m(plan)
     parts = []
     for run in section_runs(plan):
@@ -52,7 +55,8 @@ def long_section(problem: FrameProblem, plan: Plan, sampler: GroundSampler) -> L
             geometry = method_geometry(assumptions, drive.method)
             crown = _crown_m(drive, at_m)
             cover, invert = samples.ground_m - crown, crown - geometry.bore_diameter_m
-            ceiling = _ceiling_m(problem, drive, at_m, xy_m)
+            deviation_m = geometry.deviation_frac * (at_m[-1] - at_m[0])
+            ceiling = _ceiling_m(frame, burnt, drive.method, xy_m, deviation_m)
             required = np.maximum(samples.ground_m - ceiling, geometry.cover_m)
         is_drive = np.full(len(at_m), run.drive is not None)
         parts.append((at_m, samples.ground_m, invert, cover, required, water_m, is_drive))
@@ -61,17 +65,14 @@ def long_section(problem: FrameProblem, plan: Plan, sampler: GroundSampler) -> L
 
 
 def _ceiling_m(
-    problem: FrameProblem, drive: Drive, at_m: NDArray[np.float64], xy_m: NDArray[np.float64]
+    frame: Frame, burnt: Burnt, method: str, xy_m: NDArray[np.float64], deviation_m: float
 ) -> NDArray[np.float64]:
     """Return the highest level allowed to the crown in the cells that points lie in [m]."""
-    frame, method = problem.frame, problem.burnt.method_names.index(drive.method)
     along_m, offset_m = to_chainage_offset(frame, xy_m)
     column = np.clip(np.rint(along_m / frame.column_spacing_m), 0, frame.node_xy_m.shape[0] - 1)
     row = np.clip(np.rint((offset_m - frame.offset0_m) / frame.cell_m), 0, frame.node_xy_m.shape[1] - 1)
-    cell = (method, column.astype(np.int64), row.astype(np.int64))
-    deviation_m = problem.methods[method].deviation_frac * (at_m[-1] - at_m[0])
-    service_m = problem.burnt.service_ceiling_m[cell] - deviation_m
-    return np.asarray(np.minimum(problem.burnt.ceiling_m[cell], service_m))
+    cell = (burnt.method_names.index(method), column.astype(np.int64), row.astype(np.int64))
+    return np.asarray(np.minimum(burnt.ceiling_m[cell], burnt.service_ceiling_m[cell] - deviation_m))
 
 
 def _stations(vertex_m: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -215,7 +215,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         crossings=crossing_rows(solved.audit),
         checks=audit_checks(solved.audit, plan),
         bill=bill_table(plan, exact, solved.audit, sampler, a),
-        long_section=long_section(problem, plan, sampler),
+        long_section=long_section(plan, sampler, problem.frame, problem.burnt, a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, exact, on_frame, error, warnings),

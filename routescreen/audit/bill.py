@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from routescreen.audit.route import cells_between
 from routescreen.audit.shaft_checks import is_launch, needed_depths_m
@@ -81,17 +82,27 @@ def _drive(scene: Scene, index: int) -> NDArray[np.float64]:
 
 def _crossings(scene: Scene, section: int) -> NDArray[np.float64]:
     """Measure the crossings of a section: once a run of trench, once a drive whatever it meets twice."""
+    drive = int(scene.route.drive_of_piece[scene.route.pieces_of_section(section)[0]])
+    if drive >= 0:
+        return _under(scene, drive)
     total = np.zeros(len(measure.bill_items(scene.assumptions)))
-    under_drive: set[int] = set()
     for meeting in scene.meetings:
         kind = str(scene.features.kind[meeting.features[0]])
-        if meeting.section != section or kind not in scene.assumptions.treatments:
-            continue
-        if meeting.drive < 0:
+        if meeting.section == section and kind in scene.assumptions.treatments:
             total += measure.crossing_trench(kind, scene.assumptions)
             total += _inside_crossing(scene, kind, meeting)
-        elif meeting.crossing not in under_drive:
-            under_drive.add(meeting.crossing)
+    return total
+
+
+def _under(scene: Scene, drive: int) -> NDArray[np.float64]:
+    """Measure the crossings that any bore of a drive, or the line between them, passes under."""
+    line = scene.lines[drive]
+    middle = shapely.LineString([line.lower_xy_m, line.upper_xy_m])
+    met = scene.near(shapely.union_all([*line.bore_lines(), middle]), 0.0)
+    kind_of = {int(scene.features.crossing[f]): str(scene.features.kind[f]) for f in met}
+    total = np.zeros(len(measure.bill_items(scene.assumptions)))
+    for kind in kind_of.values():
+        if kind in scene.assumptions.treatments:
             total += measure.crossing_drive(kind, scene.assumptions)
     return total
 
@@ -128,7 +139,8 @@ def _shaft(scene: Scene, index: int) -> NDArray[np.float64]:
     at = scene.ground.samples(np.array([shaft.xy_m]))
     roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
     is_wet = shaft.depth_m > at.groundwater_depth_m
-    hole = measure.shaft(*roles, at.soil_class, is_wet, shaft.depth_m, scene.assumptions)
+    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m)
+    hole = measure.shaft_in_ground(*roles, ground, is_wet, shaft.depth_m, scene.assumptions)
     site = measure.shaft_site(*roles, at.access_distance_m, at.cover_class, scene.assumptions)
     return np.asarray(hole[0] + site[0])
 

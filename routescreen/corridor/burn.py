@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
 from routescreen.corridor.burn_ceilings import CeilingRules, drive_ceilings
+from routescreen.corridor.burn_ground import DeepPlaces, open_water, undriven_soil
 from routescreen.corridor.burn_moves import MoveRules, Moves, judge_moves
 from routescreen.corridor.burn_segments import (
     Segments,
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import FrameGround, GroundSampler
     from routescreen.corridor.treatment import Crossings
+    from routescreen.drives.methods import MethodGeometry
     from routescreen.project import CorridorInput
 
 _BOX_INSET_M = 1e-3  # ground cover touched at its very edge is not entered
@@ -78,7 +80,8 @@ class Burnt:
     segment_is_outline : ndarray of bool, shape (ns,)
     cell_segment_start : ndarray of int64, shape (nx * ny + 1,)
     cell_segment : ndarray of int32
-        ``cell_segment[cell_segment_start[c]:cell_segment_start[c + 1]]`` touch cell c = i * ny + j.
+        ``cell_segment[cell_segment_start[c]:cell_segment_start[c + 1]]`` are all the segments that touch
+        cell c = i * ny + j or come within the largest half-width of any method of it.
     shaft_ok : ndarray of bool, shape (nm, 2, 5, nx, ny)
         Whether a shaft may stand at the node, by method, role (0 launch, 1 reception) and heading bin
         of its drive, the heading measured from the axis at the node.
@@ -150,13 +153,14 @@ def burn(what: BurnInput) -> Burnt:
         what.crossings.features,
         CeilingRules(
             methods=methods,
+            deep_places=_deep_places(what, methods),
             max_heading_rad=max_heading_rad,
             base_search_m=assumptions.frame.base_search_m,
             is_terrain_bed=what.corridor.terrain_is_bed,
         ),
     )
     segments = Segments.joined([segments, barring_segments(_limits(what))])
-    segments, cell_start, cell_segment = segments_on_cells(frame, segments)
+    segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
     shaft_ok = shaft_places(frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
     pin_shaft, pin_via = pinned_rows(
         frame,
@@ -187,6 +191,34 @@ def burn(what: BurnInput) -> Burnt:
         pin_shaft=pin_shaft,
         pin_via=pin_via,
     )
+
+
+def _reach_m(what: BurnInput, methods: list[MethodGeometry]) -> float:
+    """Return how far from a cell a bore of a drive may lie whose centre line counts to the cell [m]."""
+    aside_m = 0.0
+    if what.corridor.fixed_line is not None:  # with its tolerance a drive may leave the only row of cells
+        tolerance_m = what.assumptions.frame.fixed_alignment_tolerance_m
+        aside_m = max(0.0, tolerance_m - what.frame.cell_m / 2.0)
+    return aside_m + max((method.half_width_m for method in methods), default=0.0)
+
+
+def _deep_places(what: BurnInput, methods: list[MethodGeometry]) -> list[DeepPlaces]:
+    """Return what the ground asks of each method: open water, soils that it can't pass."""
+    corridor, assumptions = what.corridor, what.assumptions
+    tolerance_m = assumptions.frame.fixed_alignment_tolerance_m
+    line, outline = corridor.fixed_line, corridor.outline
+    within: Any = outline if line is None else shapely.buffer(line, tolerance_m)  # one of them is given
+    water = open_water(
+        what.sampler,
+        what.crossings.features,
+        assumptions,
+        within=within,
+        is_terrain_bed=corridor.terrain_is_bed,
+    )
+    return [
+        DeepPlaces.joined(water.places(method.cover_m), undriven_soil(what.sampler, assumptions, method.name))
+        for method in methods
+    ]
 
 
 def _move_rules(what: BurnInput, segments: Segments) -> MoveRules:

@@ -1,6 +1,7 @@
 """The highest level at which a drive's crown may pass each cell, by method.
 
 Room: ``corridor``. Imports the frame, the ground, obstacles, the treatment and ``drives.methods``.
+Features and ground that a bore passes under count in every cell that lies within its half-width.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from routescreen.corridor.burn_ground import DeepPlaces
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.corridor.treatment import Features
@@ -40,6 +42,8 @@ class CeilingRules:
     Attributes
     ----------
     methods : sequence of MethodGeometry
+    deep_places : sequence of DeepPlaces
+        What the ground asks of each method: open water, soils that it can't pass.
     max_heading_rad : float
         Largest angle of a drive to the axis [rad].
     base_search_m : float
@@ -49,6 +53,7 @@ class CeilingRules:
     """
 
     methods: Sequence[MethodGeometry]
+    deep_places: Sequence[DeepPlaces]
     max_heading_rad: float
     base_search_m: float
     is_terrain_bed: bool
@@ -82,6 +87,7 @@ def drive_ceilings(
         levels = _levels(frame, sampler, features, rules, method)
         ceiling_m[k] = np.where(frame.is_valid, levels.low_m - method.cover_m, NO_DRIVE_M)
         _lower(frame, ceiling_m[k], service_m[k], levels, method)
+        _lower_to_deep(frame, ceiling_m[k], levels.low_m, method, rules.deep_places[k])
     return ceiling_m, service_m
 
 
@@ -96,11 +102,16 @@ class _Levels:
     is_terrain_bed: bool
 
     def reference_m(self, feature: int, cell: NDArray[np.int64]) -> NDArray[np.float64]:
-        """Return the level that the cover under a feature counts from, in flat cells [m]."""
+        """Return the level that the cover under a feature counts from, in flat cells [m].
+
+        A stated level holds for all but services, but never above the terrain.
+        """
         features = self.features
         reference, stated_m = features.cover_reference[feature], features.base_level_m[feature]
-        if reference in ("formation", "base") and not math.isnan(stated_m):
-            return np.full(len(cell), stated_m)
+        low_m: NDArray[np.float64] = self.low_m.ravel()[cell]
+        if reference != "service" and not math.isnan(stated_m):
+            stated: NDArray[np.float64] = np.minimum(low_m, stated_m)
+            return stated
         if reference == "base":
             around_m: NDArray[np.float64] = self.base_m[_search_m(features, feature, self.base_search_m)]
             return around_m.ravel()[cell]
@@ -110,7 +121,7 @@ class _Levels:
             "bed": water_m + features.scour_m[feature],
             "service": features.service_depth_m[feature] + features.service_diameter_m[feature],
         }.get(reference, 0.0)
-        return self.low_m.ravel()[cell] - float(below_m)
+        return low_m - float(below_m)
 
 
 def _search_m(features: Features, feature: int, base_search_m: float) -> float:
@@ -176,13 +187,34 @@ def _apply(
     if len(cell) == 0:
         return
     for k, cells in zip(found, np.split(cell, start[1:]), strict=True):
-        reference = features.cover_reference[k]
-        if reference == "none":
-            continue
         level_m = levels.reference_m(int(k), cells)
-        if reference == "service":
+        if features.cover_reference[k] == "service":
             clear_m = features.service_clearance_m[k] + features.record_uncertainty_m[k]
             service_m[cells] = np.minimum(service_m[cells], level_m - clear_m)
+            cover_m = features.stated_cover_m[k]  # NaN where none is stated: lowers nothing
         else:
             cover_m = max(features.required_cover_m[k], method.cover_m)
-            ceiling_m[cells] = np.minimum(ceiling_m[cells], level_m - cover_m)
+        ceiling_m[cells] = np.fmin(ceiling_m[cells], level_m - cover_m)
+
+
+def _lower_to_deep(
+    frame: Frame,
+    ceiling_m: NDArray[np.float64],
+    low_m: NDArray[np.float64],
+    method: MethodGeometry,
+    places: DeepPlaces,
+) -> None:
+    """Lower the ceilings of one method within its half-width of what it passes only deep below ground."""
+    if len(places.area) == 0:
+        return
+    deep = Obstacles.of(places.area, np.full(len(places.area), method.half_width_m))
+    for first in range(0, frame.shape[0], _COLUMNS_AT_A_TIME):
+        column, row = np.nonzero(frame.is_valid[first : first + _COLUMNS_AT_A_TIME])
+        if len(column) == 0:
+            continue
+        column = column + first
+        corners = cell_corners(frame, column, row)
+        place, quad = deep.too_near(shapely.STRtree(shapes.polygons(corners)), deep.near(bounds_of(corners)))
+        cell = column[quad] * frame.shape[1] + row[quad]
+        level_m = np.maximum(low_m.ravel()[cell] - places.below_m[place], NO_DRIVE_M)
+        np.minimum.at(ceiling_m.ravel(), cell, level_m)

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
-from routescreen.corridor.frame import cell_quads
+from routescreen.corridor.frame import cell_corners
 from routescreen.corridor.treatment import WIDER
 
 if TYPE_CHECKING:
@@ -26,9 +26,11 @@ if TYPE_CHECKING:
 CELL_MARGIN_FRAC = 0.05  # cells are widened by this share on each side, so that no chord slips between
 COLUMNS_AT_A_TIME = 128
 _TURN_PER_PIECE_RAD = np.radians(2.0)  # how far the smoothed direction may turn within a piece
-_LEAST_PIECE_M = 0.05
-_MOST_HALVINGS = 12
+_LEAST_PIECE_M = 0.001  # of a line that turns back within the window, so that its direction swings round
+_LEAST_EDGE_M = 0.05  # of an outline, whose direction jumps where the nearest part of its line does
+_MOST_HALVINGS = 16
 _ON_EDGE_M = 0.01  # an edge this near to the half-width of a line is that line's
+_ON_END_M = 1e-6  # of chainage: this near to its end is the end of a line
 _NEVER = 2.0  # no sine reaches it: what may not be crossed at any angle
 
 
@@ -102,7 +104,9 @@ def crossing_segments(crossings: Crossings, *, window_m: float) -> Segments:
     """Cut all crossings into segments: outlines to detect them, centre lines and banks for the angle.
 
     The outline of a line holds its angle as well: what passes inside the half-width without meeting the
-    line, round its end or along its edge, still crosses it.
+    line, round its end or along its edge, still crosses it. The long edges have the line's own local
+    direction. A round end has that of the outline, smoothed over the same window; where its arc is
+    shorter than the window the outline turns back within it, and the line's direction holds there too.
 
     Parameters
     ----------
@@ -142,20 +146,138 @@ def barring_segments(lines: NDArray[np.object_]) -> Segments:
 def _outline_with_angle(
     crossing: int, outline: shapely.Geometry, lines: list[AngleLine], window_m: float
 ) -> Segments:
-    """Return the outline's boundary; where it is the edge of a line, with that line's direction and angle."""
-    segments = _outline_segments(crossing, shapely.segmentize(outline, window_m / 2.0))
-    middle = shapes.points((segments.xy_m[:, :2] + segments.xy_m[:, 2:]) / 2.0)
-    away_m = np.array([shapely.distance(line.line, middle) for line in lines])
-    nearest = np.argmin(away_m, axis=0)
-    tangent, sine = segments.tangent, segments.sin_min_angle
-    for k, line in enumerate(lines):
-        is_edge = (nearest == k) & (away_m[k] <= line.half_width_m + _ON_EDGE_M)
-        xy, chainage = _measured(line.line)
-        at = np.asarray(shapely.line_locate_point(line.line, middle[is_edge]))
+    """Return the outline's boundary; where it is the edge of a line, with that line's angle.
+
+    Its direction is the line's, at wide round ends the outline's own; pieces are halved until it hardly
+    turns within any of them.
+    """
+    rings = shapely.get_rings(shapely.get_parts(outline))
+    edge = _Edge(lines, _Polylines.of([line.line for line in lines]), _Polylines.of(list(rings)), window_m)
+    pairs = _outline_segments(crossing, shapely.segmentize(outline, window_m / 2.0)).xy_m
+    done = []
+    for _ in range(_MOST_HALVINGS):
+        first, last = edge.direction(pairs[:, :2])[0], edge.direction(pairs[:, 2:])[0]
+        cosine = np.clip(np.abs((first * last).sum(axis=1)), 0.0, 1.0)
+        length_m = np.hypot(pairs[:, 2] - pairs[:, 0], pairs[:, 3] - pairs[:, 1])
+        turns = (np.arccos(cosine) > _TURN_PER_PIECE_RAD) & (length_m > _LEAST_EDGE_M)
+        done.append(pairs[~turns])
+        if not turns.any():
+            break
+        middle = (pairs[turns, :2] + pairs[turns, 2:]) / 2.0
+        halves = np.column_stack([pairs[turns, :2], middle]), np.column_stack([middle, pairs[turns, 2:]])
+        pairs = np.concatenate(halves)
+    else:
+        done.append(pairs)
+    return edge.segments(crossing, np.concatenate(done))
+
+
+@dataclass(frozen=True, slots=True)
+class _Polylines:
+    """Lines as single straight pieces, so that the place nearest to a point is found fast.
+
+    `xy` and `chainage` hold each line's vertices; `owner`, `start`, `along` and `start_chainage` the line,
+    first point, vector and first chainage of each piece in the tree.
+    """
+
+    xy: list[NDArray[np.float64]]
+    chainage: list[NDArray[np.float64]]
+    tree: shapely.STRtree
+    owner: NDArray[np.int64]
+    start: NDArray[np.float64]
+    along: NDArray[np.float64]
+    start_chainage: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, lines: list[shapely.Geometry]) -> _Polylines:
+        """Take lines apart."""
+        xy, chainage = (list(part) for part in zip(*map(_measured, lines), strict=True))
+        start = np.concatenate([points[:-1] for points in xy])
+        end = np.concatenate([points[1:] for points in xy])
+        return cls(
+            xy,
+            chainage,
+            shapely.STRtree(shapes.lines(np.stack([start, end], axis=1))),
+            np.repeat(np.arange(len(xy)), [len(points) - 1 for points in xy]),
+            start,
+            end - start,
+            np.concatenate([at[:-1] for at in chainage]),
+        )
+
+    def nearest(
+        self, xy_m: NDArray[np.float64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+        """Return the line nearest to each point, the chainage on it and the distance from it [m]."""
+        (_, piece), away_m = self.tree.query_nearest(
+            shapes.points(xy_m), all_matches=False, return_distance=True
+        )
+        along = self.along[piece]
+        length_m = np.hypot(along[:, 0], along[:, 1])
+        ahead_m = ((xy_m - self.start[piece]) * along).sum(axis=1) / length_m
+        return self.owner[piece], self.start_chainage[piece] + np.clip(ahead_m, 0.0, length_m), away_m
+
+    def direction(
+        self, line: int, at_m: NDArray[np.float64], window_m: float, *, is_ring: bool
+    ) -> NDArray[np.float64]:
+        """Return the smoothed direction of one line at chainages."""
+        return smoothed_tangent(at_m, self.xy[line], self.chainage[line], window_m, is_ring=is_ring)
+
+
+@dataclass(frozen=True, slots=True)
+class _Edge:
+    """The outline round lines, and the direction and angle that hold at any point of it."""
+
+    lines: list[AngleLine]
+    middles: _Polylines
+    rings: _Polylines
+    window_m: float
+
+    def segments(self, crossing: int, xy_m: NDArray[np.float64]) -> Segments:
+        """Return pieces of the outline as segments; what is no line's edge has its own direction."""
+        tangent, sine = self.direction((xy_m[:, :2] + xy_m[:, 2:]) / 2.0)
+        own = xy_m[:, 2:] - xy_m[:, :2]
+        own /= np.hypot(own[:, 0], own[:, 1])[:, None]
+        return Segments(
+            xy_m,
+            np.full(len(xy_m), crossing, dtype=np.int32),
+            np.where(sine[:, None] > 0.0, tangent, own),
+            sine,
+            np.ones(len(xy_m), dtype=np.bool_),
+        )
+
+    def direction(self, xy_m: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return the direction and the sine of the least angle at points of the outline.
+
+        The sine is 0, and the direction that of the x axis, where the point is on no line's edge.
+        """
+        tangent, sine = np.tile([1.0, 0.0], (len(xy_m), 1)), np.zeros(len(xy_m))
+        if len(xy_m) == 0:
+            return tangent, sine
+        nearest, at_m, away_m = self.middles.nearest(xy_m)
+        order = np.argsort(nearest, kind="stable")
+        found, first = np.unique(nearest[order], return_index=True)
+        for k, group in zip(found, np.split(order, first[1:]), strict=True):
+            line = self.lines[k]
+            of_line = group[away_m[group] <= line.half_width_m + _ON_EDGE_M]
+            tangent[of_line] = self._along(int(k), xy_m[of_line], at_m[of_line])
+            sine[of_line] = np.sin(np.radians(line.angle_deg))
+        return tangent, sine
+
+    def _along(self, k: int, xy_m: NDArray[np.float64], at_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the direction at points of one line's edge; `at_m` are the chainages beside them."""
+        line, total_m = self.lines[k], self.middles.chainage[k][-1]
         is_ring = bool(line.line.is_closed)
-        tangent[is_edge] = smoothed_tangent(at, xy, chainage, window_m, is_ring=is_ring)
-        sine[is_edge] = np.sin(np.radians(line.angle_deg))
-    return segments
+        tangent = self.middles.direction(k, at_m, self.window_m, is_ring=is_ring)
+        if is_ring or np.pi * line.half_width_m < self.window_m:
+            return tangent
+        at_end = np.flatnonzero((at_m <= _ON_END_M) | (at_m >= total_m - _ON_END_M))
+        if len(at_end):
+            ring, place_m, _ = self.rings.nearest(xy_m[at_end])
+            for r in np.unique(ring):
+                on_ring = ring == r
+                tangent[at_end[on_ring]] = self.rings.direction(
+                    int(r), place_m[on_ring], self.window_m, is_ring=True
+                )
+        return tangent
 
 
 def _outline_segments(crossing: int, outline: shapely.Geometry) -> Segments:
@@ -206,7 +328,7 @@ def _angle_lines(crossings: Crossings) -> Iterable[AngleLine]:
             yield AngleLine(int(crossing), float(angle_deg), ring, True, 0.0)
 
 
-def _measured(line: shapely.LineString) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _measured(line: shapely.Geometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return a line's vertices without repeats and their chainages."""
     xy = shapely.get_coordinates(line)
     step = np.hypot(*np.diff(xy, axis=0).T)
@@ -299,14 +421,19 @@ def smoothed_tangent(
 
 
 def segments_on_cells(
-    frame: Frame, segments: Segments
+    frame: Frame, segments: Segments, *, reach_m: float = 0.0
 ) -> tuple[Segments, NDArray[np.int64], NDArray[np.int32]]:
-    """Find the segments that touch each cell of the corridor.
+    """Find the segments that touch each cell of the corridor or come within reach of it.
+
+    With the reach of a drive's outermost bores, whatever one of them meets stands in the list of a cell
+    that the drive's centre line touches.
 
     Parameters
     ----------
     frame : Frame
     segments : Segments
+    reach_m : float
+        From the centre line of a drive to the outer edge of its outermost bore [m].
 
     Returns
     -------
@@ -314,7 +441,8 @@ def segments_on_cells(
         Those that touch any cell.
     start : ndarray of int64, shape (nx * ny + 1,)
     segment : ndarray of int32
-        ``segment[start[c]:start[c + 1]]`` touch cell ``c = i * ny + j``, each widened by a margin.
+        ``segment[start[c]:start[c + 1]]`` are those of cell ``c = i * ny + j``, each widened by a margin
+        and by the reach: never one too few, beyond the corners a few more.
     """
     n_columns, n_rows = frame.shape
     tree = shapely.STRtree(segments.lines())
@@ -322,7 +450,9 @@ def segments_on_cells(
     for first in range(0, n_columns, COLUMNS_AT_A_TIME):
         column, row = np.nonzero(frame.is_valid[first : first + COLUMNS_AT_A_TIME])
         column = column + first
-        quads = cell_quads(frame, column, row, margin_frac=CELL_MARGIN_FRAC)
+        quads = shapes.polygons(
+            widened(cell_corners(frame, column, row, margin_frac=CELL_MARGIN_FRAC), reach_m)
+        )
         quad, segment = tree.query(quads, predicate="intersects")
         cells.append(column[quad] * n_rows + row[quad])
         found.append(segment)
@@ -332,3 +462,30 @@ def segments_on_cells(
     start = np.zeros(n_columns * n_rows + 1, dtype=np.int64)
     np.cumsum(np.bincount(cell, minlength=n_columns * n_rows), out=start[1:])
     return segments.taken(used), start, renumbered[order].astype(np.int32)
+
+
+def widened(corners_m: NDArray[np.float64], reach_m: float) -> NDArray[np.float64]:
+    """Return convex quads with every side moved outwards.
+
+    Parameters
+    ----------
+    corners_m : ndarray of shape (n, 4, 2)
+        In ring order, not closed [m].
+    reach_m : float
+        How far each side moves [m].
+
+    Returns
+    -------
+    ndarray of shape (n, 4, 2)
+        Sides meet in sharp corners, so that all ground within reach is held.
+    """
+    if reach_m <= 0.0:
+        return corners_m
+    side = np.roll(corners_m, -1, axis=1) - corners_m
+    turn = np.sign(side[:, 0, 0] * side[:, 1, 1] - side[:, 0, 1] * side[:, 1, 0])
+    outwards = np.stack([side[..., 1], -side[..., 0]], axis=2) * turn[:, None, None]
+    outwards /= np.hypot(side[..., 0], side[..., 1])[..., None]
+    before = np.roll(outwards, 1, axis=1)
+    spread = 1.0 + (before * outwards).sum(axis=2, keepdims=True)
+    moved: NDArray[np.float64] = corners_m + reach_m * (before + outwards) / spread
+    return moved

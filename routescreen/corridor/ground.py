@@ -142,6 +142,15 @@ class GroundSampler:
         values = np.where(self._cover.values >= 0, self._cover.values, self._default_cover)
         return _run_boxes(self._cover, is_in_class[values])
 
+    def ground_polygons(self) -> tuple[NDArray[np.object_], NDArray[np.int16], NDArray[np.float64]]:
+        """Return the polygons of the ground layer, their soil (-1: none) and rock depth (NaN: none) [m]."""
+        return self._ground.tree.geometries, self._ground.soil, self._ground.rock_depth_m
+
+    def warn(self, text: str) -> None:
+        """Add a warning, once."""
+        if text not in self.warnings:
+            self.warnings = (*self.warnings, text)
+
     def no_terrain(self, xy_m: NDArray[np.float64]) -> InputError:
         """Return the error that names where the terrain has no value."""
         text = (

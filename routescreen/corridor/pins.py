@@ -5,6 +5,8 @@ Room: ``corridor``. Imports ``errors``, the frame and obstacles.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -59,8 +61,7 @@ def pinned_rows(
         Lists every pin without such a node within its radius, and pins that contradict each other.
     """
     allowed = {"shaft": has_shaft_place, "via": has_shaft_place | has_trench}
-    rows = {role: np.full(frame.shape[0], -1, dtype=np.int64) for role in _ROLES}
-    problems = []
+    problems, placed = [], []
     for number, (role, radius, point) in enumerate(
         zip(
             pins["role"],
@@ -74,16 +75,39 @@ def pinned_rows(
         radius_m = frame.cell_m if np.isnan(radius) else float(radius)
         node = _nearest(frame, allowed[role] & frame.is_valid, point, radius_m)
         if node is None:
-            problems.append(_problem(number, role, f"No node within {radius_m:g} m can serve this pin."))
-        elif rows[role][node[0]] not in (-1, node[1]):
-            problems.append(
-                _problem(number, role, "Another pin of this role lies in the same column of the frame.")
-            )
+            problems.append(_problem(f"{number}", role, f"No node within {radius_m:g} m can serve this pin."))
         else:
-            rows[role][node[0]] = node[1]
+            placed.append(_Placed(number, role, *node))
+    problems += [_contradiction(*pair) for pair in combinations(placed, 2) if _contradict(*pair)]
     if problems:
         raise InputError(problems)
+    rows = {role: np.full(frame.shape[0], -1, dtype=np.int64) for role in _ROLES}
+    for pin in placed:
+        rows[pin.role][pin.column] = pin.row
     return rows["shaft"], rows["via"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A pin on its node; `number` is its place in the layer."""
+
+    number: int
+    role: str
+    column: int
+    row: int
+
+
+def _contradict(first: _Placed, second: _Placed) -> bool:
+    """Return whether no route can pass both: it has one node a column that it may be told of."""
+    return first.column == second.column and first.row != second.row
+
+
+def _contradiction(first: _Placed, second: _Placed) -> Problem:
+    """Return the problem of two pins that no route can serve together."""
+    pair = " and ".join(f"pin {pin.number} ({pin.role})" for pin in (first, second))
+    text = f"{pair[0].upper()}{pair[1:]} lie side by side in one column of the frame: no route passes both."
+    roles = ", ".join(dict.fromkeys((first.role, second.role)))
+    return _problem(f"{first.number}, {second.number}", roles, text)
 
 
 def _nearest(
@@ -97,9 +121,7 @@ def _nearest(
     return (int(column), int(row)) if distance_m[column, row] <= radius_m else None
 
 
-def _problem(number: int, role: str, problem: str) -> Problem:
-    """Return the problem of one pin."""
+def _problem(feature: str, role: str, problem: str) -> Problem:
+    """Return the problem of a pin, or of two."""
     remedy = "Move the pin, widen its radius_m, or change what bars a shaft or trench there."
-    return Problem(
-        problem=problem, remedy=remedy, layer="pins", feature=f"{number}", column="role", value=role
-    )
+    return Problem(problem=problem, remedy=remedy, layer="pins", feature=feature, column="role", value=role)

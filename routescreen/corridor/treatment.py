@@ -59,8 +59,10 @@ class Features:
     required_cover_m, reference_depth_m, water_depth_m, scour_m, service_depth_m, service_diameter_m,
     service_clearance_m, record_uncertainty_m : ndarray
         [m].
+    stated_cover_m : ndarray
+        Required cover as the feature itself states it, NaN where it does not [m].
     base_level_m : ndarray
-        Level of base or formation, NaN where it is not stated [m].
+        Level from which cover counts as the feature itself states it, NaN where it does not [m].
     min_angle_deg : ndarray
         Least crossing angle; 0 where there is none [deg].
     """
@@ -84,6 +86,7 @@ class Features:
     service_diameter_m: NDArray[np.float64]
     service_clearance_m: NDArray[np.float64]
     record_uncertainty_m: NDArray[np.float64]
+    stated_cover_m: NDArray[np.float64]
     base_level_m: NDArray[np.float64]
     min_angle_deg: NDArray[np.float64]
 
@@ -180,7 +183,7 @@ def _features(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> Features:
         half_width_m=_half_widths(geometry, half_width_m),
         shaft_clearance_m=_of_kind(treatments, lambda t: t.shaft_clearance_m),
         drive_clearance_m=_of_kind(treatments, lambda t: t.drive_clearance_m),
-        required_cover_m=_own_number(table, "min_cover_m", treatments, lambda t: t.required_cover_m),
+        required_cover_m=_required_covers(table, treatments),
         reference_depth_m=_of_kind(treatments, lambda t: t.reference_depth_m),
         water_depth_m=_own_number(table, "water_depth_m", treatments, lambda t: t.water_depth_m),
         scour_m=_own_number(table, "scour_m", treatments, lambda t: t.scour_m),
@@ -188,6 +191,7 @@ def _features(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> Features:
         service_diameter_m=_own_number(table, "diameter_m", treatments, lambda t: t.service_diameter_m),
         service_clearance_m=_of_kind(treatments, lambda t: t.service_clearance_m),
         record_uncertainty_m=_of_kind(treatments, lambda t: t.record_uncertainty_m),
+        stated_cover_m=_numbers(table, "min_cover_m"),
         base_level_m=_numbers(table, "base_level_m"),
         min_angle_deg=_own_number(table, "min_angle_deg", treatments, lambda t: t.min_angle_deg),
     )
@@ -246,17 +250,26 @@ def _permissions(
     return trench, drive_under
 
 
+def _required_covers(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> NDArray[np.float64]:
+    """Return each feature's own cover, else that of its kind; the larger where a kind knows no level [m].
+
+    What knows no level, such as a building, may be passed by its own word only, and asks for the more.
+    """
+    own_m = _own_number(table, "min_cover_m", treatments, lambda t: t.required_cover_m)
+    kind_m = _of_kind(treatments, lambda t: t.required_cover_m)
+    knows_none = np.array([t.cover_reference == "none" for t in treatments], dtype=np.bool_)
+    return np.where(knows_none, np.maximum(own_m, kind_m), own_m)
+
+
 def _level_confidence(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> NDArray[np.object_]:
     """Return ``record`` where a feature states the level its cover counts from, else ``assumed``."""
-    stated_by = {
-        "bed": _numbers(table, "water_depth_m"),
-        "service": _numbers(table, "depth_m"),
-        "base": _numbers(table, "base_level_m"),
-        "formation": _numbers(table, "base_level_m"),
-    }
-    nothing = np.full(len(table), np.nan)
-    stated = [stated_by.get(t.cover_reference, nothing)[k] for k, t in enumerate(treatments)]
-    return np.where(np.isnan(np.array(stated, dtype=np.float64)), "assumed", "record").astype(object)
+    base_m, water_m, service_m = (
+        _numbers(table, name) for name in ("base_level_m", "water_depth_m", "depth_m")
+    )
+    reference = _texts([t.cover_reference for t in treatments])
+    is_stated = np.where(reference == "service", ~np.isnan(service_m), ~np.isnan(base_m))
+    is_stated = is_stated | ((reference == "bed") & ~np.isnan(water_m))
+    return np.where(is_stated, "record", "assumed").astype(object)
 
 
 def _merge(

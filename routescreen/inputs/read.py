@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import geopandas as gpd
+import numpy as np
 import shapely
 
 from routescreen.inputs.belongings import Claims, axis_of, check_claims, check_pins, terminals_of
@@ -28,7 +30,6 @@ from routescreen.project import CorridorInput
 from routescreen.schema import INPUT_LAYERS, INPUT_RASTERS, INPUTS_BY_NAME
 
 if TYPE_CHECKING:
-    import geopandas as gpd
     from pyproj import CRS
     from shapely.geometry.base import BaseGeometry
 
@@ -187,7 +188,7 @@ def _one_corridor(
         axis=axis,
         start=start,
         end=end,
-        crossings=_near(scenery.tables["crossings"], region),
+        crossings=_clipped(_near(scenery.tables["crossings"], region), region),
         ground=_near(scenery.tables["ground"], region),
         access=scenery.tables["access"].reset_index(drop=True),
         parcels=_near(scenery.tables["parcels"], region),
@@ -203,3 +204,26 @@ def _one_corridor(
 
 def _near(table: gpd.GeoDataFrame, region: BaseGeometry) -> gpd.GeoDataFrame:
     return table[table.geometry.intersects(region)].reset_index(drop=True)
+
+
+def _clipped(table: gpd.GeoDataFrame, region: BaseGeometry) -> gpd.GeoDataFrame:
+    """Return features cut off at the edge of a region.
+
+    What they have in common far away must not make one crossing of two. Lines stay lines and areas
+    areas, of several parts where need be: where an area only touches the region, nothing is left of it.
+    """
+    geometry = table.geometry.to_numpy().copy()
+    shapely.prepare(region)
+    for k in np.flatnonzero(~shapely.covers(region, geometry)):
+        geometry[k] = _of_dimension(
+            shapely.intersection(geometry[k], region), int(shapely.get_dimensions(geometry[k]))
+        )
+    clipped = table.set_geometry(gpd.GeoSeries(geometry, index=table.index, crs=table.crs))
+    return clipped[~shapely.is_empty(geometry)].reset_index(drop=True)
+
+
+def _of_dimension(geometry: BaseGeometry, dimension: int) -> BaseGeometry:
+    """Return the parts of a geometry that are points (0), lines (1) or areas (2)."""
+    parts = shapely.get_parts(geometry)
+    kept = parts[shapely.get_dimensions(parts) == dimension]
+    return kept[0] if len(kept) == 1 else shapely.union_all(kept)

@@ -149,10 +149,7 @@ def _scan_columns(
         low, high = min(y0, y1), max(y0, y1)
         if low < -aside or high > ny - 1.0 + aside:
             return False
-        first, last = (
-            max(math.floor(low - EDGE + 0.5), 0),
-            min(math.floor(high + EDGE + 0.5), ny - 1),
-        )
+        first, last = _nearest_row(low - EDGE, ny), _nearest_row(high + EDGE, ny)
         ceiling = math.inf
         for row in range(first, last + 1):
             ceiling = min(ceiling, ceiling_m[column, row], service_m[column, row] - deviation)

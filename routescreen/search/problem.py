@@ -113,7 +113,8 @@ def _frame_arrays(frame: Frame, assumptions: Assumptions) -> FrameArrays:
 def _reach_cells(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
     """Return how many cells beside its centre line the widest drive reaches into."""
     widest = max((method.half_width_m for method in methods), default=0.0)
-    return int(np.ceil(widest / min(frame.cell_m, float(_widths_m(frame).min()))))
+    least_m = min(frame.cell_m, float(_gaps_m(frame, is_inside_only=True).min()))
+    return int(np.ceil(widest / least_m))
 
 
 def _aside_rows(frame: Frame, assumptions: Assumptions) -> float:
@@ -125,7 +126,9 @@ def _aside_rows(frame: Frame, assumptions: Assumptions) -> float:
 
 def _ground_arrays(node: GroundSamples, reach: int) -> GroundArrays:
     """Take the ground at the nodes; the water that a bore's head counts from is the highest in reach."""
-    water = maximum_filter(node.ground_m - node.groundwater_depth_m, size=2 * reach + 1, mode="nearest")
+    level_m = node.ground_m - node.groundwater_depth_m
+    level_m = np.where(np.isnan(level_m), -np.inf, level_m)  # outside the corridor
+    water = maximum_filter(level_m, size=2 * reach + 1, mode="nearest")
     return GroundArrays(
         np.ascontiguousarray(node.ground_m, np.float64),
         np.ascontiguousarray(water),
@@ -197,7 +200,8 @@ def inside_quantities(
 ) -> InsideQuantities:
     """Measure what open cut costs more by the metre inside a crossing, for every move that meets one.
 
-    The length inside the outline is exact; the ground is that of the move's start.
+    The length inside the outline is exact; the ground is the mean of that at the move's two ends, so that
+    the direction of the chainage does not matter.
     """
     n_items = len(bill_items(assumptions).items)
     moves, rows = [np.zeros(0, np.int64)], [np.zeros((0, n_items))]
@@ -218,9 +222,12 @@ def inside_quantities(
             shapely.intersection(shapely.linestrings(ends), crossings.outline[pair_crossing])
         )
         narrow = burnt.move_narrow[column, row, v]
-        per_m = crossing_trench_per_m(kind, flat_samples(ground.node, (column, row)), narrow, assumptions)
+        at_ends = [
+            crossing_trench_per_m(kind, flat_samples(ground.node, at), narrow, assumptions)
+            for at in ((column, row), (column + step[:, 0], row + step[:, 1]))
+        ]
         moves.append(pair_move)
-        rows.append(inside_m[:, None] * per_m)
+        rows.append(inside_m[:, None] * 0.5 * (at_ends[0] + at_ends[1]))
     return InsideQuantities(np.concatenate(moves), np.concatenate(rows))
 
 

@@ -140,7 +140,15 @@ def test_inside_flags_by_hand():
             crossing("river", across(200), water_depth_m=5.0, scour_m=0.0), 45.0, id="bed-as-stated"
         ),
         pytest.param(crossing("dyke", across(200), base_level_m=44.0), 44.0, id="base-as-stated"),
+        pytest.param(crossing("dyke", across(200), base_level_m=58.0), 50.0, id="never-above-the-terrain"),
         pytest.param(crossing("dyke", across(200)), 50.0, id="base-on-level-ground"),
+        pytest.param(crossing("motorway", across(200), base_level_m=46.0), 46.0, id="road-in-a-cutting"),
+        pytest.param(crossing("river", across(200), base_level_m=43.0), 43.0, id="bed-level-as-stated"),
+        pytest.param(
+            crossing("graveyard", across(200), treatment="trenchless", half_width_m=5.0),
+            50.0,
+            id="no-level-of-its-own-by-override",
+        ),
     ],
 )
 @pytest.mark.parametrize("own_cover_m", [None, 6.0])
@@ -179,6 +187,29 @@ def test_service_ceiling_is_its_underside_less_clearance_and_record():
     np.testing.assert_allclose(burnt.service_ceiling_m[:, 20, 10], expected)
     cover_m = method_geometry(ASSUMPTIONS, burnt.method_names[0]).cover_m
     assert burnt.ceiling_m[0, 20, 10] == pytest.approx(50.0 - cover_m)
+
+
+@pytest.mark.parametrize("own_m", [0.5, 6.0])
+def test_cover_stated_by_a_service_counts_from_its_underside(own_m):
+    pipe = crossing(
+        "gas_pipeline", across(200), depth_m=1.5, diameter_m=0.9, min_cover_m=own_m, base_level_m=9.0
+    )
+    _, _, burnt = burnt_case(straight(pipe, terrain=flat(50.0)))
+    kind = ASSUMPTIONS.treatments["gas_pipeline"]
+    np.testing.assert_allclose(
+        burnt.service_ceiling_m[:, 20, 10], 47.6 - kind.service_clearance_m - kind.record_uncertainty_m
+    )
+    for k, name in enumerate(burnt.method_names):
+        cover_m = method_geometry(ASSUMPTIONS, name).cover_m
+        assert burnt.ceiling_m[k, 20, 10] == pytest.approx(min(50.0 - cover_m, 47.6 - own_m))
+
+
+def test_what_knows_no_level_asks_for_the_largest_cover():
+    more = load_assumptions("[treatments.building]\nrequired_cover_m = 7.0\n")
+    for own_m, expected_m in ((None, 7.0), (5.0, 7.0), (9.0, 9.0)):
+        house = crossing("building", shapely.box(195, -5, 205, 5), treatment="trenchless", min_cover_m=own_m)
+        _, _, burnt = burnt_case(straight(house), assumptions=more)
+        np.testing.assert_allclose(burnt.ceiling_m[:, 20, 10], -expected_m)
 
 
 def test_overlapping_features_the_strictest_wins():
@@ -275,28 +306,93 @@ def test_direction_hardly_turns_within_a_piece(steps, share):
     begin = np.concatenate([[0.0], np.cumsum(np.hypot(*(last - first).T))[:-1]])
     at = begin + share * np.hypot(*(last - first).T)
     there = smoothed_tangent(at, np.array(line.coords), chainage, 20.0, is_ring=False)
+    ends = [[line.interpolate(min(max(a + d, 0.0), line.length)) for a in at] for d in (-10.0, 10.0)]
+    has_direction = shapely.distance(*ends) > 0.1  # else the line comes back to where the window began
     turn = np.degrees(np.arccos(np.clip((there * pieces.tangent).sum(axis=1), -1, 1)))
-    assert turn.max() <= 2.0
+    assert turn[has_direction].max(initial=0.0) <= 2.0
 
 
+# the river's round end: centre (100, 0), radius 15; on a circle the chord over an arc is square to the radius
 @pytest.mark.parametrize(
-    ("chord", "angle_deg"),
+    ("chord", "angles_deg"),
     [
-        pytest.param([(104.0, -50.0), (104.0, 50.0)], 90.0, id="square to the line, past its end"),
-        pytest.param([(95.0, 40.0), (110.0, -20.0)], 75.96, id="slanting, past the end"),
-        pytest.param([(0.0, 14.0), (100.0, 12.0)], 1.15, id="along the edge, never meeting the line"),
+        pytest.param([(0.0, 16.0), (90.0, 13.0)], [1.91], id="along the edge, never meeting the line"),
+        pytest.param([(70.0, 40.0), (80.0, 14.0)], [68.96], id="slanting into the long edge"),
+        pytest.param([(110.0, 0.5), (140.0, 0.5)], [88.09], id="straight at the very end"),
     ],
 )
-def test_edge_of_a_line_holds_its_direction_and_angle(chord, angle_deg):
-    """A river of half-width 15 m that ends at x = 100: who slips past its end crosses it all the same."""
-    river = crossing("river", LineString([(-200, 0), (100, 0)]))
-    segments = crossing_segments(resolve_crossings(table("crossings", [river]), ASSUMPTIONS), window_m=20.0)
+def test_edge_of_a_line_holds_its_direction_and_angle(chord, angles_deg):
+    """A river of half-width 15 m that ends at x = 100: who slips past its middle crosses it all the same."""
+    met, found_deg = met_edge(crossing("river", LineString([(-200, 0), (100, 0)])), chord)
+    # on the arc a piece holds the direction of its middle, up to 2 deg off
+    np.testing.assert_allclose(found_deg, angles_deg, atol=2.0 if chord[0][0] > 100 else 0.01)
+    np.testing.assert_allclose(met.sin_min_angle, math.sin(math.radians(60.0)))
+
+
+def met_edge(row, chord):
+    """The pieces of an outline that a straight run meets, and the angles to them [deg]."""
+    segments = crossing_segments(resolve_crossings(table("crossings", [row]), ASSUMPTIONS), window_m=20.0)
     met = segments.taken(shapely.intersects(segments.lines(), LineString(chord)))
     assert met.is_outline.all()
+    assert len(met)
     along = np.subtract(chord[1], chord[0]) / np.hypot(*np.subtract(chord[1], chord[0]))
     sine = np.abs(along[0] * met.tangent[:, 1] - along[1] * met.tangent[:, 0])
-    np.testing.assert_allclose(np.degrees(np.arcsin(np.minimum(sine, 1.0))), angle_deg, atol=0.01)
-    np.testing.assert_allclose(met.sin_min_angle, math.sin(math.radians(60.0)))
+    return met, np.degrees(np.arcsin(np.minimum(sine, 1.0)))
+
+
+@pytest.mark.parametrize("x_m", [111.0, 112.5, 114.0])
+def test_round_end_of_a_wide_line_is_met_at_its_own_angle(x_m):
+    """Square to the river and past its end: the tip of its outline is only grazed.
+
+    Near the tip the window of 20 m lies on the arc as a whole, where its chord is square to the radius.
+    """
+    _, found_deg = met_edge(crossing("river", LineString([(-200, 0), (100, 0)])), [(x_m, -50.0), (x_m, 50.0)])
+    from_tip = math.acos((x_m - 100.0) / 15.0)
+    assert from_tip * 15.0 + 10.0 <= math.pi / 2 * 15.0 + 1.6
+    np.testing.assert_allclose(found_deg, math.degrees(from_tip), atol=2.5)
+
+
+@pytest.mark.parametrize("half_width_m", [0.25, 2.0, 6.0])
+def test_round_end_of_a_thin_line_has_the_direction_of_the_line(half_width_m):
+    """Its arc is shorter than the window: the outline would turn back on itself within it."""
+    river = crossing("river", LineString([(-200, 0), (100, 0)]), half_width_m=half_width_m)
+    x_m = 100.0 + 0.8 * half_width_m
+    for chord, angle_deg in (([(x_m, -50.0), (x_m, 50.0)], 90.0), ([(x_m, -0.1), (x_m + 20, -0.1)], 0.0)):
+        _, found_deg = met_edge(river, chord)
+        np.testing.assert_allclose(found_deg, angle_deg, atol=1e-6)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.floats(0.25, 20.0), st.floats(30.0, 200.0), st.floats(0.0, 1.0))
+def test_long_edge_follows_the_line_however_it_bends(half_width_m, radius_m, share):
+    """Along a circular arc the direction at the edge is square to the radius, within 2 deg, at any point."""
+    angle = np.linspace(0.0, 1.5, 121)
+    line = LineString(radius_m * np.column_stack([np.cos(angle), np.sin(angle)]))
+    row = crossing("river", line, half_width_m=half_width_m)
+    segments = crossing_segments(resolve_crossings(table("crossings", [row]), ASSUMPTIONS), window_m=20.0)
+    edge = segments.taken(segments.is_outline)
+    point = edge.xy_m[:, :2] + share * (edge.xy_m[:, 2:] - edge.xy_m[:, :2])
+    # half the window from the ends: nearer the window is cut off
+    inner = np.abs(np.arctan2(point[:, 1], point[:, 0]) - 0.75) < 0.75 - 10.5 / radius_m
+    square = np.column_stack([-point[:, 1], point[:, 0]]) / np.hypot(*point.T)[:, None]
+    turn = np.degrees(np.arccos(np.clip(np.abs((square * edge.tangent).sum(axis=1)), 0, 1)))
+    assert inner.any()
+    assert (edge.sin_min_angle > 0.0).all()
+    assert turn[inner].max() <= 2.5  # 2 deg, and the half step of the drawn arc
+
+
+def test_trench_along_the_inside_of_an_edge_is_judged_where_it_enters():
+    """A river of half-width 15 m beside the run: y = 10 lies inside, and meets no centre line."""
+    bent = LineString([(-50, 40), (150, 0), (250, 0), (450, 40)])
+    river = crossing("river", bent, trench="yes", treatment="open_cut")
+    frame, _, burnt = burnt_case(straight(river))
+    row = 9  # y = 10
+    line = LineString([frame.node_xy_m[0, row], frame.node_xy_m[-1, row]])
+    shores = bent.buffer(15.0).boundary.intersection(line)
+    entered = sorted({int(x // 10) for x, _ in shapely.get_coordinates(shores)})
+    assert len(entered) == 2
+    assert not bent.intersects(LineString([(150, 10), (250, 10)]))
+    assert not burnt.move_ok[entered, row, AHEAD].any()
 
 
 def test_edge_of_an_area_beside_a_line_keeps_no_angle_of_its_own():
@@ -439,6 +535,21 @@ def test_pins_that_cannot_be_served_are_all_named():
         burnt_case(inp)
     assert [problem.value for problem in caught.value.problems] == ["shaft", "via"]
     assert all("within 15 m" in problem.problem for problem in caught.value.problems)
+
+
+@pytest.mark.parametrize("roles", [("shaft", "via"), ("via", "shaft"), ("via", "via"), ("shaft", "shaft")])
+def test_pins_side_by_side_in_one_column_contradict_each_other(roles):
+    inp = straight(pins=[pin("via", 20, 0), pin(roles[0], 200, 0), pin(roles[1], 202, 31)])
+    with pytest.raises(InputError) as caught:
+        burnt_case(inp)
+    (problem,) = caught.value.problems
+    assert problem.feature == "1, 2"
+    assert f"Pin 1 ({roles[0]}) and pin 2 ({roles[1]})" in problem.problem
+
+
+def test_shaft_and_via_on_one_node_agree():
+    _, _, burnt = burnt_case(straight(pins=[pin("shaft", 200, 0), pin("via", 202, 1)]))
+    assert burnt.pin_shaft[20] == burnt.pin_via[20] == 10
 
 
 # laws

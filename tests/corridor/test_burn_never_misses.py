@@ -11,7 +11,7 @@ from routescreen.corridor.burn_segments import crossing_segments, segments_on_ce
 from routescreen.corridor.frame import build_frame, cell_quads, to_chainage_offset
 from routescreen.corridor.stencil import MOVES, N_MOVES
 from routescreen.corridor.treatment import resolve_crossings
-from routescreen.drives.methods import method_geometry
+from routescreen.drives.methods import enabled_methods, method_geometry
 from tests.corridor.cases import ASSUMPTIONS, burnt_case, corridor, crossing, strip, table
 
 STRAIGHT = corridor(strip(160.0, 80.0), axis=LineString([(0, 0), (160, 0)]))
@@ -147,6 +147,59 @@ def test_every_chord_that_meets_a_feature_passes_a_cell_that_carries_it(name, ge
             assert (shapely.distance(kept.lines()[carried], met) < 1e-6).any()
 
 
+@pytest.mark.parametrize("name", ["straight", "bent"])
+@settings(max_examples=60, deadline=None)
+@given(
+    geometry=features(),
+    ends=st.tuples(point, point),
+    method=st.sampled_from(enabled_methods(ASSUMPTIONS)),
+)
+def test_what_any_bore_of_a_drive_meets_stands_in_a_cell_of_its_centre_line(name, geometry, ends, method):
+    """The centre line and both outermost bores: every segment met is listed where the centre line runs."""
+    frame, _, burnt = case(name, geometry, "river")
+    aside_m = method_geometry(ASSUMPTIONS, method).half_width_m
+    centre = np.array(ends)
+    if np.hypot(*(centre[1] - centre[0])) < 1.0:
+        centre[1] = centre[0] + [1.0, 0.0]
+    along = (centre[1] - centre[0]) / np.hypot(*(centre[1] - centre[0]))
+    side = aside_m * np.array([along[1], -along[0]])
+    n_rows = frame.shape[1]
+    column, row = np.nonzero(frame.is_valid)
+    is_touched = shapely.intersects(cell_quads(frame, column, row), LineString(centre))
+    lists = [
+        burnt.cell_segment[burnt.cell_segment_start[c] : burnt.cell_segment_start[c + 1]]
+        for c in (column * n_rows + row)[is_touched]
+    ]
+    listed = set(np.concatenate([*lists, np.zeros(0, dtype=np.int32)]).tolist())
+    # only over the cells of the corridor: where the centre line runs outside, no drive runs at all
+    inside = shapely.intersection(
+        LineString(centre), shapely.union_all(cell_quads(frame, column, row)[is_touched])
+    )
+    lines = shapely.linestrings(burnt.segment_xy_m.reshape(-1, 2, 2))
+    for part in shapely.get_parts(inside):
+        if part.length == 0.0:
+            continue
+        for shift in (-1.0, 0.0, 1.0):
+            bore = shapely.transform(part, lambda xy, shift=shift: xy + shift * side)
+            met = np.flatnonzero(shapely.intersects(lines, bore))
+            assert set(met.tolist()) <= listed
+
+
+def test_outer_bores_meet_what_the_centre_line_does_not():
+    """Guards the law above: a ditch that ends 7 m beside the run is listed in the row of the run."""
+    ditch = LineString([(83, -40), (83, -8)])
+    frame, _, burnt = case("straight", ditch, "track")
+    reach_m = max(method_geometry(ASSUMPTIONS, name).half_width_m for name in burnt.method_names)
+    assert reach_m > 7.0
+    middle = frame.shape[1] // 2
+    cell = 8 * frame.shape[1] + middle
+    found = burnt.segment_xy_m[
+        burnt.cell_segment[burnt.cell_segment_start[cell] : burnt.cell_segment_start[cell + 1]]
+    ]
+    assert (found[:, [1, 3]].max(axis=1) > -9.0).any()
+    assert shapely.distance(cell_quads(frame, np.array([8]), np.array([middle]))[0], ditch) > 2.9
+
+
 def _meetings(chord, segments):
     """Points where a chord meets any segment of the features."""
     common = shapely.intersection(segments.lines(), chord)
@@ -156,16 +209,19 @@ def _meetings(chord, segments):
 @pytest.mark.parametrize("name", ["straight", "bent"])
 @settings(max_examples=20, deadline=None)
 @given(geometry=features())
-def test_cells_carry_exactly_the_segments_that_touch_them(name, geometry):
+def test_cells_carry_every_segment_within_reach_and_little_more(name, geometry):
     frame = FRAMES[name]
     crossings = resolve_crossings(table("crossings", [crossing("river", geometry)]), ASSUMPTIONS)
     segments = crossing_segments(crossings, window_m=20.0)
-    kept, start, segment = segments_on_cells(frame, segments)
+    reach_m = 7.0
+    kept, start, segment = segments_on_cells(frame, segments, reach_m=reach_m)
     column, row = np.nonzero(frame.is_valid)
-    plain = shapely.intersects(cell_quads(frame, column, row)[:, None], segments.lines()[None, :])
+    away_m = shapely.distance(cell_quads(frame, column, row)[:, None], segments.lines()[None, :])
     cells = column * frame.shape[1] + row
     n_found = np.diff(start)[cells]
-    assert (n_found >= plain.sum(axis=1)).all()  # widened by the margin, never fewer
+    # widened by the margin (half a metre of 10 m, and the more on the bent frame) and to sharp corners
+    assert (n_found >= (away_m <= reach_m).sum(axis=1)).all()
+    assert (n_found <= (away_m <= 1.5 * (reach_m + 1.0)).sum(axis=1)).all()
     assert start[-1] == len(segment)
     assert set(np.unique(segment)) == set(range(len(kept)))
 

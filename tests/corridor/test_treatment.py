@@ -91,6 +91,22 @@ def test_one_crossing_takes_the_strictest_of_its_features():
     np.testing.assert_array_equal(crossings.features.trench, ["yes", "no"])
 
 
+@pytest.mark.parametrize(
+    ("kind", "own", "expected"),
+    [
+        pytest.param("river", {}, "assumed", id="river-says-nothing"),
+        pytest.param("river", {"water_depth_m": 2.0}, "record", id="depth-of-water"),
+        pytest.param("river", {"base_level_m": 2.0}, "record", id="level-of-a-bed"),
+        pytest.param("road", {"base_level_m": 2.0}, "record", id="level-of-a-road"),
+        pytest.param("road", {"water_depth_m": 2.0}, "assumed", id="a-road-has-no-water"),
+        pytest.param("gas_pipeline", {"base_level_m": 2.0}, "assumed", id="a-service-has-no-base"),
+        pytest.param("gas_pipeline", {"depth_m": 2.0}, "record", id="depth-of-a-service"),
+    ],
+)
+def test_a_level_is_of_record_only_where_the_feature_states_it(kind, own, expected):
+    assert resolve(crossing(kind, ACROSS, **own)).features.level_confidence[0] == expected
+
+
 def test_no_features_at_all():
     crossings = resolve()
     assert len(crossings) == len(crossings.features) == 0
