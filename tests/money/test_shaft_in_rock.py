@@ -25,7 +25,9 @@ def plain_eur(depth_m: float, soil: int) -> float:
     return float((shaft([0], [LAUNCH], [soil], [False], [depth_m], A) @ rates_eur(A))[0])
 
 
-@pytest.mark.parametrize("rock_depth_m", [np.inf, 8.0, 20.0], ids=["no rock", "rock at the bottom", "rock below"])
+@pytest.mark.parametrize(
+    "rock_depth_m", [np.inf, 8.0, 20.0], ids=["no rock", "rock at the bottom", "rock below"]
+)
 def test_rock_that_the_shaft_does_not_reach_changes_nothing(rock_depth_m: float) -> None:
     assert eur(8.0, rock_depth_m) == pytest.approx(plain_eur(8.0, SAND), abs=1e-6)
 
