@@ -14,7 +14,7 @@ import shapely
 from routescreen.audit.bores import DriveLine, clear_sideways_m, cover_under, least_cover
 from routescreen.audit.report import Ledger, Limit, Place
 from routescreen.audit.route import cells_between, stations
-from routescreen.audit.scene import Scene, cover_rules, widest_m
+from routescreen.audit.scene import Scene, cover_rules, widest_m, words
 
 if TYPE_CHECKING:
     from routescreen.plan import Drive
@@ -54,10 +54,10 @@ def _check_length(scene: Scene, ledger: Ledger, index: int, place: Place) -> Non
     drive, length_m = scene.plan.drives[index], scene.lines[index].true_length_m
     geometry, element = scene.geometry(drive), scene.drive_id(index)
     least = Limit("drive_length_least", "m", CATALOGUE, "surveyed")
-    reason = f"{drive.method} needs at least {geometry.least_length_m:g} m"
+    reason = f"{scene.method_title(drive)} needs at least {geometry.least_length_m:g} m"
     ledger.at_least(element, least, geometry.least_length_m, length_m, place, reason)
     longest = Limit("drive_length_longest", "m", CATALOGUE, "surveyed")
-    reason = f"{drive.method} reaches {geometry.longest_m:g} m at most"
+    reason = f"{scene.method_title(drive)} reaches {geometry.longest_m:g} m at most"
     ledger.at_most(element, longest, length_m, geometry.longest_m, place, reason)
 
 
@@ -82,14 +82,14 @@ def _check_soils(scene: Scene, ledger: Ledger, index: int, place: Place) -> None
     for name, length_m in soil_lengths_m(scene, index).items():
         entry = drivability.get(name)
         if entry is None:
-            reason = f"nothing is said on {drive.method} in {name}"
+            reason = f"nothing is said on {scene.method_title(drive)} in {words(name)}"
             ledger.not_evaluated(scene.drive_id(index), limit, place, reason)
         elif entry.grade == "no":
-            reason = f"{drive.method} can't be driven in {name}"
+            reason = f"{scene.method_title(drive)} can't be driven in {words(name)}"
             ledger.at_most(scene.drive_id(index), limit, length_m, 0.0, place, reason)
         elif length_m > MAIN_SOIL_SHARE * total_m:
             care = ", with care" if entry.grade == "care" else ""
-            reason = f"{drive.method} reaches {entry.longest_m:g} m in {name}{care}"
+            reason = f"{scene.method_title(drive)} reaches {entry.longest_m:g} m in {words(name)}{care}"
             status = ledger.at_most(scene.drive_id(index), limit, total_m, entry.longest_m, place, reason)
             if status == "pass" and entry.grade == "care":
                 warning = Limit("drivability", "m", limit.source)
@@ -106,11 +106,12 @@ def _check_grade(scene: Scene, ledger: Ledger, index: int, place: Place) -> None
     limit = Limit("grade", "%", CATALOGUE, "surveyed", tolerance=1e-6)
     if grade >= 0.0 or math.isnan(grade):
         bound = 100.0 * geometry.grade_max_frac
-        reason = f"the drive rises from its launch; {drive.method} may rise {bound:g} % at most"
+        reason = f"the drive rises from its launch; {scene.method_title(drive)} may rise {bound:g} % at most"
         ledger.at_most(scene.drive_id(index), limit, grade, bound, place, reason)
     else:
         bound = -100.0 * geometry.grade_min_frac
-        reason = f"the drive falls from its launch; {drive.method} may fall {max(bound, 0.0):g} % at most"
+        title, most = scene.method_title(drive), max(bound, 0.0)
+        reason = f"the drive falls from its launch; {title} may fall {most:g} % at most"
         ledger.at_most(scene.drive_id(index), limit, -grade, max(bound, 0.0), place, reason)
 
 
@@ -120,7 +121,9 @@ def _check_cover(scene: Scene, ledger: Ledger, index: int) -> None:
     least = least_cover(line, scene.ground, required_m=geometry.cover_m, step_m=scene.step_m)
     place = Place(chainage_m=least.chainage_m, drive=index, xy_m=least.xy_m)
     limit = Limit("cover", "m", CATALOGUE, "record" if scene.ground.terrain is not None else "assumed")
-    reason = f"bore {least.bore + 1}, ground to crown; {drive.method} needs {least.required_m:g} m"
+    reason = (
+        f"bore {least.bore + 1}, ground to crown; {scene.method_title(drive)} needs {least.required_m:g} m"
+    )
     ledger.at_least(scene.drive_id(index), limit, least.required_m, least.actual_m, place, reason)
 
 
@@ -191,13 +194,15 @@ def _check_head(scene: Scene, ledger: Ledger, index: int, line: DriveLine) -> No
         xy_m = line.xy_m(bore, along_m)
         water_m = scene.ground.level_m(xy_m) - scene.ground.groundwater_depth_m(xy_m)
         head_m = water_m - (line.crown_m(along_m) - line.radius_m)
-        at = int(np.argmax(head_m))
+        at = int(np.argmax(head_m))  # a level that is not known comes first, and stays
         if not head_m[at] <= worst[0]:
             worst = (float(head_m[at]), float(along_m[at]))
+        if math.isnan(worst[0]):
+            break
     chainage_m = line.start_chainage_m + worst[1]
     place = Place(chainage_m, drive=index, xy_m=_xy(line, chainage_m))
     limit = Limit("groundwater_head", "m", CATALOGUE)
-    reason = f"groundwater above the bore's axis; {drive.method} bears {method.head_above_axis_fail_m:g} m"
+    reason = f"groundwater above the bore's axis; {method.title} bears {method.head_above_axis_fail_m:g} m"
     element = scene.drive_id(index)
     status = ledger.at_most(element, limit, worst[0], method.head_above_axis_fail_m, place, reason)
     amber_m = method.head_above_axis_amber_m

@@ -25,6 +25,9 @@ TREATMENTS = "assumptions, [treatments]"
 PINS = "input, layer pins"
 
 
+TERMINAL_M = 0.01  # how far the alignment may begin or end from its terminal, for rounding
+
+
 def check_route(scene: Scene, ledger: Ledger, carried_feature_ids: frozenset[str] | None) -> None:
     """Check the alignment and its crossings."""
     _check_unbroken(scene, ledger)
@@ -90,7 +93,7 @@ def _check_terminals(scene: Scene, ledger: Ledger) -> None:
     line = scene.inp.fixed_line or scene.inp.axis
     ends = [None, None] if line is None else [shapely.get_point(line, 0), shapely.get_point(line, -1)]
     terminals = (scene.inp.start or ends[0], scene.inp.end or ends[1])
-    limit = Limit("terminal", "m", "input, layer terminals", "surveyed")
+    limit = Limit("terminal", "m", "input, layer terminals", "surveyed", tolerance=0.0)
     for name, terminal, vertex in zip(("start", "end"), terminals, (0, -1), strict=True):
         place = Place(float(scene.route.chainage_m[vertex]))
         if terminal is None:
@@ -99,7 +102,7 @@ def _check_terminals(scene: Scene, ledger: Ledger) -> None:
             continue
         off_m = float(terminal.distance(shapely.Point(scene.route.xy_m[vertex])))
         reason = f"distance of the alignment's {name} from its terminal"
-        ledger.at_most(_element(scene), limit, off_m, 0.0, place, reason)
+        ledger.at_most(_element(scene), limit, off_m, TERMINAL_M, place, reason)
 
 
 def _check_inside(scene: Scene, ledger: Ledger) -> None:
@@ -246,6 +249,6 @@ def _check_carried(scene: Scene, ledger: Ledger, carried: frozenset[str] | None)
         place = meeting_place(scene, meeting)
         if missing:
             place = scene.feature_place(missing[0], place)
-        called = ", ".join(scene.label(f) for f in missing) or "none"
-        reason = f"features met here that the search did not carry: {called}"
+        called = ", ".join(scene.label(f) for f in missing)
+        reason = f"the search did not carry {called}" if missing else "the search carried what is met here"
         ledger.at_most(scene.crossing_id(index), limit, float(len(missing)), 0.0, place, reason)

@@ -88,7 +88,16 @@ class Scene:
         """Return how a feature is called in sentences: its kind, its name if it has one, its id."""
         name = self.features.name[feature]
         called = f" {name}" if name else ""
-        return f"{self.features.kind[feature]}{called} ({self.features.feature_id[feature]})"
+        return f"{words(self.features.kind[feature])}{called} ({self.features.feature_id[feature]})"
+
+    def method_title(self, drive: Drive) -> str:
+        """Return what a drive's method is called in sentences."""
+        return self.assumptions.methods[drive.method].title
+
+
+def words(name: str) -> str:
+    """Return a name of the assumptions as it is written in sentences."""
+    return str(name).replace("_", " ")
 
 
 def set_scene(

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.audit.report import TOLERANCE_M, Ledger, Limit, Place
-from routescreen.audit.scene import Scene, widest_m
+from routescreen.audit.scene import Scene, widest_m, words
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -144,8 +144,8 @@ def _check_depth_limits(scene: Scene, ledger: Ledger, index: int, place: Place) 
     depth_m = scene.plan.shafts[index].depth_m
     element = scene.shaft_id(index)
     for drive in drives_of(scene.plan.shafts[index]):
-        name = scene.plan.drives[drive].method
-        method = scene.assumptions.methods[name]
+        method = scene.assumptions.methods[scene.plan.drives[drive].method]
+        name = method.title
         least = Limit("shaft_depth_least", "m", CATALOGUE, "surveyed")
         reason = f"a shaft of {name} is at least {method.least_shaft_depth_m:g} m deep"
         ledger.at_least(element, least, method.least_shaft_depth_m, depth_m, place, reason)
@@ -186,10 +186,10 @@ def _check_cover_class(
     points = points_in(area, scene.step_m)
     classes = scene.ground.cover_class(points)
     is_barred = np.isin(classes, barred)
-    found = ", ".join(sorted({names[c] for c in classes[is_barred]})) or "none"
+    found = ", ".join(sorted({words(names[c]) for c in classes[is_barred]}))
     limit = Limit("shaft_ground_cover", "m2", COVER, "record")
     barred_m2 = float(shapely.area(area)) * float(is_barred.mean()) if len(points) else math.nan
-    reason = f"ground cover under the shaft that allows none: {found}"
+    reason = f"{found} under the shaft allows no shaft" if found else "its ground cover allows a shaft"
     ledger.at_most(scene.shaft_id(index), limit, barred_m2, 0.0, place, reason)
 
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 import shapely
-from hypothesis import example, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from routescreen.assumptions import load_assumptions
@@ -131,6 +131,8 @@ def inside_m(a: np.ndarray, b: np.ndarray, quad: shapely.Polygon) -> float:
 @given(xy_m=vertices, sliver=slivers().filter(lambda quad: quad.area > 0.5))
 @settings(max_examples=100, deadline=None)
 def test_widths_add_up_to_the_length_inside(xy_m: list[tuple[float, float]], sliver: shapely.Polygon) -> None:
+    # along an edge of the sliver the length inside is not defined: rounding decides on which side it lies
+    assume(shapely.LineString(xy_m).intersection(sliver.boundary.buffer(1e-6)).length < 1e-3)
     spans = meet_features(route_of(xy_m), np.array([sliver], dtype=object))
     points = np.array(xy_m)
     expected = sum(inside_m(a, b, sliver) for a, b in itertools.pairwise(points))
