@@ -8,6 +8,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from benchmarks.bill import bill
 from benchmarks.figures import Figure, as_json, machine, table
 from benchmarks.proof import proof
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 # What can be run now: each takes `is_quick`, prints what it finds wrong and returns its figures.
-BENCHMARKS: dict[str, Callable[..., list[Figure]]] = {"proof": proof}
+BENCHMARKS: dict[str, Callable[..., list[Figure]]] = {"proof": proof, "bill": bill}
 # Names that are kept for benchmarks to come.
 PLANNED = ("fixed", "joint", "open", "explanations", "loading", "whole", "samples", "growth", "batch")
 

@@ -33,7 +33,7 @@ def test_names_that_do_not_exist_list_those_that_do(
     assert benchmarks.main([name]) == 2
     told = capsys.readouterr().err
     assert says in told
-    assert "There is: proof." in told
+    assert "There is: proof, bill." in told
 
 
 @pytest.mark.parametrize(("figure", "code"), [(MET, 0), (MISSED, 1)], ids=["met", "missed"])

@@ -147,3 +147,26 @@ def test_a_line_beside_a_fixed_alignment_keeps_its_ceiling() -> None:
         changed = arrays._replace(frame=frame, drive=drive._replace(ceiling_m=levels))
         work = new_work(8, drive.drive_fee_eur.shape[0], 3)
         assert scan(changed, work, 0, 1, 0, 9, 0) == passes
+
+
+def test_a_drive_within_a_crossing_pays_it_once() -> None:
+    """A drive that starts in a crossing and never meets its outline passes under it all the same."""
+    arrays = proof_arrays(1, SIZE)
+    n_nodes = arrays.ground.ground_m.size
+    free = arrays.drive._replace(
+        inside_start=np.zeros(n_nodes + 1, np.int64), inside_crossing=np.zeros(0, np.int64)
+    )
+    within = free._replace(inside_start=np.arange(n_nodes + 1), inside_crossing=np.zeros(n_nodes, np.int64))
+    extra = {False: 0, True: 0}
+    for drive in DriveOracle(arrays).all_drives():
+        key = (drive.lower, drive.upper, drive.method, drive.is_launched_at_lower)
+        before = settle_drive(arrays._replace(drive=free), *key)
+        after = settle_drive(arrays._replace(drive=within), *key)
+        assert before is not None
+        assert after is not None
+        is_met = 0 in before.crossings
+        fee = 0.0 if is_met else float(free.drive_fee_eur[0])
+        assert after.line.eur - before.line.eur == pytest.approx(fee, abs=1e-6)
+        extra[is_met] += 1
+    assert extra[True] > 0
+    assert extra[False] > 0
