@@ -14,7 +14,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numba
-from numba import config
+from numba import config, types
+from numba.core import cgutils
+from numba.core.imputils import impl_ret_borrowed
+from numba.core.typing.templates import AttributeTemplate
+from numba.extending import (
+    infer_getattr,
+    intrinsic,
+    lower_getattr_generic,
+    models,
+    overload,
+    register_model,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -63,3 +74,84 @@ setattr(config, "CACHE_DIR", _cache_folder())  # noqa: B010 - numba declares its
 def compiled(function: Function) -> Function:
     """Compile a function to machine code, cached on disk; it releases the interpreter lock."""
     return cast("Function", numba.njit(nogil=True, cache=True)(function))
+
+
+Value = TypeVar("Value")
+# numba ships no types for these
+_cgutils: Any = cgutils
+_borrowed: Any = impl_ret_borrowed
+_lowers_members: Any = lower_getattr_generic
+
+
+def by_reference(value: Value) -> Value:
+    """Hand a named tuple on by its address instead of by its many members.
+
+    Compiled code passes a tuple by value, every array of it as some ten numbers, into each function
+    called; of a tuple of seventy arrays that makes most of the work of compiling. The reference reads
+    like the tuple. The tuple must outlive it: give it only what the caller of the outermost compiled
+    function holds, never a tuple made in compiled code.
+    """
+    return value
+
+
+class ByReference(types.Type):
+    """The type of a reference to a named tuple."""
+
+    def __init__(self, target: Any) -> None:
+        self.target = target
+        super().__init__(name=f"ByReference({target})")
+
+    def member(self, name: str) -> tuple[int, Any]:
+        """Return place and type of a member."""
+        at = self.target.fields.index(name)
+        return at, self.target.types[at]
+
+
+@register_model(ByReference)
+class _ByReferenceModel(models.PrimitiveModel):
+    def __init__(self, manager: Any, kind: ByReference) -> None:
+        address = manager.lookup(kind.target).get_value_type().as_pointer()
+        super().__init__(manager, kind, address)  # type: ignore[no-untyped-call]
+
+
+@infer_getattr
+class _ByReferenceAttribute(AttributeTemplate):
+    key = ByReference
+
+    def generic_resolve(self, value: Any, attr: str) -> Any:  # type: ignore[override]
+        if attr not in value.target.fields:
+            return None
+        member = value.member(attr)[1]
+        return ByReference(member) if isinstance(member, types.BaseNamedTuple) else member
+
+
+@_lowers_members(ByReference)  # type: ignore[untyped-decorator]
+def _member(context: Any, builder: Any, kind: ByReference, value: Any, name: str) -> Any:
+    at, member = kind.member(name)
+    place = _cgutils.gep_inbounds(builder, value, 0, at)
+    if isinstance(member, types.BaseNamedTuple):
+        return place
+    return _borrowed(context, builder, member, builder.load(place))
+
+
+@intrinsic
+def _stored(_context: Any, value: Any) -> Any:
+    """Store a tuple in the frame of the function that asks, and return where."""
+
+    def generate(_target: Any, builder: Any, _signature: Any, arguments: Any) -> Any:
+        return _cgutils.alloca_once_value(builder, arguments[0])
+
+    return ByReference(value)(value), generate
+
+
+_address_of: Any = _stored
+
+
+@overload(by_reference, inline="always")  # else the tuple would be stored in a frame that is gone
+def _by_reference(value: Any) -> Any:
+    del value  # numba chooses by its type: any named tuple
+
+    def implementation(value: Any) -> Any:
+        return _address_of(value)
+
+    return implementation

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from routescreen.compiled import compiled
+from routescreen.compiled import by_reference, compiled
 from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
 from routescreen.search.arrays import BLOCKED_M, N_BINS, Floats, Integers, SearchArrays
 
@@ -343,6 +343,17 @@ def settle(
 
 
 @compiled
+def scan_and_settle(
+    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, is_launched_at_lower: bool
+) -> Settled:
+    """Scan and settle one drive by itself, for callers that are not compiled."""
+    arrays, space = by_reference(s), by_reference(work)
+    if not scan(arrays, space, method, a, ja, b, jb):
+        return INFEASIBLE
+    return settle(arrays, space, method, a, ja, b, jb, is_launched_at_lower)
+
+
+@compiled
 def _slope_limits(
     s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, role_a: int, role_b: int
 ) -> tuple[float, float]:
@@ -464,8 +475,14 @@ def heading_bin(s: SearchArrays, column: int, ux: float, uy: float) -> int:
 @compiled
 def is_banned(banned: Integers, key: int) -> bool:
     """Return whether a drive's key stands in the sorted list of banned drives."""
-    at = np.searchsorted(banned, key)
-    return bool(at < banned.shape[0] and banned[at] == key)
+    low, high = 0, banned.shape[0]
+    while low < high:
+        middle = (low + high) // 2
+        if banned[middle] < key:
+            low = middle + 1
+        else:
+            high = middle
+    return bool(low < banned.shape[0] and banned[low] == key)
 
 
 @compiled

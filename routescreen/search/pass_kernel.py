@@ -23,7 +23,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from routescreen.compiled import compiled
+from routescreen.compiled import by_reference, compiled
 from routescreen.search.arrays import BLOCKED_M, Floats, Integers, SearchArrays
 from routescreen.search.drive_kernel import (
     Work,
@@ -87,6 +87,14 @@ class Found(NamedTuple):
     least: Integers
 
 
+class Scratch(NamedTuple):
+    """All work space of a pass, handed on by reference."""
+
+    ring: Ring
+    found: Found
+    work: Work
+
+
 @compiled
 def least_levels(s: SearchArrays, column: int, row: int, out: Integers) -> None:
     """Fill the least depth level that the node's own ceiling allows for each role."""
@@ -123,6 +131,14 @@ def start_eur(
 
 
 @compiled
+def start_of(
+    s: SearchArrays, r: PassResult, column: int, row: int, role: int, level: int
+) -> tuple[float, int]:
+    """Return what ``start_eur`` does, for callers that are not compiled."""
+    return start_eur(by_reference(s), r, column, row, role, level)
+
+
+@compiled
 def _fill_ring(s: SearchArrays, r: PassResult, ring: Ring, column: int, row: int, least: Integers) -> None:
     """Tabulate the start costs of a node for all roles and levels."""
     slot = column % ring.least_eur.shape[0]
@@ -130,10 +146,7 @@ def _fill_ring(s: SearchArrays, r: PassResult, ring: Ring, column: int, row: int
     ring.node_eur[slot, row] = math.inf
     for role in range(1, n_roles):
         ring.least_eur[slot, row, role] = math.inf
-        if (
-            least[role] >= n_levels
-            or not s.shaft.is_allowed[column, row, (role - 1) // 2, (role - 1) % 2].any()
-        ):
+        if least[role] >= n_levels or not _may_stand(s, column, row, role):
             continue
         for level in range(least[role], n_levels):
             ring.start_eur[slot, row, role, level] = start_eur(s, r, column, row, role, level)[0]
@@ -255,7 +268,7 @@ def _try_pair(
         bound = inner[0, method] + (length - inner[1, method]) * floor_eur_per_m[method]
         bound += s.drive.fixed_eur[method]
         bound += s.drive.piece_eur[method] * math.ceil(length / s.drive.piece_m - 1e-9)
-        if bound == math.inf or length > s.drive.longest_m[method].max():
+        if bound == math.inf or length > _longest_m(s, method):
             continue
         is_scanned = False
         for at_lower in range(2):
@@ -319,15 +332,18 @@ def _collect_drives(
 ) -> tuple[int, int]:
     """Judge every drive that arrives at a node; return how many pairs and how many scans."""
     nx, ny = s.ground.ground_m.shape
-    floor = rate_floor[:, column].copy()
+    floor, longest_m = np.empty(rate_floor.shape[0]), np.empty(rate_floor.shape[0])
+    for method in range(floor.shape[0]):
+        floor[method], longest_m[method] = rate_floor[method, column], _longest_m(s, method)
     reach = min(s.longest_columns, column if is_forward else nx - 1 - column)
     n_pairs, n_scans = 0, 0
     if is_pruned:
-        n_scans += _try_neighbours(s, r, ring, found, work, pins, column, row, is_forward, reach)
+        n_scans += _try_neighbours(s, r, ring, found, work, pins, column, row, is_forward, is_pruned, reach)
     to_beat = np.empty(floor.shape[0])
     inner = np.zeros((2, floor.shape[0]))
     for n in range(1, reach + 1):
         other = column - n if is_forward else column + n
+        is_blocked = True
         for method in range(floor.shape[0]):
             if n > 1:
                 passed = other + 1 if is_forward else other - 1
@@ -335,10 +351,11 @@ def _collect_drives(
                 inner[1, method] += s.frame.width_m[passed]
             worse = rate_floor[method, other]
             floor[method] = math.inf if worse == math.inf else min(floor[method], worse)
-            to_beat[method] = found.threshold[1 + 2 * method : 3 + 2 * method].max()
-            if (n - 1) * s.frame.gap_m > s.drive.longest_m[method].max():
+            to_beat[method] = max(_highest(found, 1 + 2 * method), _highest(found, 2 + 2 * method))
+            if (n - 1) * s.frame.gap_m > longest_m[method]:
                 to_beat[method] = -math.inf
-        if floor.min() == math.inf or _has_pin_between(pins, other, column):
+            is_blocked = is_blocked and floor[method] == math.inf
+        if is_blocked or _has_pin_between(pins, other, column):
             break
         slot = other % ring.least_eur.shape[0]
         spread = _row_reach(s, n)
@@ -360,6 +377,33 @@ def _collect_drives(
 def _row_reach(s: SearchArrays, n_columns: int) -> int:
     """Return how many rows a drive over some columns may change."""
     return math.floor(s.max_tan * n_columns * s.frame.column_m / s.frame.cell_m + 1e-9)
+
+
+@compiled
+def _may_stand(s: SearchArrays, column: int, row: int, role: int) -> bool:
+    """Return whether a shaft of a role may stand at a node for any heading."""
+    for heading in range(s.shaft.is_allowed.shape[4]):
+        if s.shaft.is_allowed[column, row, (role - 1) // 2, (role - 1) % 2, heading]:
+            return True
+    return False
+
+
+@compiled
+def _longest_m(s: SearchArrays, method: int) -> float:
+    """Return the longest drive of a method in any soil [m]."""
+    longest = 0.0
+    for soil in range(s.drive.longest_m.shape[1]):
+        longest = max(longest, s.drive.longest_m[method, soil])
+    return longest
+
+
+@compiled
+def _highest(found: Found, role: int) -> float:
+    """Return the most that a candidate of a role has to beat at any level [EUR]."""
+    highest = -math.inf
+    for level in range(found.threshold.shape[1]):
+        highest = max(highest, found.threshold[role, level])
+    return highest
 
 
 @compiled
@@ -385,6 +429,7 @@ def _try_neighbours(
     column: int,
     row: int,
     is_forward: bool,
+    is_pruned: bool,
     reach: int,
 ) -> int:
     """Judge first the drives that served the nodes just before, so that little is left to beat them.
@@ -410,7 +455,7 @@ def _try_neighbours(
                     continue
                 if ring.node_eur[there % ring.least_eur.shape[0], other_row] < math.inf:
                     n_scans += _try_pair(
-                        s, ring, found, work, no_floor, no_inner, column, row, there, other_row, True
+                        s, ring, found, work, no_floor, no_inner, column, row, there, other_row, is_pruned
                     )
     return n_scans
 
@@ -425,7 +470,7 @@ def _reset(s: SearchArrays, found: Found, column: int, row: int, free_eur: float
     for role in range(1, found.eur.shape[0]):
         if found.least[role] >= found.eur.shape[1]:
             continue
-        if s.shaft.is_allowed[column, row, (role - 1) // 2, (role - 1) % 2].any():
+        if _may_stand(s, column, row, role):
             found.threshold[role, found.least[role] :] = free_eur
             is_open = True
     return is_open
@@ -449,14 +494,16 @@ def _rate_floor(s: SearchArrays) -> Floats:
 @compiled
 def _longer(values: Floats) -> Floats:
     out = np.empty(2 * values.shape[0])
-    out[: values.shape[0]] = values
+    for index in range(values.shape[0]):  # no slices: they make compiling slow
+        out[index] = values[index]
     return out
 
 
 @compiled
 def _longer_whole(values: Integers) -> Integers:
     out = np.empty(2 * values.shape[0], np.int64)
-    out[: values.shape[0]] = values
+    for index in range(values.shape[0]):
+        out[index] = values[index]
     return out
 
 
@@ -528,7 +575,27 @@ def _keep_labels(s: SearchArrays, r: PassResult, found: Found, column: int, row:
     return n_labels
 
 
-@compiled
+def _new_scratch(s: SearchArrays) -> Scratch:
+    """Make the work space of a pass."""
+    ny = s.ground.ground_m.shape[1]
+    n_roles, n_levels = s.shaft.table_eur.shape[2], s.shaft.table_eur.shape[4]
+    size = s.longest_columns + 1
+    ring = Ring(
+        np.full((size, ny, n_roles, n_levels), math.inf),
+        np.full((size, ny, n_roles), math.inf),
+        np.full((size, ny), math.inf),
+    )
+    found = Found(
+        np.full((n_roles, n_levels), math.inf),
+        np.full((n_roles, n_levels), math.inf),
+        np.zeros((n_roles, n_levels), np.int64),
+        np.zeros((n_roles, n_levels), np.int64),
+        np.zeros(n_roles, np.int64),
+    )
+    work = new_work(s.longest_columns, s.drive.drive_fee_eur.shape[0], s.drive.longest_m.shape[1])
+    return Scratch(ring, found, work)
+
+
 def run_pass(
     s: SearchArrays, is_forward: bool, n_columns: int, is_pruned: bool, reached: Integers
 ) -> PassResult:
@@ -550,24 +617,37 @@ def run_pass(
     -------
     PassResult
     """
+    return _pass(s, _new_scratch(s), is_forward, n_columns, is_pruned, reached)
+
+
+@compiled
+def _pass(
+    s: SearchArrays,
+    scratch: Scratch,
+    is_forward: bool,
+    n_columns: int,
+    is_pruned: bool,
+    reached: Integers,
+) -> PassResult:
+    return _run(by_reference(s), by_reference(scratch), is_forward, n_columns, is_pruned, reached)
+
+
+@compiled
+def _run(
+    s: SearchArrays,
+    scratch: Scratch,
+    is_forward: bool,
+    n_columns: int,
+    is_pruned: bool,
+    reached: Integers,
+) -> PassResult:
+    """Run the pass; see ``run_pass``."""
+    ring, found, work = scratch.ring, scratch.found, scratch.work
     nx, ny = s.ground.ground_m.shape
     n_roles, n_levels = s.shaft.table_eur.shape[2], s.shaft.table_eur.shape[4]
     k = s.trench.fresh_columns
     r = _new_result(s, 4 * ny * n_roles * n_levels)
-    size = s.longest_columns + 1
-    ring = Ring(
-        np.full((size, ny, n_roles, n_levels), math.inf),
-        np.full((size, ny, n_roles), math.inf),
-        np.full((size, ny), math.inf),
-    )
-    found = Found(
-        np.full((n_roles, n_levels), math.inf),
-        np.full((n_roles, n_levels), math.inf),
-        np.zeros((n_roles, n_levels), np.int64),
-        np.zeros((n_roles, n_levels), np.int64),
-        np.zeros(n_roles, np.int64),
-    )
-    work = new_work(s.longest_columns, s.drive.drive_fee_eur.shape[0], s.drive.longest_m.shape[1])
+    size = ring.node_eur.shape[0]
     rate_floor = _rate_floor(s)
     pins = np.zeros(nx + 1, np.int64)
     for column in range(nx):
@@ -621,6 +701,11 @@ def run_pass(
 @compiled
 def joined_eur(s: SearchArrays, forward: PassResult, backward: PassResult, column: int) -> float:
     """Return the least cost of all plans that have a node in a column."""
+    return _joined_eur(by_reference(s), forward, backward, column)
+
+
+@compiled
+def _joined_eur(s: SearchArrays, forward: PassResult, backward: PassResult, column: int) -> float:
     k = s.trench.fresh_columns
     ny = s.ground.ground_m.shape[1]
     best = math.inf

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.search.drive_kernel import Settled, new_work, scan, settle
-from routescreen.search.pass_kernel import PassResult, run_pass, start_eur
+from routescreen.search.drive_kernel import Settled, new_work, scan_and_settle
+from routescreen.search.pass_kernel import PassResult, run_pass, start_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -134,11 +134,7 @@ def settle_drive(
 ) -> DriveStep | None:
     """Scan and settle one drive by itself; None where it can't be built."""
     work = new_work(upper[0] - lower[0], arrays.drive.drive_fee_eur.shape[0], arrays.drive.longest_m.shape[1])
-    if not scan(arrays, work, method, lower[0], lower[1], upper[0], upper[1]):
-        return None
-    line = Settled(
-        *settle(arrays, work, method, lower[0], lower[1], upper[0], upper[1], is_launched_at_lower)
-    )
+    line = Settled(*scan_and_settle(arrays, work, method, *lower, *upper, is_launched_at_lower))
     if not line.is_feasible:
         return None
     n_cells, n_met = int(work.tally[1]), int(work.tally[2])
@@ -191,7 +187,7 @@ def trace_plan(arrays: SearchArrays, result: PassResult) -> FramePlan:
         steps.append(drive)
         there = 1 + 2 * drive.method + int(not drive.is_launched_at_lower)
         node, outgoing = drive.lower, (there, drive.line.lower_level)
-        _, label = start_eur(arrays, result, node[0], node[1], there, drive.line.lower_level)
+        _, label = start_of(arrays, result, node[0], node[1], there, drive.line.lower_level)
         if label < 0:
             shafts.append(ShaftStep(node, 0, *outgoing))
             outgoing, state = None, arrays.trench.fresh_columns
