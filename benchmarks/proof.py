@@ -17,7 +17,7 @@ from benchmarks.oracles.milp import solve_milp
 from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_eur, shafts_of
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
-from routescreen.search.pass_kernel import PassResult, joined_eur, run_pass
+from routescreen.search.pass_kernel import joined_eur, run_pass
 from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, trace_plan
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from benchmarks.oracles.lines import OracleDrive
     from benchmarks.oracles.pieces import PlanShaft
     from routescreen.search.arrays import SearchArrays
+    from routescreen.search.label_kernel import PassResult
 
 CENT_EUR = 0.005
 

@@ -36,6 +36,7 @@ KERNEL_SOURCES = (
     "drives/profile.py",
     "search/arrays.py",
     "search/drive_kernel.py",
+    "search/label_kernel.py",
     "search/pass_kernel.py",
 )
 

@@ -22,7 +22,7 @@ from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from routescreen.search.pass_kernel import PassResult
+    from routescreen.search.label_kernel import PassResult
 
 PENALTY_EUR = 1e9  # of each use of a forbidden place, above any plan's price
 HALVINGS = 6

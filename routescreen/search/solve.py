@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.search.drive_kernel import Settled, new_work, scan_and_settle
-from routescreen.search.pass_kernel import PassResult, run_pass, start_of
+from routescreen.search.label_kernel import PassResult, start_of
+from routescreen.search.pass_kernel import run_pass
 
 if TYPE_CHECKING:
     from collections.abc import Callable

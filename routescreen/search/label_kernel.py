@@ -1,0 +1,313 @@
+"""States and labels of a pass, compiled: what a node keeps, and what a newcomer must beat.
+
+Room: ``search``. The rules by which a label may be dropped stand in ``pass_kernel``.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from routescreen.compiled import by_reference, compiled
+from routescreen.search.arrays import BLOCKED_M, Floats, Integers, SearchArrays
+from routescreen.search.drive_kernel import (
+    Work,
+    depth_level,
+    new_work,
+    shaft_eur,
+)
+
+
+class PassResult(NamedTuple):
+    """All states' least costs after a pass.
+
+    `trench_eur` (K + 1, nx, ny), inf where unreachable, with the move and the state it came from
+    (`trench_move`, -1 a closed shaft or the terminal; `trench_from`); labels of node n (flat) at
+    `label_start[n]` .. `label_start[n] + label_count[n]`: `label_eur`, `label_level`, `label_role`,
+    `label_other` (flat node at the drive's other end), `label_drive` (2 method + launched at the
+    lower end). `n_scans`, `n_pairs` count the work done.
+    """
+
+    trench_eur: Floats
+    trench_move: Integers
+    trench_from: Integers
+    label_start: Integers
+    label_count: Integers
+    label_eur: Floats
+    label_level: Integers
+    label_role: Integers
+    label_other: Integers
+    label_drive: Integers
+    n_scans: int
+    n_pairs: int
+
+
+class Ring(NamedTuple):
+    """Start costs of the columns that a drive can still reach, by column modulo the ring's size.
+
+    `start_eur` (ring, ny, nr, nl): least cost with a shaft for an outgoing role at a depth;
+    `least_eur` (ring, ny, nr) the same at the least depth the node allows; `node_eur` (ring, ny).
+    """
+
+    start_eur: Floats
+    least_eur: Floats
+    node_eur: Floats
+
+
+class Found(NamedTuple):
+    """Candidates at one node by role and level, and what a newcomer must beat.
+
+    `eur`, `threshold` (nr, nl); `other`, `drive` (nr, nl); `least` (nr,) least level of a role here.
+    """
+
+    eur: Floats
+    threshold: Floats
+    other: Integers
+    drive: Integers
+    least: Integers
+
+
+class Scratch(NamedTuple):
+    """All work space of a pass, handed on by reference."""
+
+    ring: Ring
+    found: Found
+    work: Work
+
+
+@compiled
+def least_levels(s: SearchArrays, column: int, row: int, out: Integers) -> None:
+    """Fill the least depth level that the node's own ceiling allows for each role."""
+    n_methods = s.drive.bore_m.shape[0]
+    for method in range(n_methods):
+        ceiling = min(s.drive.ceiling_m[method, column, row], s.drive.service_ceiling_m[method, column, row])
+        for role in (1 + 2 * method, 2 + 2 * method):
+            if ceiling < BLOCKED_M:
+                out[role] = s.shaft.table_eur.shape[4]
+            else:
+                out[role] = depth_level(
+                    s, s.ground.ground_m[column, row], ceiling, s.drive.bore_m[method], role
+                )
+
+
+@compiled
+def start_eur(
+    s: SearchArrays, r: PassResult, column: int, row: int, role: int, level: int
+) -> tuple[float, int]:
+    """Return the least cost of a drive's start at a node and depth, and its source.
+
+    The source is -1 for the free open cut, else the index of the label that shares its shaft.
+    """
+    k = s.trench.fresh_columns
+    best = r.trench_eur[k, column, row] + shaft_eur(s, column, row, 0, role, level)
+    source = -1
+    node = column * s.ground.ground_m.shape[1] + row
+    for index in range(r.label_start[node], r.label_start[node] + r.label_count[node]):
+        deeper = max(level, r.label_level[index])
+        eur = r.label_eur[index] + shaft_eur(s, column, row, r.label_role[index], role, deeper)
+        if eur < best:
+            best, source = eur, index
+    return best, source
+
+
+@compiled
+def start_of(
+    s: SearchArrays, r: PassResult, column: int, row: int, role: int, level: int
+) -> tuple[float, int]:
+    """Return what ``start_eur`` does, for callers that are not compiled."""
+    return start_eur(by_reference(s), r, column, row, role, level)
+
+
+@compiled
+def fill_ring(s: SearchArrays, r: PassResult, ring: Ring, column: int, row: int, least: Integers) -> None:
+    """Tabulate the start costs of a node for all roles and levels."""
+    slot = column % ring.least_eur.shape[0]
+    n_roles, n_levels = ring.start_eur.shape[2], ring.start_eur.shape[3]
+    ring.node_eur[slot, row] = math.inf
+    for role in range(1, n_roles):
+        ring.least_eur[slot, row, role] = math.inf
+        if least[role] >= n_levels or not _may_stand(s, column, row, role):
+            continue
+        for level in range(least[role], n_levels):
+            ring.start_eur[slot, row, role, level] = start_eur(s, r, column, row, role, level)[0]
+        ring.least_eur[slot, row, role] = ring.start_eur[slot, row, role, least[role]]
+        ring.node_eur[slot, row] = min(ring.node_eur[slot, row], ring.least_eur[slot, row, role])
+
+
+@compiled
+def lower_threshold(s: SearchArrays, found: Found, column: int, row: int, role: int, level: int) -> None:
+    """Tell later candidates of a role what this one already beats at every depth."""
+    eur = found.eur[role, level]
+    n_roles, n_levels = found.eur.shape
+    for other in range(level, n_levels):
+        if found.threshold[role, other] <= eur:
+            break
+        found.threshold[role, other] = eur
+    for other in range(level - 1, found.least[role] - 1, -1):
+        extra = 0.0
+        for k in range(n_roles):
+            deep = shaft_eur(s, column, row, role, k, level)
+            if deep == math.inf and shaft_eur(s, column, row, role, k, other) == math.inf:
+                continue
+            extra = max(extra, deep - shaft_eur(s, column, row, role, k, other))
+        found.threshold[role, other] = min(found.threshold[role, other], eur + extra)
+
+
+@compiled
+def _is_dominated(s: SearchArrays, found: Found, column: int, row: int, role: int, level: int) -> bool:
+    """Return whether a deeper candidate of the role is no dearer whatever follows."""
+    n_roles, n_levels = found.eur.shape
+    for deeper in range(level + 1, n_levels):
+        if found.eur[role, deeper] >= found.eur[role, level]:
+            continue
+        is_better = True
+        for k in range(n_roles):
+            mine = found.eur[role, level] + shaft_eur(s, column, row, role, k, level)
+            if found.eur[role, deeper] + shaft_eur(s, column, row, role, k, deeper) > mine:
+                is_better = False
+                break
+        if is_better:
+            return True
+    return False
+
+
+@compiled
+def _may_stand(s: SearchArrays, column: int, row: int, role: int) -> bool:
+    """Return whether a shaft of a role may stand at a node for any heading."""
+    for heading in range(s.shaft.is_allowed.shape[4]):
+        if s.shaft.is_allowed[column, row, (role - 1) // 2, (role - 1) % 2, heading]:
+            return True
+    return False
+
+
+@compiled
+def highest(found: Found, role: int) -> float:
+    """Return the most that a candidate of a role has to beat at any level [EUR]."""
+    highest = -math.inf
+    for level in range(found.threshold.shape[1]):
+        highest = max(highest, found.threshold[role, level])
+    return highest
+
+
+@compiled
+def reset(s: SearchArrays, found: Found, column: int, row: int, free_eur: float) -> bool:
+    """Prepare a node for its drives; return whether any could arrive."""
+    least_levels(s, column, row, found.least)
+    found.eur[:] = math.inf
+    found.threshold[:] = -math.inf
+    is_open = False
+    for role in range(1, found.eur.shape[0]):
+        if found.least[role] >= found.eur.shape[1]:
+            continue
+        if _may_stand(s, column, row, role):
+            found.threshold[role, found.least[role] :] = free_eur
+            is_open = True
+    return is_open
+
+
+@compiled
+def _longer(values: Floats) -> Floats:
+    out = np.empty(2 * values.shape[0])
+    for index in range(values.shape[0]):  # no slices: they make compiling slow
+        out[index] = values[index]
+    return out
+
+
+@compiled
+def _longer_whole(values: Integers) -> Integers:
+    out = np.empty(2 * values.shape[0], np.int64)
+    for index in range(values.shape[0]):
+        out[index] = values[index]
+    return out
+
+
+@compiled
+def new_result(s: SearchArrays, capacity: int) -> PassResult:
+    """Return a result in which nothing is reached yet, with room for some labels."""
+    nx, ny = s.ground.ground_m.shape
+    k = s.trench.fresh_columns
+    return PassResult(
+        np.full((k + 1, nx, ny), math.inf),
+        np.full((k + 1, nx, ny), -1, np.int64),
+        np.full((k + 1, nx, ny), -1, np.int64),
+        np.zeros(nx * ny, np.int64),
+        np.zeros(nx * ny, np.int64),
+        np.empty(capacity),
+        np.empty(capacity, np.int64),
+        np.empty(capacity, np.int64),
+        np.empty(capacity, np.int64),
+        np.empty(capacity, np.int64),
+        0,
+        0,
+    )
+
+
+@compiled
+def with_room(r: PassResult) -> PassResult:
+    """Return the result with twice the room for labels."""
+    return PassResult(
+        r.trench_eur,
+        r.trench_move,
+        r.trench_from,
+        r.label_start,
+        r.label_count,
+        _longer(r.label_eur),
+        _longer_whole(r.label_level),
+        _longer_whole(r.label_role),
+        _longer_whole(r.label_other),
+        _longer_whole(r.label_drive),
+        r.n_scans,
+        r.n_pairs,
+    )
+
+
+@compiled
+def keep_labels(s: SearchArrays, r: PassResult, found: Found, column: int, row: int, n_labels: int) -> int:
+    """Store the labels that nothing dominates and close their shafts; return the new total."""
+    node = column * s.ground.ground_m.shape[1] + row
+    r.label_start[node] = n_labels
+    for role in range(1, found.eur.shape[0]):
+        least = math.inf
+        for level in range(found.eur.shape[1]):
+            eur = found.eur[role, level]
+            if eur >= least:
+                continue
+            least = eur
+            if _is_dominated(s, found, column, row, role, level):
+                continue
+            r.label_eur[n_labels] = eur
+            r.label_level[n_labels] = level
+            r.label_role[n_labels] = role
+            r.label_other[n_labels] = found.other[role, level]
+            r.label_drive[n_labels] = found.drive[role, level]
+            closed = eur + shaft_eur(s, column, row, role, 0, level)
+            if closed < r.trench_eur[0, column, row]:
+                r.trench_eur[0, column, row] = closed
+                r.trench_move[0, column, row] = -1
+                r.trench_from[0, column, row] = n_labels
+            n_labels += 1
+    r.label_count[node] = n_labels - r.label_start[node]
+    return n_labels
+
+
+def new_scratch(s: SearchArrays) -> Scratch:
+    """Make the work space of a pass."""
+    ny = s.ground.ground_m.shape[1]
+    n_roles, n_levels = s.shaft.table_eur.shape[2], s.shaft.table_eur.shape[4]
+    size = s.longest_columns + 1
+    ring = Ring(
+        np.full((size, ny, n_roles, n_levels), math.inf),
+        np.full((size, ny, n_roles), math.inf),
+        np.full((size, ny), math.inf),
+    )
+    found = Found(
+        np.full((n_roles, n_levels), math.inf),
+        np.full((n_roles, n_levels), math.inf),
+        np.zeros((n_roles, n_levels), np.int64),
+        np.zeros((n_roles, n_levels), np.int64),
+        np.zeros(n_roles, np.int64),
+    )
+    work = new_work(s.longest_columns, s.drive.drive_fee_eur.shape[0], s.drive.longest_m.shape[1])
+    return Scratch(ring, found, work)
