@@ -6,13 +6,8 @@ read by ``inputs``, the plan is found by ``screen``, files are written by ``resu
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
-from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -20,12 +15,15 @@ import numpy as np
 from routescreen.assumptions import load_assumptions
 from routescreen.errors import AuditError, NoPlanError, Problem
 from routescreen.inputs import read_inputs
-from routescreen.inputs.texts import read_utf8, scratch_prefix
-from routescreen.results import check_writable, write_results
+from routescreen.inputs.texts import read_utf8, remove_scratch_folders
+from routescreen.results import check_writable, remove_unwritten, write_results
 from routescreen.runlog import no_progress
 from routescreen.screen import screen_corridor
+from routescreen.unfinished import stop_file_work
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from routescreen.assumptions import Assumptions
     from routescreen.inputs import Sources
     from routescreen.project import CorridorInput
@@ -197,6 +195,8 @@ def failed_summary(exit_code: int, problems: tuple[Problem, ...], log: RunLog) -
 def remove_unfinished(folder: Path, *, had_folder: bool) -> None:
     """Remove what this process was writing when it was stopped: half results and temporary copies.
 
+    Nothing can be begun any more afterwards, so that no other thread leaves something behind later.
+
     Parameters
     ----------
     folder : Path
@@ -204,14 +204,9 @@ def remove_unfinished(folder: Path, *, had_folder: bool) -> None:
     had_folder : bool
         Whether it was there before; one that was not and is empty goes too.
     """
-    for path in folder.rglob(f".*.{os.getpid()}.tmp*"):
-        path.unlink(missing_ok=True)
-    for scratch in Path(tempfile.gettempdir()).glob(f"{scratch_prefix()}*"):
-        shutil.rmtree(scratch, ignore_errors=True)
-    if not had_folder:
-        for empty in (folder / "styles", folder):
-            with suppress(OSError):
-                empty.rmdir()
+    stop_file_work()
+    remove_scratch_folders()
+    remove_unwritten(folder, had_folder=had_folder)
 
 
 def _assumptions(path: Path | None) -> Assumptions:

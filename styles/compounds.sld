@@ -24,7 +24,7 @@
         </se:Rule>
         <se:Rule>
           <se:Name>compounds labels</se:Name>
-          <se:MaxScaleDenominator>5000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>2500</se:MaxScaleDenominator>
           <se:TextSymbolizer>
             <se:Label>
               <ogc:PropertyName>compound_id</ogc:PropertyName>

@@ -26,7 +26,7 @@
           <se:LineSymbolizer>
             <se:Stroke>
               <se:SvgParameter name="stroke">#1d6f72</se:SvgParameter>
-              <se:SvgParameter name="stroke-width">4.29</se:SvgParameter>
+              <se:SvgParameter name="stroke-width">5.00</se:SvgParameter>
               <se:SvgParameter name="stroke-linecap">butt</se:SvgParameter>
             </se:Stroke>
           </se:LineSymbolizer>
@@ -51,8 +51,15 @@
           </se:LineSymbolizer>
           <se:LineSymbolizer>
             <se:Stroke>
-              <se:SvgParameter name="stroke">#b37400</se:SvgParameter>
-              <se:SvgParameter name="stroke-width">4.29</se:SvgParameter>
+              <se:SvgParameter name="stroke">#0b3c5d</se:SvgParameter>
+              <se:SvgParameter name="stroke-width">5.00</se:SvgParameter>
+              <se:SvgParameter name="stroke-linecap">butt</se:SvgParameter>
+            </se:Stroke>
+          </se:LineSymbolizer>
+          <se:LineSymbolizer>
+            <se:Stroke>
+              <se:SvgParameter name="stroke">#f0a500</se:SvgParameter>
+              <se:SvgParameter name="stroke-width">2.14</se:SvgParameter>
               <se:SvgParameter name="stroke-linecap">butt</se:SvgParameter>
               <se:SvgParameter name="stroke-dasharray">17.86 3.57</se:SvgParameter>
             </se:Stroke>
@@ -105,8 +112,15 @@
           </se:LineSymbolizer>
           <se:LineSymbolizer>
             <se:Stroke>
-              <se:SvgParameter name="stroke">#5b6168</se:SvgParameter>
-              <se:SvgParameter name="stroke-width">3.57</se:SvgParameter>
+              <se:SvgParameter name="stroke">#0b3c5d</se:SvgParameter>
+              <se:SvgParameter name="stroke-width">5.00</se:SvgParameter>
+              <se:SvgParameter name="stroke-linecap">butt</se:SvgParameter>
+            </se:Stroke>
+          </se:LineSymbolizer>
+          <se:LineSymbolizer>
+            <se:Stroke>
+              <se:SvgParameter name="stroke">#ffffff</se:SvgParameter>
+              <se:SvgParameter name="stroke-width">1.79</se:SvgParameter>
               <se:SvgParameter name="stroke-linecap">butt</se:SvgParameter>
               <se:SvgParameter name="stroke-dasharray">2.14 5.00</se:SvgParameter>
             </se:Stroke>

@@ -78,7 +78,8 @@ def _euros(value: float | None) -> str:
 
 
 def _percent(value: float | None) -> str:
-    return "not measured" if value is None else f"{value:.2f} %"
+    # The sum turns a rounded -0.00 into 0.00.
+    return "not measured" if value is None else f"{round(value, 2) + 0.0:.2f} %"
 
 
 def _count(value: int | None) -> str:

@@ -68,6 +68,8 @@ class Interrupt:
                 signal.signal(number, signal.SIG_IGN)
 
     def _end(self, number: int, frame: FrameType | None) -> None:  # noqa: ARG002
+        for each in (signal.SIGINT, signal.SIGTERM):  # one end is enough
+            signal.signal(each, signal.SIG_IGN)
         # Only calls of the system: the interrupted code may hold the locks of print and of the progress.
         for cleanup in self._cleanups:
             with suppress(OSError):

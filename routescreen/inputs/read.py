@@ -5,7 +5,6 @@ Room: ``inputs``; the door of the room. Files are opened for reading only.
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,7 +23,7 @@ from routescreen.inputs.reference import choose_project_crs, name_of, to_project
 from routescreen.inputs.scenery import Reading, Scenery, read_scenery
 from routescreen.inputs.sources import Sources, find_layer, find_raster, split_layer
 from routescreen.inputs.surfaces import read_surfaces
-from routescreen.inputs.texts import scratch_prefix
+from routescreen.inputs.texts import scratch_folder
 from routescreen.inputs.vectors import read_raw
 from routescreen.project import CorridorInput
 from routescreen.schema import INPUT_LAYERS, INPUT_RASTERS, INPUTS_BY_NAME
@@ -69,8 +68,7 @@ def read_inputs(sources: Sources, assumptions: Assumptions) -> tuple[CorridorInp
         When coordinate reference systems are all that is wrong.
     """
     findings = Findings()
-    with tempfile.TemporaryDirectory(prefix=scratch_prefix()) as folder:
-        scratch = Path(folder)
+    with scratch_folder() as scratch:
         reading = Reading(sources, assumptions, Files(findings, scratch), findings, scratch)
         corridors = _read_corridors(reading)
         if corridors is None:

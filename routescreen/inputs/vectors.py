@@ -34,6 +34,8 @@ _ARC_STEP_DEG = 1.0
 _CURVED_TYPES = ("CIRCULARSTRING", "COMPOUNDCURVE", "CURVEPOLYGON", "MULTICURVE", "MULTISURFACE")
 # Files other than GeoPackages are read whole up to this size, so that features without a place are seen.
 _MOST_READ_WHOLE = 500_000
+# A shapefile keeps no more of a column's name.
+_CUT_LENGTH = 10
 
 
 def read_raw(
@@ -108,6 +110,8 @@ def finish(
     frame = repair(keep_fitting(frame, layer, place, findings), place, findings)
     if region is not None:
         frame = cut_huge(frame[frame.geometry.intersects(region)], region.bounds, place, findings)
+        if frame.empty and not findings.problems:
+            _say_none_near(place, findings)
     return check_columns(frame, layer, place, findings, words)
 
 
@@ -223,20 +227,43 @@ def _say_arcs(
         findings.warn(f"The layer {place.role} has arcs: read as chords of {_ARC_STEP_DEG:g} degree.")
 
 
+def _say_none_near(place: Place, findings: Findings) -> None:
+    """Say that a layer lies elsewhere: with a wrong CRS none of what must be crossed would be seen."""
+    n_features = _info(place)["features"]
+    if n_features:
+        findings.warn(
+            f"Of the {n_features} features of the layer {place.role} none lies near the corridor: see "
+            "whether its coordinate reference system is the right one."
+        )
+
+
 def _say_unknown_columns(info: dict[str, Any], layer: Layer, place: Place, findings: Findings) -> None:
     unknown = [str(name) for name in info["fields"] if name not in layer.column_names]
     for name in unknown:
-        meant = name.lower()
-        if meant in layer.column_names and meant not in info["fields"]:
+        meant = _meant(name, layer)
+        if meant is not None and meant not in info["fields"]:
+            is_whole = len(meant) == len(name)
+            how = "written with capitals" if is_whole else f"cut off after {_CUT_LENGTH} characters"
+            remedy = "Rename it to" if is_whole else "Use a format that keeps long names, and call it"
             findings.add(
-                "The column's name is written with capitals, so that it is not known.",
-                f"Rename it to {meant!r}.",
+                f"The column's name is {how}, so that it is not known.",
+                f"{remedy} {meant!r}.",
                 file=place.file.path,
                 layer=place.layer,
                 column=name,
             )
     if unknown:
         findings.warn(f"The layer {place.role} has columns that are not used: {listed(unknown)}.")
+
+
+def _meant(name: str, layer: Layer) -> str | None:
+    """Return the column that is spelt so but for capitals, or that begins so where the name is cut off."""
+    plain = name.lower()
+    is_cut = len(plain) == _CUT_LENGTH
+    known = [
+        column for column in layer.column_names if column == plain or (is_cut and column.startswith(plain))
+    ]
+    return known[0] if len(known) == 1 else None
 
 
 def _note_no_geometry(place: Place, findings: Findings) -> None:

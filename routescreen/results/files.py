@@ -1,22 +1,25 @@
 """Writing a file so that a reader sees the old one or the new one, never half of one.
 
-Room: ``results``. Imports ``errors`` only.
+Room: ``results``. Imports ``errors`` and ``unfinished``.
 """
 
 from __future__ import annotations
 
 import os
+import shutil
 from contextlib import contextmanager
 from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
 
 from routescreen.errors import OutputError, Problem
+from routescreen.unfinished import file_work, remove_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
 SIDE_FILES = ("-wal", "-shm", "-journal")
+_HIDDEN = ".tmp"
 
 
 def output_error(path: Path, problem: str, remedy: str) -> OutputError:
@@ -27,10 +30,11 @@ def output_error(path: Path, problem: str, remedy: str) -> OutputError:
 
 @contextmanager
 def replacing(path: Path) -> Iterator[Path]:
-    """Yield a temporary path in the target folder and put that file in place if all goes well.
+    """Yield a temporary path below the target folder and put that file in place if all goes well.
 
-    The folder is made where it is missing. Whatever is raised inside, an interrupt included, the
-    temporary file and its side files go and the last good file stays.
+    The folder is made where it is missing. Whatever is raised inside, the temporary file and its side
+    files go and the last good file stays. They have a hidden folder to themselves, which
+    `remove_unfinished` can take away where the process ends in between.
 
     Parameters
     ----------
@@ -40,26 +44,36 @@ def replacing(path: Path) -> Iterator[Path]:
     Yields
     ------
     Path
-        Where to write it: a hidden name in the same folder with the same ending.
+        Where to write it: the same name in the hidden folder.
 
     Raises
     ------
     OutputError
         If the folder or the file can't be written, or the disk is full.
     """
-    temporary = path.parent / f".{path.stem}.{os.getpid()}.tmp{path.suffix}"
+    hidden = path.parent / f".{path.name}.{os.getpid()}{_HIDDEN}"
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        refuse_open_target(path)
-        refuse_closed_folder(path.parent)
-        yield temporary
-        _sync(temporary)
-        temporary.replace(path)
+        with file_work():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            refuse_open_target(path)
+            refuse_closed_folder(path.parent)
+            shutil.rmtree(hidden, ignore_errors=True)  # of a process of the same number that was killed
+            hidden.mkdir()
+        yield hidden / path.name
+        _sync(hidden / path.name)
+        with file_work():
+            (hidden / path.name).replace(path)
         _sync_folder(path.parent)
     except OSError as error:
         raise output_error(path, f"{error.strerror or error}.", _remedy(error)) from error
     finally:
-        remove(temporary)
+        shutil.rmtree(hidden, ignore_errors=True)
+
+
+def remove_unfinished(folder: Path) -> None:
+    """Remove what `replacing` of this process has not put in place yet in a folder."""
+    for hidden in folder.glob(f".*.{os.getpid()}{_HIDDEN}"):
+        remove_folder(hidden)
 
 
 def replace_text(path: Path, text: str) -> None:
@@ -117,7 +131,7 @@ def refuse_closed_folder(folder: Path) -> None:
         raise output_error(folder, "A file stands where a folder is wanted.", "Give another results folder.")
     try:
         # what permissions promise a read-only or special file system may still refuse: try it
-        with TemporaryFile(dir=folder):
+        with file_work(), TemporaryFile(dir=folder):
             pass
     except OSError as error:
         remedy = "Allow it, free some space, or give another folder."

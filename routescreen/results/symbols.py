@@ -125,17 +125,25 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             Category("open_cut", "Open cut", (LinePart(OCHRE, 0.8),)),
             Category("drive", "Drive", (_CASING, LinePart(INK_BLUE, 1.4, (3.0, 1.2)))),
         ),
-        Label("section_id", _short("section_id"), 50_000, 4),
+        # A drive says its own name, and twice the same would crowd out the crossings.
+        Label("section_id", f"if(\"construction\" = 'open_cut', {_short('section_id')}, '')", 50_000, 4),
     ),
     LayerStyle(
         "drives",
         "status",
         (
-            Category("pass", "Checks passed", (_CASING, LinePart(TEAL, 1.2))),
-            Category("amber", "A check needs care", (_CASING, LinePart("#b37400", 1.2, (5.0, 1.0)))),
-            Category("fail", "A check fails", (_CASING, LinePart(CRIMSON, 1.8, (1.2, 0.9)))),
+            Category("pass", "Checks passed", (_CASING, LinePart(TEAL, 1.4))),
             Category(
-                "not_evaluated", "A check is not evaluated", (_CASING, LinePart(SLATE, 1.0, (0.6, 1.4)))
+                "amber",
+                "A check needs care",
+                (_CASING, LinePart(INK_BLUE, 1.4), LinePart("#f0a500", 0.6, (5.0, 1.0))),
+            ),
+            Category("fail", "A check fails", (_CASING, LinePart(CRIMSON, 1.8, (1.2, 0.9)))),
+            # As dark as the others: it is the drive that must be seen first, whatever has been checked.
+            Category(
+                "not_evaluated",
+                "A check is not evaluated",
+                (_CASING, LinePart(INK_BLUE, 1.4), LinePart(WHITE, 0.5, (0.6, 1.4))),
             ),
         ),
         Label("drive_id", f"{_short('drive_id')} || ', ' || {_metres('length_m')}", 50_000, 6),
@@ -171,14 +179,17 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             ),
         ),
         Label(
-            "shaft_id", f"{_short('shaft_id')} || '\\n' || format_number(\"depth_m\", 2) || ' m'", 25_000, 9
+            "shaft_id",
+            f"{_short('shaft_id')} || '\\n' || format_number(\"depth_m\", 2) || ' m deep'",
+            25_000,
+            9,
         ),
     ),
     LayerStyle(
         "compounds",
         None,
         (Category("", "Compound", (FillPart("#b9a3cf", 0.5, LinePart(PLUM, 0.3)),)),),
-        Label("compound_id", "round(\"area_m2\") || ' m²'", 5_000, 3, 7.0),
+        Label("compound_id", "round(\"area_m2\") || ' m²'", 2_500, 3, 7.0),
     ),
     LayerStyle(
         "layout_strips",
@@ -204,5 +215,6 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             7,
             7.5,
         ),
+        hidden_beyond=100_000,
     ),
 )

@@ -5,16 +5,23 @@ Room: ``results``. Imports its own neighbours.
 
 from __future__ import annotations
 
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from typing import TYPE_CHECKING
 
 from routescreen.results.bill_csv import bill_csv_text
 from routescreen.results.check import conform
-from routescreen.results.files import refuse_closed_folder, refuse_open_target, remove, replacing
+from routescreen.results.files import (
+    refuse_closed_folder,
+    refuse_open_target,
+    remove,
+    remove_unfinished,
+    replacing,
+)
 from routescreen.results.geopackage import fill_geopackage
 from routescreen.results.plan_json import plan_json_text
 from routescreen.results.styles import sld_texts
 from routescreen.results.tables import result_tables
+from routescreen.unfinished import file_work
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -27,6 +34,7 @@ if TYPE_CHECKING:
 
 SCREENED = "screened.gpkg"
 BREACHED = "screened_breach.gpkg"
+STYLES = "styles"
 
 
 def check_writable(folder: Path) -> None:
@@ -91,12 +99,33 @@ def write_results(
         for name, text in texts.items():
             stack.enter_context(replacing(folder / name)).write_bytes(text.encode())
             written.append(folder / name)
-    if sound and not breached:
-        remove(folder / BREACHED)
+        finished = stack.pop_all()
+    # An end of the process waits here: half of the files old and half of them new would fit nowhere.
+    with file_work():
+        finished.close()
+        if sound and not breached:
+            remove(folder / BREACHED)
     return tuple(written)
+
+
+def remove_unwritten(folder: Path, *, had_folder: bool) -> None:
+    """Remove what this process has not put in place, for its end at any moment.
+
+    Parameters
+    ----------
+    folder : Path
+        The results folder.
+    had_folder : bool
+        Whether it was there before; one that was not and is empty goes too.
+    """
+    for place in (folder / STYLES, folder):
+        remove_unfinished(place)
+        if not had_folder:
+            with suppress(OSError):
+                place.rmdir()
 
 
 def _texts(sound: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, str]:
     tables = result_tables(sound, crs)
-    styles = {f"styles/{layer}.sld": text for layer, text in sld_texts().items()}
+    styles = {f"{STYLES}/{layer}.sld": text for layer, text in sld_texts().items()}
     return {"bill.csv": bill_csv_text(tables["bill"]), "plan.json": plan_json_text(tables, crs), **styles}

@@ -76,17 +76,23 @@ INPUT_LAYERS: tuple[Layer, ...] = (
             option("rock_soil", "Soil class below the rock head; `rock_weak` where missing."),
         ),
     ),
-    Layer("access", ("LineString",), "Roads that can carry plant; else the crossings of kind road.", ()),
+    Layer(
+        "access",
+        ("LineString",),
+        "Roads that can carry plant; else the crossings that are roads or tracks.",
+        (),
+    ),
     Layer(
         "parcels",
         ("Polygon",),
-        "Land parcels.",
+        "Land parcels; read and checked, but nothing is made of them yet.",
         (text("parcel_id", "Number of the parcel."), option("owner", "Its owner.")),
     ),
     Layer(
         "investigations",
         ("Point",),
-        "Boreholes: one feature a soil layer, those of one borehole sharing its id.",
+        "Boreholes: one feature a soil layer, those of one borehole sharing its id. "
+        "Read and checked, but nothing is made of them yet.",
         (
             text("borehole_id", "Name of the borehole."),
             text("soil", "Soil class, one of the assumptions' soils."),

@@ -107,7 +107,9 @@ _CROSSING_COLUMNS = (
     text("kind", "Kind of the feature."),
     text("name", "Its name.", null=True),
     _chainage("Where the alignment meets it: the middle of the stretch inside."),
-    real("width_m", "m", "Length of the alignment inside it.", 0.0),
+    real(
+        "width_m", "m", "Length inside it along the alignment; in a drive the longest way of one bore.", 0.0
+    ),
     real(
         "angle_deg",
         "deg",
@@ -121,7 +123,11 @@ _CROSSING_COLUMNS = (
     real("cover_m", "m", "Least cover under it over the reference that counts; NULL in open cut.", null=True),
     real("required_cover_m", "m", "Required cover there; NULL in open cut.", 0.0, null=True),
     real("clearance_m", "m", "Clear distance to a buried service, outside to outside; else NULL.", null=True),
-    _amount("What the link would cost more if crossed the other way.", "extra_if_otherwise_eur", null=True),
+    _amount(
+        "What the link would cost more if crossed the other way; not reckoned yet, so NULL for now.",
+        "extra_if_otherwise_eur",
+        null=True,
+    ),
     text("confidence", "The worst of its inputs.", *CONFIDENCES, null=True),
     text("remark", "What to know before work, such as owner's consent or exposing a service.", null=True),
 )

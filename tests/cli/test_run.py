@@ -57,6 +57,18 @@ def test_the_summary_names_figures_that_follow_from_the_plan(rooms: Rooms, invok
     assert west["audit_breaches"] == 0
 
 
+@pytest.mark.parametrize(
+    ("percent", "shown"),
+    [(0.125, "0.12 %"), (-0.004, "0.00 %"), (-0.006, "-0.01 %")],
+    ids=["half to even", "no minus before nothing", "a minus before something"],
+)
+def test_the_frame_error_is_shown_to_two_places(
+    rooms: Rooms, invoke: Invoke, percent: float, shown: str
+) -> None:
+    rooms.comes_of["west"] = Screened(example.corridor("west"), frame_error_percent=percent)
+    assert f"frame error {shown}." in invoke("run", "corridor.gpkg").stdout
+
+
 def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, invoke: Invoke) -> None:
     result = invoke("run", "corridor.gpkg", "--json")
     answer = _answer(result)
@@ -208,7 +220,7 @@ def test_options_reach_the_reader(rooms: Rooms, invoke: Invoke) -> None:
 
 @pytest.mark.parametrize(
     ("text", "needle"),
-    [(b"[link]\nn_systems = 0\n", "n_systems"), (b"no toml", "no.toml"), (b"\xff\xfe", "UTF-8")],
+    [(b"[link]\nn_systems = 0\n", "n_systems"), (b"no toml", "no.toml"), (b"\x80\x81", "UTF-8")],
     ids=["a value out of range", "not TOML", "not text"],
 )
 def test_bad_assumptions_are_3(

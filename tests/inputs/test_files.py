@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import sqlite3
 import tempfile
-from contextlib import closing, contextmanager
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,10 +13,9 @@ import pytest
 
 from routescreen.inputs import Sources, read_inputs
 from tests.inputs.site import line
+from tests.rights import HAS_MODES, as_nobody
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from tests.inputs.site import Site
 
 
@@ -118,20 +116,7 @@ def test_changes_that_still_lie_in_the_write_ahead_file_are_read(site: Site) -> 
     assert after == before
 
 
-@contextmanager
-def as_nobody() -> Iterator[None]:
-    """Go without a superuser's rights, which no file mode stops."""
-    is_root = os.geteuid() == 0
-    if is_root:
-        os.seteuid(65_534)
-    try:
-        yield
-    finally:
-        if is_root:
-            os.seteuid(0)
-
-
-@pytest.mark.skipif(os.name != "posix", reason="file modes are those of POSIX")
+@HAS_MODES
 def test_no_read_rights(site: Site) -> None:
     with tempfile.TemporaryDirectory() as folder:
         Path(folder).chmod(0o755)

@@ -76,3 +76,38 @@ def test_faults_beside_a_missing_corridor_are_listed_too(site: Site) -> None:
         ("corridor", "The GeoPackage has no layer 'corridor'."),
         (None, "There is no such file."),
     }
+
+
+ELSEWHERE = [line((50_500, -50), (50_500, 250)), line((50_700, -50), (50_700, 250))]
+NEAR_AND_FAR = [line((500, -50), (500, 250)), ELSEWHERE[0]]
+
+
+@pytest.mark.parametrize(
+    ("shapes", "warned"),
+    [
+        pytest.param(ELSEWHERE, ["Of the 2 features of the layer crossings"], id="all of it"),
+        pytest.param(NEAR_AND_FAR, [], id="some of it"),
+        pytest.param([], [], id="a layer that is empty"),
+    ],
+)
+def test_a_layer_that_lies_elsewhere_is_named(site: Site, shapes: list[object], warned: list[str]) -> None:
+    site.layer("crossings", shapes, kind=["road"] * len(shapes))
+    found = [text for text in site.read().warnings if "none lies near the corridor" in text]
+    assert [text.split(" none")[0] for text in found] == warned
+
+
+@pytest.mark.parametrize("column", ["min_cover_m", "shaft_allowed", "half_width_m"])
+@pytest.mark.filterwarnings("ignore:.*names longer than 10 characters:UserWarning")
+@pytest.mark.filterwarnings("ignore:Normalized/laundered field name:RuntimeWarning")
+def test_a_column_whose_name_a_shapefile_cut_off_is_not_left_out_in_silence(site: Site, column: str) -> None:
+    value = "yes" if column == "shaft_allowed" else 3.0
+    path = site.layer("rail", [RAIL], file="rail.shp", kind=["railway"], **{column: [value]})
+    problem = site.problem(crossings=path)
+    assert problem.column == column[:10]
+    assert "cut off after 10 characters" in problem.problem
+    assert repr(column) in problem.remedy
+
+
+def test_a_name_of_ten_characters_that_is_whole_is_known(site: Site) -> None:
+    path = site.layer("pipe", [RAIL], file="pipe.shp", kind=["pipeline"], diameter_m=[0.5])
+    assert site.read(crossings=path).crossings["diameter_m"].tolist() == [0.5]

@@ -22,6 +22,7 @@ from routescreen.results.geopackage import write_geopackage
 from routescreen.results.tables import result_tables
 from routescreen.schema import LAYERS_BY_NAME, RESULT_LAYERS
 from tests.results import example
+from tests.rights import HAS_MODES, closed_folder
 
 SPATIAL = [layer.name for layer in RESULT_LAYERS if layer.is_spatial]
 SYSTEM_PYTHON = Path("/usr/bin/python3")
@@ -304,15 +305,13 @@ def test_place_where_nobody_may_write():
     assert caught.value.problems[0].file == "/proc/results/screened.gpkg"
 
 
-@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="the superuser may write anywhere")
-def test_folder_closed_to_writing(folder):
-    folder.chmod(0o500)
-    try:
-        with pytest.raises(OutputError, match="may not be written to"):
+@HAS_MODES
+def test_folder_closed_to_writing():
+    with closed_folder("screened.gpkg") as folder:
+        with pytest.raises(OutputError, match="can't be written to"):
             _write(folder / "screened.gpkg")
-    finally:
-        folder.chmod(0o700)
-    assert _is_untouched(folder)
+        assert (folder / "screened.gpkg").read_text() == "the last good one"
+        assert [path.name for path in folder.iterdir()] == ["screened.gpkg"]
 
 
 def test_folders_are_made(tmp_path):

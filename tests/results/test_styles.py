@@ -138,6 +138,16 @@ def test_qml_is_short(style):
     assert len(qml_texts()[style.layer]) < 9_000
 
 
-def test_bores_are_hidden_on_small_scales():
-    root = _qml("bores")
-    assert (root.get("hasScaleBasedVisibilityFlag"), root.get("minScale")) == ("1", "25000")
+@pytest.mark.parametrize(("layer", "beyond"), [("bores", "25000"), ("crossing_schedule", "100000")])
+def test_what_would_cover_the_route_is_hidden_on_small_scales(layer, beyond):
+    root = _qml(layer)
+    assert (root.get("hasScaleBasedVisibilityFlag"), root.get("minScale")) == ("1", beyond)
+
+
+def test_every_drive_is_as_dark_as_open_cut_or_darker():
+    """Whatever has been checked, a drive must not look weaker on the map than the trench beside it."""
+    open_cut = next(c for c in BY_LAYER["sections"].categories if c.value == "open_cut")
+    trench = max(part.width_mm for part in open_cut.parts)
+    for category in BY_LAYER["drives"].categories:
+        dark = [part for part in category.parts if 1.05 / (_luminance(part.colour) + 0.05) >= 4.5]
+        assert max(part.width_mm for part in dark) > trench

@@ -6,6 +6,7 @@ import csv
 import dataclasses
 import io
 import json
+import os
 from pathlib import Path
 
 import jsonschema
@@ -14,7 +15,7 @@ import pytest
 
 from routescreen.errors import OutputError
 from routescreen.results.bill_csv import bill_csv_text, write_bill_csv
-from routescreen.results.files import replace_text
+from routescreen.results.files import replace_text, replacing
 from routescreen.results.plan_json import plan_document, plan_schema_text, write_plan_json
 from routescreen.results.publish import publish
 from routescreen.results.tables import result_tables
@@ -124,6 +125,16 @@ def test_replace_text_keeps_line_ends_and_leaves_no_side_file(tmp_path):
     replace_text(tmp_path / "a.csv", "ä\r\nb\n")
     replace_text(tmp_path / "a.csv", "ö\r\nb\n")
     assert (tmp_path / "a.csv").read_bytes() == "ö\r\nb\n".encode()
+    assert [path.name for path in tmp_path.iterdir()] == ["a.csv"]
+
+
+def test_what_a_killed_process_of_the_same_number_left_does_no_harm(tmp_path):
+    left = tmp_path / f".a.csv.{os.getpid()}.tmp"
+    left.mkdir()
+    (left / "a.csv-journal").write_text("x")
+    with replacing(tmp_path / "a.csv") as temporary:
+        assert list(temporary.parent.iterdir()) == []
+        temporary.write_text("new")
     assert [path.name for path in tmp_path.iterdir()] == ["a.csv"]
 
 

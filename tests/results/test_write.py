@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import os
-import sys
 
 import pyogrio
 import pytest
@@ -14,6 +12,7 @@ from routescreen.errors import OutputError
 from routescreen.results import check_writable, write, write_results
 from routescreen.results.symbols import LAYER_STYLES
 from tests.results import example
+from tests.rights import HAS_MODES, closed_folder
 
 STYLES = {f"styles/{style.layer}.sld" for style in LAYER_STYLES}
 SOUND = {"screened.gpkg", "bill.csv", "plan.json", *STYLES}
@@ -100,11 +99,7 @@ def test_check_writable_of_an_open_result(tmp_path):
         check_writable(tmp_path)
 
 
-@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="the superuser may write anywhere")
-def test_check_writable_of_a_closed_folder(tmp_path):
-    tmp_path.chmod(0o500)
-    try:
-        with pytest.raises(OutputError, match="may not be written to"):
-            check_writable(tmp_path / "out")
-    finally:
-        tmp_path.chmod(0o700)
+@HAS_MODES
+def test_check_writable_of_a_closed_folder():
+    with closed_folder() as folder, pytest.raises(OutputError, match="can't be written to"):
+        check_writable(folder / "out")
