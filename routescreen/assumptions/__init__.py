@@ -1,6 +1,7 @@
 """Assumptions: every default with its source, a project's changes to them, one validated whole.
 
-Room: assumptions. Reads nothing but the package's own default files; imports errors and no other room.
+Room: assumptions. Reads nothing but the package's own default files; imports errors and
+the formulae of ``engineering``.
 """
 
 from routescreen.assumptions.base import Range

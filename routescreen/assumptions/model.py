@@ -7,7 +7,7 @@ the groups' models stand in ``works``, ``catalogue`` and ``running``.
 # No postponed annotations here: pydantic reads them when the class is made.
 from collections.abc import Mapping
 from functools import cached_property
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
@@ -25,6 +25,12 @@ from routescreen.assumptions.running import (
     SpreadRules,
 )
 from routescreen.assumptions.works import Cable, Groundwater, Grout, Land, Link, Pipe, ShaftWorks, Trench
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import ArrayLike, NDArray
+
+_SLOPED_DEG, _BRACED_DEG = 45.0, 90.0  # widths depend on no more than whether faces are steep or braced
 
 
 class Assumptions(Group):
@@ -118,6 +124,44 @@ class Assumptions(Group):
         """Depth of the trench: cover, pipe and bedding below [m]."""
         trench = self.trench
         return trench.cover_to_pipe_m + self.pipe.trench_outer_diameter_m + trench.bedding_below_m
+
+    def trench_bottom_width_m(self, slope_deg: "ArrayLike") -> "NDArray[np.float64]":
+        """Return the bottom width of a trench by the inclination of its faces, 90 deg where braced [m]."""
+        # here, so that reading assumptions loads no numeric library
+        from routescreen.engineering.trench import bottom_width_m, pipe_room_m, stepped_width_m
+
+        trench, depth_m = self.trench, self.trench_depth_m
+        to_depth_m = [step.to_depth_m for step in trench.width_steps]
+        sloped_m, braced_m = (
+            float(stepped_width_m(depth_m, to_depth_m, widths, trench.deepest_width_m))
+            for widths in (
+                [step.sloped_width_m for step in trench.width_steps],
+                [step.braced_width_m for step in trench.width_steps],
+            )
+        )
+        outer_m = self.pipe.trench_outer_diameter_m
+        room_m = pipe_room_m(
+            outer_m,
+            n_pipes=self.n_pipes_per_trench,
+            spacing_m=trench.pipe_spacing_m,
+            margin_m=trench.side_margin_m,
+        )
+        return bottom_width_m(
+            slope_deg,
+            depth_m=depth_m,
+            outer_diameter_m=outer_m,
+            sloped_width_m=sloped_m,
+            braced_width_m=braced_m,
+            room_m=room_m,
+        )
+
+    @property
+    def trench_band_m(self) -> float:
+        """Width of the band that holds all trenches, bottom edge to bottom edge, sloped or braced [m]."""
+        from routescreen.engineering.trench import band_width_m  # see above
+
+        widest_m = float(self.trench_bottom_width_m([_SLOPED_DEG, _BRACED_DEG]).max())
+        return band_width_m(widest_m, n_trenches=self.link.n_trenches, spacing_m=self.link.trench_spacing_m)
 
     def n_bores(self, method: str) -> int:
         """Return how many bores a drive of this method has.

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
+from routescreen.corridor.burn_bands import band_rules
 from routescreen.corridor.burn_ceilings import CeilingRules, drive_ceilings
 from routescreen.corridor.burn_ground import DeepPlaces, open_water, undriven_soil
 from routescreen.corridor.burn_moves import MoveRules, Moves, judge_moves
@@ -227,16 +228,34 @@ def _move_rules(what: BurnInput, segments: Segments) -> MoveRules:
     is_barred = features.trench == "no"
     bars_trench = np.array([not cover.trench_allowed for cover in assumptions.cover.values()], dtype=np.bool_)
     outline = what.crossings.outline
+    angle_segments = segments.taken(segments.sin_min_angle > 0.0)
+    boxes = _cover_boxes(what, bars_trench)
+    clearance_m = _band_clearance_m(what.crossings)[angle_segments.crossing]
     return MoveRules(
         strip_m=assumptions.working_strip_m,
         narrow_strip_m=assumptions.narrow_strip_m,
         strip_obstacles=Obstacles.of(features.outline[is_barred], features.shaft_clearance_m[is_barred]),
-        line_obstacles=Obstacles.joined([_untouched(_limits(what)), _cover_boxes(what, bars_trench)]),
+        line_obstacles=Obstacles.joined([_untouched(_limits(what)), boxes]),
         outlines=Obstacles.of(outline, np.zeros(len(outline))),
-        angle_segments=segments.taken(segments.sin_min_angle > 0.0),
+        angle_segments=angle_segments,
+        band=band_rules(
+            assumptions.trench_band_m,
+            Obstacles.joined([_untouched(_edge(what)), boxes]),
+            angle_segments,
+            clearance_m,
+        ),
         may_be_narrow=what.ground.node.near_building,
         has_no_trench=bars_trench[what.ground.node.cover_class] & what.frame.is_valid,
     )
+
+
+def _band_clearance_m(crossings: Crossings) -> NDArray[np.float64]:
+    """Return how near trenches may run along each crossing: services have a clearance, others none [m]."""
+    features = crossings.features
+    is_service = features.cover_reference == "service"
+    clearance_m = np.zeros(len(crossings))
+    np.maximum.at(clearance_m, features.crossing[is_service], features.shaft_clearance_m[is_service])
+    return clearance_m
 
 
 def _shaft_obstacles(what: BurnInput) -> Obstacles:

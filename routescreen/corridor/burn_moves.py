@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
+from routescreen.corridor.burn_bands import BandRules, barred_bands, strip_corners
 from routescreen.corridor.obstacles import Obstacles, bounds_of
 from routescreen.corridor.stencil import MOVE_CELLS, MOVES, N_MOVES
 
@@ -41,6 +42,8 @@ class MoveRules:
         Outlines of all crossings, clearance 0.
     angle_segments : Segments
         Centre lines and banks with a least crossing angle.
+    band : BandRules
+        What the band of all trenches keeps to.
     may_be_narrow : ndarray of bool, shape (nx, ny)
         Nodes near buildings.
     has_no_trench : ndarray of bool, shape (nx, ny)
@@ -53,6 +56,7 @@ class MoveRules:
     line_obstacles: Obstacles
     outlines: Obstacles
     angle_segments: Segments
+    band: BandRules
     may_be_narrow: NDArray[np.bool_]
     has_no_trench: NDArray[np.bool_]
 
@@ -107,6 +111,7 @@ def judge_moves(frame: Frame, rules: MoveRules) -> Moves:
             continue
         is_free, met = _line_tests(batch, rules, angle_tree)
         is_free &= ~_touches_barred_cover(frame, batch, rules.has_no_trench)
+        _bar_bands(frame, batch, is_free, rules.band)
         is_wide, is_narrow = _strip_tests(batch, is_free, rules)
         move_ok[batch.flat] = is_wide | is_narrow
         move_narrow[batch.flat] = is_narrow
@@ -157,6 +162,17 @@ def _line_tests(
     return is_free, met
 
 
+def _bar_bands(frame: Frame, batch: _Batch, is_free: NDArray[np.bool_], rules: BandRules) -> None:
+    """Bar the free moves whose outer trenches lie where no trench may.
+
+    A move from or to a terminal is judged by its line alone: the terminal stands where it stands.
+    """
+    terminals = [column * frame.shape[1] + row for column, row in (frame.start, frame.end)]
+    is_tied = np.isin(batch.start, terminals) | np.isin(batch.end, terminals)
+    which = np.flatnonzero(is_free & ~is_tied)
+    is_free[which[barred_bands(batch.start_xy_m[which], batch.end_xy_m[which], rules)]] = False
+
+
 def _touches_barred_cover(frame: Frame, batch: _Batch, has_no_trench: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return which moves run over a cell whose ground cover bars a trench."""
     n_columns, n_rows = frame.shape
@@ -201,23 +217,3 @@ def _blocked(
         return near
     _, work = obstacles.too_near(shapely.STRtree(shapes.polygons(corners)), near)
     return np.unique(work)
-
-
-def strip_corners(
-    start_xy_m: NDArray[np.float64], end_xy_m: NDArray[np.float64], width_m: float
-) -> NDArray[np.float64]:
-    """Return the corners of the working strips of straight pieces, ends cut off square.
-
-    Parameters
-    ----------
-    start_xy_m, end_xy_m : ndarray of shape (n, 2)
-    width_m : float
-
-    Returns
-    -------
-    ndarray of shape (n, 4, 2)
-    """
-    along = end_xy_m - start_xy_m
-    side = np.stack([along[:, 1], -along[:, 0]], axis=1) / np.hypot(along[:, 0], along[:, 1])[:, None]
-    half = side * width_m / 2.0
-    return np.stack([start_xy_m - half, start_xy_m + half, end_xy_m + half, end_xy_m - half], axis=1)

@@ -6,7 +6,7 @@ and the frame.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -124,6 +124,29 @@ class GroundSampler:
         found = self._cover.values[row[is_inside], column[is_inside]]
         classes[is_inside] = np.where(found >= 0, found, self._default_cover)
         return classes
+
+    def below_at(
+        self, xy_m: NDArray[np.float64]
+    ) -> tuple[NDArray[np.int16], NDArray[np.float64], NDArray[np.float64], NDArray[np.int16]]:
+        """Return what the ground layer says at points, terrain or not.
+
+        Parameters
+        ----------
+        xy_m : ndarray of shape (n, 2)
+
+        Returns
+        -------
+        soil_class, groundwater_depth_m, rock_depth_m, rock_soil_class : ndarray of shape (n,)
+            As in `GroundSamples`.
+        """
+        return self._ground.at(shapes.points(xy_m))
+
+    def cover_raster(self) -> tuple[RasterGrid | None, int]:
+        """Return the raster of cover classes, gaps filled with the default class, and that class."""
+        if self._cover is None:
+            return None, self._default_cover
+        values = np.where(self._cover.values >= 0, self._cover.values, self._default_cover)
+        return replace(self._cover, values=values), self._default_cover
 
     def cover_boxes(self, is_in_class: NDArray[np.bool_]) -> NDArray[np.object_]:
         """Return boxes that together make up the pixels of some cover classes.

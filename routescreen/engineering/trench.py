@@ -97,6 +97,61 @@ def pipe_room_m(outer_diameter_m: float, *, n_pipes: int, spacing_m: float, marg
     return (n_pipes - 1) * spacing_m + outer_diameter_m + margin_m
 
 
+def bottom_width_m(
+    slope_deg: ArrayLike,
+    *,
+    depth_m: float,
+    outer_diameter_m: float,
+    sloped_width_m: float,
+    braced_width_m: float,
+    room_m: float,
+) -> NDArray[np.float64]:
+    """Width of the bottom: the largest of those by depth, by EN 1610, and of the room of the pipes.
+
+    Parameters
+    ----------
+    slope_deg : array_like
+        Inclination of the faces, 90 where they are braced [deg].
+    depth_m : float
+        Depth of the trench [m].
+    outer_diameter_m : float
+        Outer diameter of a pipe [m].
+    sloped_width_m, braced_width_m : float
+        Width with room to work at that depth, with sloped and with braced faces [m].
+    room_m : float
+        See `pipe_room_m` [m].
+
+    Returns
+    -------
+    ndarray of float64
+        Width [m].
+    """
+    slope = np.asarray(slope_deg, dtype=np.float64)
+    by_depth = np.where(slope >= 90.0, braced_width_m, sloped_width_m)
+    by_diameter = drain_width_m(outer_diameter_m, depth_m, slope_deg=slope)
+    return np.asarray(np.maximum(np.maximum(by_depth, by_diameter), room_m))
+
+
+def band_width_m(bottom_width_m: float, *, n_trenches: int, spacing_m: float) -> float:
+    """Width from the outer bottom edge of the first trench to that of the last.
+
+    Parameters
+    ----------
+    bottom_width_m : float
+        Width of the bottom of one trench [m].
+    n_trenches : int
+        Trenches side by side.
+    spacing_m : float
+        Distance between their axes [m].
+
+    Returns
+    -------
+    float
+        (n - 1) s + b [m].
+    """
+    return (n_trenches - 1) * spacing_m + bottom_width_m
+
+
 def cotangent(slope_deg: ArrayLike) -> NDArray[np.float64]:
     """Return the horizontal run of a face per metre of height, exactly 0 at 90 degrees [-]."""
     slope = np.asarray(slope_deg, dtype=np.float64)

@@ -14,10 +14,7 @@ from routescreen.engineering.pipe import circle_m2
 from routescreen.engineering.trench import (
     area_below_m2,
     cotangent,
-    drain_width_m,
     is_kept_dry_by_sump,
-    pipe_room_m,
-    stepped_width_m,
     top_width_m,
     well_point_rows,
 )
@@ -196,31 +193,13 @@ def _section_of(
     depth = a.trench_depth_m
     rock = np.maximum(depth - samples.rock_depth_m, 0.0)
     braced = np.zeros(len(rock), dtype=np.bool_) if is_braced is None else is_braced
-    width = _bottom_width_m(np.where(braced, 90.0, np.where(rock > 0.0, rock_slope_deg, soil_slope_deg)), a)
+    faces_deg = np.where(braced, 90.0, np.where(rock > 0.0, rock_slope_deg, soil_slope_deg))
+    width = a.trench_bottom_width_m(faces_deg)
     rock_run, soil_run = cotangent(rock_slope_deg), cotangent(soil_slope_deg)
     top = top_width_m(
         depth, bottom_width_m=width, break_height_m=rock, lower_cotangent=rock_run, upper_cotangent=soil_run
     )
     return Section(depth, width, top, rock, rock_run, soil_run, braced)
-
-
-def _bottom_width_m(slope_deg: NDArray[np.float64], a: Assumptions) -> NDArray[np.float64]:
-    """Largest of the widths by depth, by EN 1610, and of the room that pipes and bedding take [m]."""
-    trench, outer, depth = a.trench, a.pipe.trench_outer_diameter_m, a.trench_depth_m
-    steps = [step.to_depth_m for step in trench.width_steps]
-    sloped, braced = (
-        stepped_width_m(depth, steps, widths, trench.deepest_width_m)
-        for widths in (
-            [step.sloped_width_m for step in trench.width_steps],
-            [step.braced_width_m for step in trench.width_steps],
-        )
-    )
-    by_depth = np.where(slope_deg >= 90.0, braced, sloped)
-    room = pipe_room_m(
-        outer, n_pipes=a.n_pipes_per_trench, spacing_m=trench.pipe_spacing_m, margin_m=trench.side_margin_m
-    )
-    by_diameter = drain_width_m(outer, depth, slope_deg=slope_deg)
-    return np.maximum(np.maximum(by_depth, by_diameter), room)
 
 
 def _add_digging(
