@@ -13,7 +13,7 @@ import pandas as pd
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.money.bill import bill_lines, owner_share
 from routescreen.money.measure import PlanTotals, afterwards
-from routescreen.plan import section_runs, vertex_chainage_m
+from routescreen.plan import vertex_chainage_m
 from routescreen.screened import DriveData
 
 if TYPE_CHECKING:
@@ -33,9 +33,7 @@ DRIVE_CHECKS_TO_COME = (
     "obstruction",
     "cable_rating",
     "cable_pull",
-    "crossings_of_outer_bores",
 )
-TRENCH_CHECKS_TO_COME = ("trench_alongside",)
 SHAFT_CHECKS_TO_COME = ("base_uplift", "thrust_wall", "eyes", "flood")
 ELEMENT_OF_LETTER = {"S": "section", "D": "drive", "H": "shaft", "C": "crossing"}
 LINK = "link"
@@ -87,13 +85,11 @@ def audit_checks(audit: AuditReport, plan: Plan) -> pd.DataFrame:
     elements = [_element_of(str(name), audit.corridor_id) for name in table.pop("element_id")]
     table.insert(0, "element", [element for element, _ in elements])
     table.insert(1, "element_index", [index for _, index in elements])
-    open_cut = [number for number, run in enumerate(section_runs(plan)) if run.drive is None]
     to_come = [
         _to_come(element, index, check)
         for element, indices, checks in (
             ("drive", range(len(plan.drives)), DRIVE_CHECKS_TO_COME),
             ("shaft", range(len(plan.shafts)), SHAFT_CHECKS_TO_COME),
-            ("section", open_cut, TRENCH_CHECKS_TO_COME),
         )
         for index in indices
         for check in checks

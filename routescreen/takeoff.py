@@ -216,13 +216,13 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
 def _bore_axes(
     scope: Scope, drive: Drive, start: NDArray[np.float64], end: NDArray[np.float64]
 ) -> shapely.MultiLineString:
-    """Return the centre line of a drive and the axes of its outermost bores, in plan."""
+    """Return the centre line of a drive and the axes of all its bores, in plan."""
     geometry = method_geometry(scope.assumptions, drive.method)
-    aside_m = 0.5 * (geometry.n_bores - 1) * geometry.spacing_m
+    first = 0.5 * (1 - geometry.n_bores)
+    offsets = {0.0, *((first + bore) * geometry.spacing_m for bore in range(geometry.n_bores))}
     along = (end - start) / np.hypot(*(end - start))
     right = np.array([along[1], -along[0]])
-    offsets = (0.0, -aside_m, aside_m) if aside_m > 0.0 else (0.0,)
-    return shapely.MultiLineString([[start + off * right, end + off * right] for off in offsets])
+    return shapely.MultiLineString([[start + off * right, end + off * right] for off in sorted(offsets)])
 
 
 def _launch_reception(drive: Drive) -> tuple[int, int]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 
 from routescreen.audit.route import cells_between
 from routescreen.audit.shaft_checks import is_launch, needed_depths_m
@@ -96,10 +95,8 @@ def _crossings(scene: Scene, section: int) -> NDArray[np.float64]:
 
 def _under(scene: Scene, drive: int) -> NDArray[np.float64]:
     """Measure the crossings that any bore of a drive, or the line between them, passes under."""
-    line = scene.lines[drive]
-    middle = shapely.LineString([line.lower_xy_m, line.upper_xy_m])
-    met = scene.near(shapely.union_all([*line.bore_lines(), middle]), 0.0)
-    kind_of = {int(scene.features.crossing[f]): str(scene.features.kind[f]) for f in met}
+    met = [meeting for meeting in scene.meetings if meeting.drive == drive]
+    kind_of = {meeting.crossing: str(scene.features.kind[meeting.features[0]]) for meeting in met}
     total = np.zeros(len(measure.bill_items(scene.assumptions)))
     for kind in kind_of.values():
         if kind in scene.assumptions.treatments:

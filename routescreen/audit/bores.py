@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.audit.ground import lowest_within_m
 from routescreen.audit.route import stations
 
 if TYPE_CHECKING:
@@ -138,11 +137,11 @@ def least_cover(line: DriveLine, ground: TrueGround, *, required_m: float, step_
     for bore in range(len(line.offsets_m)):
         xy_m = line.xy_m(bore, along_m)
         actual_m = ground.level_m(xy_m) - line.crown_m(along_m)
-        found.append(_worst(line, bore, (along_m, xy_m), actual_m, required_m))
-    return _least(found)
+        found.append(worst(line, bore, (along_m, xy_m), actual_m, required_m))
+    return least(found)
 
 
-def _worst(
+def worst(
     line: DriveLine,
     bore: int,
     where: tuple[NDArray[np.float64], NDArray[np.float64]],
@@ -161,121 +160,9 @@ def _worst(
     )
 
 
-def _least(found: list[Depths]) -> Depths:
+def least(found: list[Depths]) -> Depths:
     """Return the depths with the least margin; unknown before known."""
     return min(found, key=lambda d: -math.inf if math.isnan(d.actual_m) else d.actual_m - d.required_m)
-
-
-def cover_under(
-    line: DriveLine,
-    ground: TrueGround,
-    features: Features,
-    feature: int,
-    rules: CoverRules,
-) -> Depths | None:
-    """Return the least depth of any bore under one feature, below the level that counts for it.
-
-    The points are each metre inside the outline, widened by the bore's radius, and its exact ends.
-    None where no bore passes under it, or the feature asks for nothing.
-    """
-    if features.cover_reference[feature] == "none":
-        return None
-    reach_m = features.half_width_m[feature] + line.radius_m
-    area = shapely.buffer(features.geometry[feature], reach_m, quad_segs=32)
-    required_m = _required_m(features, feature, line, rules)
-    found = []
-    for bore, bore_line in enumerate(line.bore_lines()):
-        along_m = _along_inside(bore_line, area, rules.step_m)
-        if len(along_m):
-            xy_m = line.xy_m(bore, along_m)
-            level_m = reference_level_m(ground, features, feature, xy_m, rules)
-            found.append(_worst(line, bore, (along_m, xy_m), level_m - line.crown_m(along_m), required_m))
-    return _least(found) if found else None
-
-
-@dataclass(frozen=True, slots=True)
-class CoverRules:
-    """What the cover under features depends on besides the features.
-
-    `method_cover_m` is the cover that the method needs, `deviation_frac` the deviation of its bore
-    as a share of the drive's length; `base_search_m` how far round a dyke its base is looked for;
-    `terrain_is_bed` that the terrain model holds the bed of waters instead of their level.
-    """
-
-    method_cover_m: float
-    deviation_frac: float
-    base_search_m: float
-    terrain_is_bed: bool
-    step_m: float
-
-
-def _required_m(features: Features, feature: int, line: DriveLine, rules: CoverRules) -> float:
-    """Return the depth to keep below the reference level: the larger of kind and method, always."""
-    if features.cover_reference[feature] == "service":
-        drift_m = rules.deviation_frac * line.true_length_m
-        unsure_m = features.record_uncertainty_m[feature]
-        return float(features.service_clearance_m[feature] + unsure_m + drift_m)
-    return float(max(features.cover_m[feature], rules.method_cover_m))
-
-
-def reference_level_m(
-    ground: TrueGround,
-    features: Features,
-    feature: int,
-    xy_m: NDArray[np.float64],
-    rules: CoverRules,
-) -> NDArray[np.float64]:
-    """Return the level from which the depth under a feature counts, at points (n, 2) [m].
-
-    Surface: the terrain. Formation: the stated level, else the terrain less the depth of the
-    formation. Base of a dyke: the stated level, else the lowest terrain round about. Bed: the terrain
-    (the water's level) less the water's depth and the scour. Service: its underside.
-    """
-    reference = features.cover_reference[feature]
-    stated_m = features.base_level_m[feature]
-    if reference in ("formation", "base") and not math.isnan(stated_m):
-        return np.full(len(xy_m), stated_m)
-    if reference == "base":
-        radius_m = half_breadth_m(features, feature) + rules.base_search_m
-        return lowest_within_m(ground, xy_m, radius_m)
-    level_m = ground.level_m(xy_m)
-    return level_m - _depth_below_terrain_m(features, feature, rules)
-
-
-def half_breadth_m(features: Features, feature: int) -> float:
-    """Return the half width of a line or point, of an area the radius of its largest circle [m]."""
-    geometry = features.geometry[feature]
-    if shapely.get_dimensions(geometry) < 2:
-        return float(features.half_width_m[feature])
-    return float(shapely.length(shapely.maximum_inscribed_circle(geometry)))
-
-
-def _depth_below_terrain_m(features: Features, feature: int, rules: CoverRules) -> float:
-    reference = features.cover_reference[feature]
-    if reference == "formation":
-        return float(features.reference_depth_m[feature])
-    if reference == "bed":
-        water_m = 0.0 if rules.terrain_is_bed else features.water_depth_m[feature]
-        return float(water_m + features.scour_m[feature])
-    if reference == "service":
-        return float(features.service_depth_m[feature] + features.service_diameter_m[feature])
-    return 0.0
-
-
-def _along_inside(line: shapely.LineString, area: shapely.Geometry, step_m: float) -> NDArray[np.float64]:
-    """Return the stations of a straight line inside an area: each step, and the exact ends."""
-    common = shapely.intersection(line, area)
-    if shapely.is_empty(common):
-        if not shapely.intersects(line, area):
-            return np.zeros(0)
-        common = shapely.shortest_line(line, area)
-    found = []
-    start = shapely.get_coordinates(line)[0]
-    for part in shapely.get_parts(common):
-        distance_m = np.hypot(*(shapely.get_coordinates(part) - start).T)
-        from_m = float(distance_m.min())
-        found.append(from_m + stations(float(distance_m.max()) - from_m, step_m))
-    return np.concatenate(found)
 
 
 def clear_sideways_m(line: DriveLine, features: Features, feature: int) -> tuple[float, float]:

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.audit.bores import DriveLine, clear_sideways_m, cover_under, least_cover
+from routescreen.audit.bores import DriveLine, clear_sideways_m, least_cover
+from routescreen.audit.covers import cover_under, cover_under_open_water
 from routescreen.audit.report import Ledger, Limit, Place
 from routescreen.audit.route import cells_between, stations
 from routescreen.audit.scene import Scene, cover_rules, widest_m, words
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 
 MAIN_SOIL_SHARE = 0.10
 """A soil rules the longest drive when it makes up more than this share of it (common practice)."""
+
+UNKNOWN = "unknown"
+"""Stands for the soil where neither the soil above the rock nor the rock can be told to hold."""
 
 ANGLE_TOLERANCE_DEG = 0.5
 """Directions are compared to half a degree: the axis is a polyline whose direction jumps [deg]."""
@@ -38,6 +42,7 @@ def check_drives(scene: Scene, ledger: Ledger) -> None:
         _check_grade(scene, ledger, index, place)
         _check_cover(scene, ledger, index)
         _check_features(scene, ledger, index)
+        _check_open_water(scene, ledger, index)
         _check_head(scene, ledger, index, line)
         _check_spacing(scene, ledger, drive, line, place)
         _check_direction(scene, ledger, index, place)
@@ -62,14 +67,18 @@ def _check_length(scene: Scene, ledger: Ledger, index: int, place: Place) -> Non
 
 
 def soil_lengths_m(scene: Scene, index: int) -> dict[str, float]:
-    """Return the true length of a drive in each soil at its axis, by class name [m]."""
+    """Return the true length of a drive in each soil at its axis, by class name [m].
+
+    Where the terrain is unknown and there is rock, so is the soil: that length stands under `UNKNOWN`.
+    """
     line = scene.lines[index]
     middle_m, width_m = cells_between(0.0, line.plan_length_m, scene.step_m)
     xy_m = line.lower_xy_m + middle_m[:, None] * line.direction
     depth_m = scene.ground.level_m(xy_m) - line.crown_m(middle_m) + line.radius_m
     rock_depth_m, rock_soil = scene.ground.rock(xy_m)
-    soil = np.where(depth_m > rock_depth_m, rock_soil, scene.ground.soil_class(xy_m))
-    names = list(scene.assumptions.soil)
+    soil = np.where(depth_m > rock_depth_m, rock_soil, scene.ground.soil_class(xy_m)).astype(np.int64)
+    names = [*scene.assumptions.soil, UNKNOWN]
+    soil[np.isnan(depth_m) & np.isfinite(rock_depth_m)] = len(names) - 1
     stretch = line.true_length_m / line.plan_length_m if line.plan_length_m > 0.0 else 1.0
     return {names[s]: float(width_m[soil == s].sum()) * stretch for s in np.unique(soil)}
 
@@ -81,7 +90,10 @@ def _check_soils(scene: Scene, ledger: Ledger, index: int, place: Place) -> None
     limit = Limit("drive_length_in_soil", "m", f"{CATALOGUE}, drivability")
     for name, length_m in soil_lengths_m(scene, index).items():
         entry = drivability.get(name)
-        if entry is None:
+        if name == UNKNOWN:
+            reason = f"{length_m:.1f} m where the terrain is unknown, and so is what lies above the rock head"
+            ledger.not_evaluated(scene.drive_id(index), limit, place, reason)
+        elif entry is None:
             reason = f"nothing is said on {scene.method_title(drive)} in {words(name)}"
             ledger.not_evaluated(scene.drive_id(index), limit, place, reason)
         elif entry.grade == "no":
@@ -162,7 +174,8 @@ def _check_under(scene: Scene, ledger: Ledger, index: int, feature: int) -> None
         TREATMENTS,
         str(scene.features.confidence[feature]),
     )
-    below = "its underside" if is_service else f"its {scene.features.cover_reference[feature]}"
+    reference = str(scene.features.cover_reference[feature])
+    below = {"service": "its underside", "none": "the surface"}.get(reference, f"its {reference}")
     reason = (
         f"bore {depths.bore + 1} under {scene.label(feature)}, {depths.actual_m:.2f} m from {below}; "
         f"{depths.required_m:.2f} m needed"
@@ -175,6 +188,22 @@ def _check_under(scene: Scene, ledger: Ledger, index: int, feature: int) -> None
         scene.feature_place(feature, place),
         reason,
     )
+
+
+def _check_open_water(scene: Scene, ledger: Ledger, index: int) -> None:
+    """Check the cover under water that only the ground cover knows, taken for a lake."""
+    drive, line = scene.plan.drives[index], scene.lines[index]
+    rules = cover_rules(scene, drive)
+    depths = cover_under_open_water(line, scene.ground, scene.features, scene.assumptions, rules)
+    if depths is None:
+        return
+    place = Place(depths.chainage_m, drive=index, xy_m=depths.xy_m)
+    limit = Limit("cover_under_water", "m", f"{TREATMENTS}; water of the ground cover, depth unknown")
+    reason = (
+        f"bore {depths.bore + 1} under water known from the ground cover only, {depths.actual_m:.2f} m from "
+        f"its assumed bed; {depths.required_m:.2f} m needed"
+    )
+    ledger.at_least(scene.drive_id(index), limit, depths.required_m, depths.actual_m, place, reason)
 
 
 def _xy(line: DriveLine, chainage_m: float) -> tuple[float, float]:

@@ -51,7 +51,10 @@ class Features:
     drive_clearance_m : ndarray
         Sideways, from the outline to a bore that may not go under it [m].
     cover_m : ndarray
-        Cover under the reference level [m].
+        Cover under the reference level: the feature's own where it states one, else its kind's; the
+        larger of both where the kind names no reference. Services have their clearance instead [m].
+    stated_cover_m : ndarray
+        Cover as the feature states it, of services below their underside; NaN where it does not [m].
     cover_reference : ndarray of object
     reference_depth_m : ndarray
         Depth of a formation under the terrain [m].
@@ -78,6 +81,7 @@ class Features:
     clearance_m: NDArray[np.float64]
     drive_clearance_m: NDArray[np.float64]
     cover_m: NDArray[np.float64]
+    stated_cover_m: NDArray[np.float64]
     cover_reference: NDArray[np.object_]
     reference_depth_m: NDArray[np.float64]
     least_angle_deg: NDArray[np.float64]
@@ -139,7 +143,8 @@ def resolve_features(table: gpd.GeoDataFrame, assumptions: Assumptions) -> Featu
         needs_consent=(trench == "consent") | (drive == "consent"),
         clearance_m=_default(by_kind, lambda t: t.shaft_clearance_m),
         drive_clearance_m=_default(by_kind, lambda t: t.drive_clearance_m),
-        cover_m=_number(table, "min_cover_m", by_kind, lambda t: t.required_cover_m),
+        cover_m=_covers(table, by_kind),
+        stated_cover_m=_column(table, "min_cover_m"),
         cover_reference=np.array([t.cover_reference if t else "surface" for t in by_kind], dtype=object),
         reference_depth_m=_default(by_kind, lambda t: t.reference_depth_m),
         least_angle_deg=_number(table, "min_angle_deg", by_kind, lambda t: t.min_angle_deg),
@@ -178,6 +183,17 @@ def _number(
     return np.where(np.isnan(own), _default(by_kind, read), own)
 
 
+def _covers(table: gpd.GeoDataFrame, by_kind: Defaults) -> NDArray[np.float64]:
+    """Return the cover that each feature asks for.
+
+    What names no reference, such as a building, is passed under by its owner's word only: the word may
+    ask for more than the kind, never for less.
+    """
+    own_m = _number(table, "min_cover_m", by_kind, lambda t: t.required_cover_m)
+    names_none = np.array([t is not None and t.cover_reference == "none" for t in by_kind], dtype=np.bool_)
+    return np.where(names_none, np.fmax(own_m, _default(by_kind, lambda t: t.required_cover_m)), own_m)
+
+
 def _text(
     table: gpd.GeoDataFrame, column: str, by_kind: Defaults, read: Callable[[Treatment], str]
 ) -> NDArray[np.object_]:
@@ -209,17 +225,14 @@ def _feature_ids(table: gpd.GeoDataFrame) -> NDArray[np.object_]:
 
 
 def _confidence(table: gpd.GeoDataFrame, by_kind: Defaults) -> NDArray[np.object_]:
-    """Return how well the level that the cover counts from is known: by record for stated depths."""
-    reads_own = {
-        "service": _column(table, "depth_m"),
-        "bed": _column(table, "water_depth_m"),
-        "base": _column(table, "base_level_m"),
-        "formation": _column(table, "base_level_m"),
-    }
+    """Return how well the level that the cover counts from is known: by record where it is stated."""
+    base_m, water_m, service_m = (_column(table, c) for c in ("base_level_m", "water_depth_m", "depth_m"))
     found = []
     for index, treatment in enumerate(by_kind):
-        own = reads_own.get(treatment.cover_reference) if treatment else None
-        found.append("record" if own is not None and not np.isnan(own[index]) else "assumed")
+        reference = treatment.cover_reference if treatment else "surface"
+        own_m = {"service": [service_m[index]], "bed": [base_m[index], water_m[index]]}
+        is_known = not np.isnan(own_m.get(reference, [base_m[index]])).all()
+        found.append("record" if is_known else "assumed")
     return np.array(found, dtype=object)
 
 

@@ -183,6 +183,58 @@ def pixel_of(
     return row, column, is_inside
 
 
+def boxes_of_classes(ground: TrueGround, area: shapely.Geometry, classes: list[int]) -> NDArray[np.object_]:
+    """Return the ground within an area that has one of some cover classes, as whole pixels.
+
+    What lies outside the raster, or has no value in it, is of the unknown class.
+
+    Parameters
+    ----------
+    ground : TrueGround
+    area : Geometry
+    classes : list of int
+
+    Returns
+    -------
+    ndarray of object
+        Boxes of the pixels that meet the area, and the part of it outside the raster.
+    """
+    grid = ground.ground_cover
+    outside = area if grid is None else shapely.difference(area, _extent(grid))
+    is_outside = ground.unknown_cover in classes and not shapely.is_empty(outside)
+    found = [outside] if is_outside else []
+    if grid is not None:
+        found += _pixel_boxes(grid, area, ground.unknown_cover, classes)
+    boxes = np.empty(len(found), dtype=np.object_)
+    boxes[:] = found
+    return boxes
+
+
+def _extent(grid: RasterGrid) -> shapely.Polygon:
+    n_rows, n_columns = grid.values.shape
+    east_m = grid.west_m + n_columns * grid.pixel_width_m
+    south_m = grid.north_m - n_rows * grid.pixel_height_m
+    return shapely.box(grid.west_m, south_m, east_m, grid.north_m)
+
+
+def _pixel_boxes(
+    grid: RasterGrid, area: shapely.Geometry, unknown: int, classes: list[int]
+) -> list[shapely.Geometry]:
+    """Return the pixels of some classes that meet an area."""
+    west_m, south_m, east_m, north_m = shapely.bounds(area)
+    corners = np.array([[west_m, north_m], [east_m, south_m]])
+    n_rows, n_columns = grid.values.shape
+    row, column, _ = pixel_of(grid, corners)
+    rows = slice(max(int(row[0]) - 1, 0), max(min(int(row[1]) + 2, n_rows), 0))
+    columns = slice(max(int(column[0]) - 1, 0), max(min(int(column[1]) + 2, n_columns), 0))
+    values = grid.values[rows, columns]
+    r, c = np.nonzero(np.isin(np.where(values >= 0, values, unknown), classes))
+    x_m = grid.west_m + (c + columns.start) * grid.pixel_width_m
+    y_m = grid.north_m - (r + rows.start) * grid.pixel_height_m
+    boxes = shapely.box(x_m, y_m - grid.pixel_height_m, x_m + grid.pixel_width_m, y_m)
+    return list(boxes[shapely.intersects(boxes, area)])
+
+
 def distance_to_m(targets: NDArray[np.object_], xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the distance from each point (n, 2) to the nearest target, `FAR_M` without targets [m]."""
     if len(targets) == 0 or len(xy_m) == 0:

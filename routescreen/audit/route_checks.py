@@ -16,6 +16,7 @@ from routescreen.audit.report import TOLERANCE_M, Ledger, Limit, Place
 from routescreen.audit.route import stations
 from routescreen.audit.scene import meeting_place
 from routescreen.audit.shaft_checks import drives_of, footprint
+from routescreen.audit.tracks import ALIGNMENT
 
 if TYPE_CHECKING:
     from routescreen.audit.crossings import Meeting
@@ -197,35 +198,23 @@ def _check_no_shaft(scene: Scene, ledger: Ledger, limit: Limit, point: shapely.P
 
 
 def _check_angle(scene: Scene, ledger: Ledger, index: int, meeting: Meeting) -> None:
-    """Check the crossing angle against what the members that are met ask for."""
+    """Check the least crossing angle of any bore or trench against what its line or edge asks for."""
     angle, least_deg = meeting.angle, meeting.angle.least_deg
     if least_deg <= 0.0:
         return
-    asking = next(f for f in meeting.features if scene.features.least_angle_deg[f] == least_deg)
     limit = Limit("crossing_angle", "deg", TREATMENTS, "record", tolerance=0.01)
-    at_m = meeting.middle_m if math.isnan(angle.chainage_m) else angle.chainage_m
-    place = replace(meeting_place(scene, meeting), chainage_m=at_m, xy_m=scene.route.point_at(at_m))
-    place = scene.feature_place(asking, place)
+    asks = scene.features.least_angle_deg
+    asking = next((f for f in meeting.features if asks[f] == least_deg), meeting.features[0])
+    place = scene.feature_place(asking, meeting_place(scene, meeting))
     element, called = scene.crossing_id(index), scene.label(asking)
     if math.isnan(angle.angle_deg):
-        reason = f"the alignment meets no line or bank of {called}"
+        reason = f"no trench or bore meets a line, bank or edge of {called}"
         ledger.not_evaluated(element, limit, place, reason)
-    elif angle.has_met_line or meeting.width_m > longest_clip_m(scene, asking):
-        reason = f"angle to {called}; at least {least_deg:g} deg"
-        ledger.at_least(element, limit, least_deg, angle.angle_deg, place, reason)
-    else:
-        reason = f"the alignment clips the edge of {called} without meeting its line"
-        ledger.amber(element, limit, least_deg, angle.angle_deg, place, reason)
-
-
-def longest_clip_m(scene: Scene, feature: int) -> float:
-    """Return the length inside a line feature of a crossing at its least angle [m].
-
-    An alignment that only clips the feature's edge, and for no longer than this, disturbs it no more
-    than a permitted crossing does.
-    """
-    width_m = 2.0 * float(scene.features.half_width_m[feature])
-    return width_m / math.sin(math.radians(float(scene.features.least_angle_deg[feature])))
+        return
+    who = "alignment" if angle.bore == ALIGNMENT else f"bore {angle.bore + 1}"
+    place = replace(place, chainage_m=angle.chainage_m, xy_m=angle.xy_m)
+    reason = f"angle of the {who} to {called}; at least {least_deg:g} deg"
+    ledger.at_least(element, limit, least_deg, angle.angle_deg, place, reason)
 
 
 def _check_known_kind(scene: Scene, ledger: Ledger, index: int, meeting: Meeting) -> None:

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.audit.bores import CoverRules, DriveLine, drive_line
+from routescreen.audit.bores import DriveLine, drive_line
+from routescreen.audit.covers import CoverRules
 from routescreen.audit.crossings import Meeting, find_meetings
 from routescreen.audit.features import Features, resolve_features
 from routescreen.audit.ground import TrueGround, true_ground
 from routescreen.audit.report import Place
 from routescreen.audit.route import Route, measure_route
+from routescreen.audit.tracks import tracks_of
 from routescreen.drives.methods import MethodGeometry, method_geometry
 
 if TYPE_CHECKING:
@@ -33,7 +35,7 @@ class Scene:
 
     `axis` is the line against which the direction of drives is measured, None where none is known;
     `tree` holds the outlines of the features; `lines` has one entry a drive, `meetings` one a
-    stretch of the alignment inside a crossing, in order of chainage.
+    stretch of the alignment or of any bore inside a crossing, in order of chainage.
     """
 
     plan: Plan
@@ -120,8 +122,15 @@ def set_scene(
     route = measure_route(plan)
     features = resolve_features(inp.crossings, assumptions)
     geometries = {d.method: method_geometry(assumptions, d.method) for d in plan.drives}
+    lines = tuple(drive_line(plan, d, route, geometries[d.method]) for d in plan.drives)
     frame = assumptions.frame
-    meetings = find_meetings(route, features, gap_m=frame.merge_gap_m, window_m=frame.tangent_window_m)
+    meetings = find_meetings(
+        route,
+        tracks_of(route, lines),
+        features,
+        gap_m=frame.merge_gap_m,
+        window_m=frame.tangent_window_m,
+    )
     return Scene(
         plan=plan,
         inp=inp,
@@ -132,7 +141,7 @@ def set_scene(
         features=features,
         tree=shapely.STRtree(features.outline),
         geometries=geometries,
-        lines=tuple(drive_line(plan, d, route, geometries[d.method]) for d in plan.drives),
+        lines=lines,
         meetings=tuple(meetings),
     )
 
@@ -150,7 +159,7 @@ def cover_rules(scene: Scene, drive: Drive) -> CoverRules:
 
 
 def meeting_place(scene: Scene, meeting: Meeting) -> Place:
-    """Return the place of a crossing: the middle of the stretch inside it."""
+    """Return the place of a crossing: the middle of the stretch inside it, on the alignment."""
     return Place(
         meeting.middle_m,
         drive=meeting.drive,

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 import pandas as pd
 import shapely
 
-from routescreen.audit.bores import Depths, cover_under
+from routescreen.audit.covers import cover_under
 from routescreen.audit.report import worst_confidence
 from routescreen.audit.scene import Scene, cover_rules
 
 if TYPE_CHECKING:
+    from routescreen.audit.bores import Depths
     from routescreen.audit.crossings import Meeting
 
 CROSSING_COLUMNS = (
@@ -98,9 +99,16 @@ def _remark(scene: Scene, meeting: Meeting) -> str | None:
     unsure_m = max(float(features.record_uncertainty_m[f]) for f in members)
     if unsure_m > 0.0:
         notes.append(f"by record, +-{unsure_m:g} m, expose before work")
-    if not meeting.angle.has_met_line and not math.isnan(meeting.angle.angle_deg):
-        notes.append("the alignment clips its edge without meeting its line")
+    if _is_missed_by_alignment(scene, meeting):
+        notes.append("met by bores beside the alignment only")
     return "; ".join(notes) or None
+
+
+def _is_missed_by_alignment(scene: Scene, meeting: Meeting) -> bool:
+    """Tell whether only bores beside the alignment pass under what is met."""
+    pieces = scene.route.segments()[scene.route.pieces_of_section(meeting.section)]
+    outlines = scene.features.outline[list(meeting.features)]
+    return not shapely.intersects(pieces[:, None], outlines[None, :]).any()
 
 
 def section_table(scene: Scene) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""Checks on open cut: bans along the trench and its strip, clearances, ground cover, stubs.
+"""Checks on open cut: bans along the trench and its strip, clearances, stubs, the ground of the trenches.
 
 Room: ``audit``. Uses the audit's own modules only. The strip of each straight piece is a rectangle
 with square ends: works widen a trench sideways, not ahead.
@@ -12,10 +12,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.audit.band import strip_width_m
 from routescreen.audit.ground import distance_to_m
 from routescreen.audit.report import TOLERANCE_M, Ledger, Limit, Place
 from routescreen.audit.route import cells_between
 from routescreen.audit.scene import Scene, meeting_place, widest_m
+from routescreen.audit.trench_alongside import check_alongside
+from routescreen.audit.trench_ground import check_ground_of_trenches
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -45,7 +48,8 @@ def check_trenches(scene: Scene, ledger: Ledger) -> None:
         pieces = scene.route.pieces_of_section(section)
         if not scene.route.is_drive[pieces[0]]:
             _check_run_length(scene, ledger, section)
-            _check_cover_class(scene, ledger, section)
+            check_ground_of_trenches(scene, ledger, section)
+            check_alongside(scene, ledger, section)
 
 
 def _check_ban(scene: Scene, ledger: Ledger, index: int, meeting: Meeting) -> None:
@@ -74,12 +78,6 @@ def strips(scene: Scene) -> list[Strip]:
         area = shapely.LineString(ends).buffer(half_m, cap_style="flat")
         found.append(Strip(int(piece), int(scene.route.section_of_piece[piece]), area))
     return found
-
-
-def strip_width_m(scene: Scene, piece: int) -> float:
-    """Return the width of the working strip of a piece [m]."""
-    assumptions = scene.assumptions
-    return assumptions.narrow_strip_m if scene.route.is_narrow[piece] else assumptions.working_strip_m
 
 
 def _check_strip(scene: Scene, ledger: Ledger, strip: Strip) -> None:
@@ -163,19 +161,3 @@ def trench_cells(
         widths.append(width_m)
         owners.append(np.full(len(width_m), piece, dtype=np.int64))
     return np.concatenate(points), np.concatenate(widths), np.concatenate(owners)
-
-
-def _check_cover_class(scene: Scene, ledger: Ledger, section: int) -> None:
-    """Check that the trench itself stays off ground cover that bars it, such as open water."""
-    names = list(scene.assumptions.cover)
-    barred = [i for i, name in enumerate(names) if not scene.assumptions.cover[name].trench_allowed]
-    xy_m, width_m, _ = trench_cells(scene, section)
-    is_barred = np.isin(scene.ground.cover_class(xy_m), barred)
-    barred_m = float(width_m[is_barred].sum())
-    limit = Limit("trench_ground_cover", "m", "assumptions, [cover]", "record")
-    from_m = scene.route.bounds_of_section(section)[0]
-    first = int(np.argmax(is_barred))
-    xy = (float(xy_m[first, 0]), float(xy_m[first, 1]))
-    place = Place(from_m + float(width_m[:first].sum()), section=section, xy_m=xy)
-    reason = f"{barred_m:.1f} m of trench on ground cover that allows none"
-    ledger.at_most(scene.section_id(section), limit, barred_m, 0.0, place, reason)

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.bores import CoverRules, clear_sideways_m, cover_under, least_cover
+from routescreen.audit.bores import clear_sideways_m, least_cover
+from routescreen.audit.covers import CoverRules, cover_under
 from routescreen.audit.drive_checks import soil_lengths_m
 from routescreen.audit.scene import Scene, set_scene
 from tests.audit.place import STRAIGHT, Run, across, crossing, crossings, place, plan, raster, with_ground
@@ -76,11 +77,20 @@ def test_under_flat_ground_the_least_cover_is_at_the_higher_end(lower_m: float, 
         ("river", {"water_depth_m": 3.0, "scour_m": 0.5, "min_cover_m": 3.5}, 2.5, 3.5),
         ("ditch", {}, 50.0 - 0.3 - 44.0, 2.0),
         ("railway", {}, 50.0 - 0.8 - 44.0, 3.0),
-        ("railway", {"base_level_m": 51.0}, 7.0, 3.0),
+        ("railway", {"base_level_m": 51.0}, 6.0, 3.0),
+        ("railway", {"base_level_m": 48.5}, 4.5, 3.0),
+        ("road", {"base_level_m": 49.0}, 5.0, 2.5),
+        ("river", {"base_level_m": 46.0}, 2.0, 2.5),
         ("dyke", {}, 6.0, 4.0),
         ("dyke", {"base_level_m": 48.0}, 4.0, 4.0),
         ("water_main", {}, 50.0 - 1.5 - 0.3 - 44.0, 1.0 + 1.0 + 0.28),
         ("telecom", {"depth_m": 2.0, "diameter_m": 0.1}, 50.0 - 2.1 - 44.0, 0.5 + 1.0 + 0.28),
+        ("water_main", {"min_cover_m": 3.0}, 50.0 - 1.5 - 0.3 - 44.0, 3.0),
+        ("water_main", {"min_cover_m": 2.0}, 50.0 - 1.5 - 0.3 - 44.0, 1.0 + 1.0 + 0.28),
+        ("water_main", {"base_level_m": 47.0}, 50.0 - 1.5 - 0.3 - 44.0, 1.0 + 1.0 + 0.28),
+        ("building", {"treatment": "trenchless", "min_cover_m": 8.0}, 6.0, 8.0),
+        ("building", {"treatment": "trenchless"}, 6.0, 2.0),
+        ("building", {"treatment": "trenchless", "min_cover_m": 5.0, "base_level_m": 47.0}, 3.0, 5.0),
     ],
     ids=[
         "road: from the surface",
@@ -89,11 +99,20 @@ def test_under_flat_ground_the_least_cover_is_at_the_higher_end(lower_m: float, 
         "river with its own depth, scour and cover",
         "ditch: from its bed, the method's cover is the larger",
         "railway: from the formation below the terrain",
-        "railway with a stated formation",
+        "a formation stated above the terrain: there is no ground over the terrain to count",
+        "railway with a stated formation below the terrain",
+        "road with a stated level below the terrain",
+        "river with a stated bed: neither depth nor scour come off it again",
         "dyke: from the lowest ground round it, here flat",
         "dyke with a stated base",
         "water main at its usual depth: clear + record + deviation",
         "telecom at its own depth",
+        "water main that states more cover than its clearance: it holds below its underside",
+        "water main that states less: the clearance holds",
+        "a stated level says nothing of a service: it lies at its depth",
+        "building to be passed under at its own word: from the surface",
+        "building to be passed under without a word on cover: that of the method",
+        "building that states the level of its base",
     ],
 )
 def test_cover_counts_from_the_level_that_the_kind_names(
@@ -126,7 +145,8 @@ def test_a_feature_between_the_bores_is_found_under_the_bore_that_it_reaches() -
     depths = cover_under(scene.lines[0], scene.ground, scene.features, 0, RULES)
     assert depths is not None
     assert depths.bore == 0
-    assert scene.meetings == ()
+    (meeting,) = scene.meetings
+    assert (meeting.section, meeting.drive, meeting.from_m, meeting.to_m) == (1, 0, 600.0, 640.0)
 
 
 def test_a_feature_beyond_the_outer_bore_asks_for_nothing() -> None:

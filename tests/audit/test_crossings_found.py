@@ -13,9 +13,11 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.crossings import angle_between_deg, find_meetings, local_tangent, meet_features
+from routescreen.audit.angles import Guide, angle_between_deg
+from routescreen.audit.crossings import Spans, find_meetings, meet_features
 from routescreen.audit.features import resolve_features
 from routescreen.audit.route import Route, measure_route
+from routescreen.audit.tracks import tracks_of
 from tests.audit.place import Run, across, crossing, crossings, plan
 
 ASSUMPTIONS = load_assumptions()
@@ -68,6 +70,12 @@ def route_of(xy_m: list[tuple[float, float]], *driven: int) -> Route:
     return measure_route(plan(xy_m, *(Run(piece) for piece in driven)))
 
 
+def spans_of(xy_m: list[tuple[float, float]], outline: shapely.Geometry) -> Spans:
+    """Return the stretches of an alignment without drives inside one outline."""
+    route = route_of(xy_m)
+    return meet_features(route, tracks_of(route, ()), np.array([outline], dtype=object))
+
+
 # to the micrometre: a drawing has no finer coordinates, and no line is shorter than that
 metres = st.floats(-200.0, 200.0).map(lambda value: round(value, 6))
 places = st.tuples(metres, metres)
@@ -95,7 +103,7 @@ def slivers(draw: st.DrawFn) -> shapely.Polygon:
 def test_every_sliver_that_is_met_is_found_and_no_other(
     xy_m: list[tuple[float, float]], sliver: shapely.Polygon
 ) -> None:
-    spans = meet_features(route_of(xy_m), np.array([sliver], dtype=object))
+    spans = spans_of(xy_m, sliver)
     assert (len(spans.feature) > 0) == truly_met(np.array(xy_m), sliver)
 
 
@@ -108,7 +116,8 @@ def test_every_line_that_is_met_is_in_the_schedule_and_no_other(
 ) -> None:
     table = crossings(crossing("telecom", shapely.LineString(ends), half_width_m=half_m))
     features = resolve_features(table, ASSUMPTIONS)
-    meetings = find_meetings(route_of(xy_m), features, gap_m=2.0, window_m=20.0)
+    route = route_of(xy_m)
+    meetings = find_meetings(route, tracks_of(route, ()), features, gap_m=2.0, window_m=20.0)
     assert bool(meetings) == truly_met(np.array(xy_m), features.outline[0])
 
 
@@ -133,7 +142,7 @@ def inside_m(a: np.ndarray, b: np.ndarray, quad: shapely.Polygon) -> float:
 def test_widths_add_up_to_the_length_inside(xy_m: list[tuple[float, float]], sliver: shapely.Polygon) -> None:
     # along an edge of the sliver the length inside is not defined: rounding decides on which side it lies
     assume(shapely.LineString(xy_m).intersection(sliver.boundary.buffer(1e-6)).length < 1e-3)
-    spans = meet_features(route_of(xy_m), np.array([sliver], dtype=object))
+    spans = spans_of(xy_m, sliver)
     points = np.array(xy_m)
     expected = sum(inside_m(a, b, sliver) for a, b in itertools.pairwise(points))
     assert float((spans.to_m - spans.from_m).sum()) == pytest.approx(expected, abs=1e-4)
@@ -141,7 +150,8 @@ def test_widths_add_up_to_the_length_inside(xy_m: list[tuple[float, float]], sli
 
 def meetings_of(xy_m: list[tuple[float, float]], *driven: int, features: list[object]) -> list[object]:
     resolved = resolve_features(crossings(*features), ASSUMPTIONS)
-    return find_meetings(route_of(xy_m, *driven), resolved, gap_m=2.0, window_m=20.0)
+    route = route_of(xy_m, *driven)
+    return find_meetings(route, tracks_of(route, ()), resolved, gap_m=2.0, window_m=20.0)
 
 
 STRAIGHT_ON = [(0.0, 0.0), (300.0, 0.0)]
@@ -199,7 +209,6 @@ def test_leaving_a_crossing_and_coming_back_is_two_stretches() -> None:
 def test_the_angle_to_a_straight_line_is_that_of_the_line(lean_m: float, angle_deg: float) -> None:
     (meeting,) = meetings_of(STRAIGHT_ON, features=[crossing("road", across(150.0, lean_m=lean_m))])
     assert meeting.angle.angle_deg == pytest.approx(angle_deg)
-    assert meeting.angle.has_met_line
 
 
 def test_of_two_banks_the_lesser_angle_counts() -> None:
@@ -230,13 +239,6 @@ def test_each_part_of_a_crossing_is_measured_against_its_own_least_angle() -> No
     assert (meeting.angle.least_deg, meeting.angle.angle_deg) == pytest.approx((45.0, 90.0))
 
 
-def test_a_clipped_edge_has_the_angle_of_the_nearest_part() -> None:
-    beside = crossing("road", shapely.LineString([(0.0, 4.0), (300.0, 4.0)]))
-    (meeting,) = meetings_of(STRAIGHT_ON, features=[beside])
-    assert not meeting.angle.has_met_line
-    assert meeting.angle.angle_deg == pytest.approx(0.0)
-
-
 def test_a_mast_has_no_angle() -> None:
     (meeting,) = meetings_of(STRAIGHT_ON, features=[crossing("wind_turbine", shapely.Point(100.0, 3.0))])
     assert math.isnan(meeting.angle.angle_deg)
@@ -248,8 +250,8 @@ def test_no_features_no_meetings() -> None:
 
 def test_the_tangent_of_a_small_ring_takes_a_quarter_of_it() -> None:
     ring = shapely.LinearRing([(0.0, 0.0), (8.0, 0.0), (8.0, 8.0), (0.0, 8.0)])  # 32 m round
-    tangent = local_tangent(ring, np.array([4.0, 0.0]), window_m=20.0)
-    assert tangent.tolist() == [8.0, 0.0]
+    bank = Guide(ring, 0.0, 0.0, is_bank=True, window_m=20.0)
+    assert bank.tangent(np.array([4.0])).tolist() == [[8.0, 0.0]]
 
 
 @given(first=st.floats(0.0, 2.0 * math.pi), second=st.floats(0.0, 2.0 * math.pi), scale=st.floats(0.1, 10.0))

@@ -115,6 +115,11 @@ def leaning_river() -> CorridorInput:
     return only(*features, crossing("river", across(600.0, lean_m=300.0)))
 
 
+def stated_cover(kind: str, x_m: float, **own: object) -> CorridorInput:
+    """Return the place with one more feature across it that states its own cover or level."""
+    return place(crossing(kind, across(x_m), feature_id="stated", **own))
+
+
 ROUND_THE_CORNER = [*STRAIGHT[:3], (1100.0, 250.0), (1500.0, 0.0)]
 SKEW = [(0.0, 0.0), (300.0, -100.0), (430.0, 0.0), *STRAIGHT[1:]]
 
@@ -130,6 +135,30 @@ PLANTED = {
     ),
     "service 1.4 m above the crown, 2.28 m needed": Planted(
         correct_plan(), {"service_clearance"}, "demo-D001", inp=deep_service()
+    ),
+    "service that states 6 m of cover, 4.2 m are there": Planted(
+        correct_plan(),
+        {"service_clearance"},
+        "demo-D001",
+        698.0,
+        inp=stated_cover("water_main", 700.0, min_cover_m=6.0),
+        carried=ALL_IDS | {"stated"},
+    ),
+    "road that states a level 4 m below the terrain, 2.0 m are left of 2.5 m": Planted(
+        correct_plan(),
+        {"cover_under"},
+        "demo-D001",
+        695.0,
+        inp=stated_cover("road", 700.0, base_level_m=46.0),
+        carried=ALL_IDS | {"stated"},
+    ),
+    "graveyard to be passed under at its word of 7 m, 6 m are there": Planted(
+        correct_plan(),
+        {"cover_under"},
+        "demo-D001",
+        696.0,
+        inp=stated_cover("graveyard", 700.0, treatment="trenchless", min_cover_m=7.0, half_width_m=4.0),
+        carried=ALL_IDS | {"stated"},
     ),
     "river at 45 deg where 60 deg is the least": Planted(
         correct_plan(), {"crossing_angle"}, "demo-C002", 600.0, inp=leaning_river()
@@ -222,7 +251,7 @@ PLANTED = {
         "demo-H001",
     ),
     "alignment 250 m off the axis in a corridor of 200 m to each side": Planted(
-        plan(ROUND_THE_CORNER, Run(1)), {"in_corridor"}, "demo"
+        plan(ROUND_THE_CORNER, Run(1)), {"in_corridor", "trench_in_corridor"}, "demo"
     ),
     "shaft partly outside the corridor": Planted(
         plan(

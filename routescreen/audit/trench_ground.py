@@ -1,0 +1,93 @@
+"""Checks on the ground that the trenches take: no ground cover that bars them, none outside the corridor.
+
+Room: ``audit``. Uses the audit's own modules and shapely. Judged by the band of all trenches, not by
+their centre line.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from routescreen.audit.band import Band, bands_of_section, merged_length_m, place_on, shrunk
+from routescreen.audit.ground import boxes_of_classes
+from routescreen.audit.report import TOLERANCE_M, Ledger, Limit, Place
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from routescreen.audit.scene import Scene
+
+
+def check_ground_of_trenches(scene: Scene, ledger: Ledger, section: int) -> None:
+    """Check the bands of a run of open cut against ground cover and the corridor's edge."""
+    bands = bands_of_section(scene, section)
+    names = list(scene.assumptions.cover)
+    barred = [i for i, name in enumerate(names) if not scene.assumptions.cover[name].trench_allowed]
+    limit = Limit("trench_ground_cover", "m", "assumptions, [cover]", "record")
+    what = "of trench on ground cover that allows none"
+    _check(scene, ledger, bands, limit, what, lambda area: boxes_of_classes(scene.ground, area, barred))
+    corridor = scene.inp.outline
+    if corridor is not None and scene.inp.fixed_line is None:
+        limit = Limit("trench_in_corridor", "m", "input, layer corridor", "surveyed")
+        inside = shapely.buffer(corridor, TOLERANCE_M)
+        what = "of trench outside the corridor"
+        _check(
+            scene,
+            ledger,
+            bands,
+            limit,
+            what,
+            lambda area: shapely.get_parts(shapely.difference(area, inside)),
+        )
+
+
+def _check(
+    scene: Scene,
+    ledger: Ledger,
+    bands: list[Band],
+    limit: Limit,
+    what: str,
+    barred_in: Callable[[shapely.Geometry], NDArray[np.object_]],
+) -> None:
+    """Enter the length of band on barred ground; beside a terminal it is listed, not refused."""
+    section = int(scene.route.section_of_piece[bands[0].piece])
+    element = scene.section_id(section)
+    barred_m, place = _on_barred(scene, [(b, b.away_from_terminals) for b in bands], barred_in)
+    whole_m, whole_place = _on_barred(scene, [(b, b.area) for b in bands], barred_in)
+    if place is None and whole_place is not None:
+        reason = f"{whole_m:.1f} m {what}, beside a terminal, which stands where it stands"
+        ledger.amber(element, limit, whole_m, 0.0, whole_place, reason)
+        return
+    start_m = scene.route.bounds_of_section(section)[0]
+    place = place or Place(start_m, section=section, xy_m=scene.route.point_at(start_m))
+    ledger.at_most(element, limit, barred_m, 0.0, place, f"{barred_m:.1f} m {what}")
+
+
+def _on_barred(
+    scene: Scene,
+    areas: list[tuple[Band, shapely.Geometry]],
+    barred_in: Callable[[shapely.Geometry], NDArray[np.object_]],
+) -> tuple[float, Place | None]:
+    """Return over what length bands touch barred ground [m], and the first place."""
+    total_m, first = 0.0, None
+    for band, area in areas:
+        inner = shrunk(area)
+        if shapely.is_empty(inner):
+            continue
+        barred = barred_in(inner)
+        touched = shapely.intersection(barred, inner)
+        touched = touched[~shapely.is_empty(touched)]
+        if len(touched) == 0:
+            continue
+        total_m += max(merged_length_m(scene, band, touched), 2.0 * TOLERANCE_M)
+        if first is None:
+            xy_m = shapely.get_coordinates(
+                shapely.shortest_line(shapely.get_point(band.line, 0), touched[0])
+            )[1]
+            first = place_on(scene, band, (float(xy_m[0]), float(xy_m[1])))
+    return total_m, first
