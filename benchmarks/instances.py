@@ -9,6 +9,7 @@ import numpy as np
 from routescreen.search.arrays import (
     N_BINS,
     DriveArrays,
+    FineArrays,
     FrameArrays,
     GroundArrays,
     SearchArrays,
@@ -59,9 +60,8 @@ def random_arrays(seed: int, shape: Shape) -> SearchArrays:
     return SearchArrays(
         frame=frame,
         trench=_trench(rng, closed, crossing_columns, shape),
-        ground=GroundArrays(
-            ground, ground - rng.uniform(1.0, 6.0, (nx, ny)), np.full((nx, ny), -np.inf), soil, soil
-        ),
+        ground=GroundArrays(ground, ground - rng.uniform(1.0, 6.0, (nx, ny)), soil, soil),
+        fine=_fine(soil),
         drive=_drives(rng, ceiling, crossing_columns, shape),
         shaft=_shafts(rng, ground, shape),
         pin_shaft=np.full(nx, -1),
@@ -71,6 +71,12 @@ def random_arrays(seed: int, shape: Shape) -> SearchArrays:
         longest_columns=min(shape.longest_columns, nx - 1),
         max_tan=float(np.tan(np.radians(30.0))),
     )
+
+
+def _fine(soil: np.ndarray) -> FineArrays:
+    """Make every cell a kind of ground of its own, not cut any finer, without rock."""
+    kind = np.arange(soil.size, dtype=np.int32).reshape(soil.shape)
+    return FineArrays(kind, np.full(soil.shape, -np.inf), soil.ravel(), soil.ravel())
 
 
 def _straight_frame(nx: int, ny: int) -> FrameArrays:
@@ -132,8 +138,8 @@ def _drives(
     return DriveArrays(
         ceiling_m=ceiling,
         service_ceiling_m=np.full_like(ceiling, 1e9),
-        soil_eur_per_m=rate,
-        rock_eur_per_m=rate * 1.5,
+        soil_eur_per_m=rate.reshape(nm, -1),
+        rock_eur_per_m=1.5 * rate.reshape(nm, -1),
         segment_xy_m=segments,
         segment_tangent=np.tile([0.0, 1.0], (len(segments), 1)),
         segment_sin_min_angle=np.full(len(segments), np.sin(np.radians(62.0))),
@@ -150,6 +156,7 @@ def _drives(
         slope_max_frac=np.linspace(0.08, 0.04, nm) if nm > 1 else np.array([0.08]),
         bore_m=np.full(nm, 0.56),
         outer_bore_m=np.zeros(nm),
+        n_bores=np.ones(nm, np.int64),
         deviation_frac=np.full(nm, 0.001),
         head_limit_m=np.full(nm, 25.0),
         fixed_eur=rng.uniform(2000.0, 9000.0, nm),
@@ -230,8 +237,6 @@ def mirrored(s: SearchArrays) -> SearchArrays:
     drive = s.drive._replace(
         ceiling_m=s.drive.ceiling_m[:, flip].copy(),
         service_ceiling_m=s.drive.service_ceiling_m[:, flip].copy(),
-        soil_eur_per_m=s.drive.soil_eur_per_m[:, flip].copy(),
-        rock_eur_per_m=s.drive.rock_eur_per_m[:, flip].copy(),
         layout_eur_per_m=s.drive.layout_eur_per_m[:, flip].copy(),
         layout_eur=s.drive.layout_eur[:, flip].copy(),
         segment_xy_m=segments,
@@ -246,6 +251,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
     )
     ground = GroundArrays(*(np.ascontiguousarray(values[flip]) for values in s.ground))
     return s._replace(
+        fine=s.fine._replace(kind=s.fine.kind[flip].copy(), rock_level_m=s.fine.rock_level_m[flip].copy()),
         trench=trench,
         drive=drive,
         shaft=shaft,

@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from benchmarks.instances import MOVES
+from benchmarks.proof_ground import fine_ground, proof_ground, rock_levels, turn_fine, turn_ground
 from routescreen.search.arrays import (
     N_BINS,
     DriveArrays,
@@ -73,13 +74,14 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
     n_methods = 1 + int(rng.random() < 0.7)
     frame = bent_frame(nx, ny, column_m=float(rng.uniform(9.7, 10.3)), bend_per_m=_bend(rng))
     features = _features(rng, frame, nx, ny)
-    ground = _ground(rng, nx, ny)
+    ground, rock_level_m = proof_ground(rng, nx, ny)
     longest_m = CELL_M * (size.longest_columns + 0.9)
-    shaft = _shafts(rng, ground, n_methods)
+    shaft = _shafts(rng, ground, rock_level_m, n_methods)
     return SearchArrays(
         frame=frame,
         trench=_trench(rng, frame, features, size),
         ground=ground,
+        fine=fine_ground(np.random.default_rng([seed, nx, ny, 1]), ground, rock_level_m),
         drive=_drives(rng, frame, ground, features, n_methods, longest_m),
         shaft=shaft,
         pin_shaft=_pins(rng, nx, 0.1, np.asarray(shaft.is_allowed.any(axis=(2, 3, 4)))),
@@ -175,23 +177,6 @@ def _place(frame: FrameArrays, column: float, row: float) -> tuple[float, float]
     return float(x), float(y)
 
 
-def _ground(rng: np.random.Generator, nx: int, ny: int) -> GroundArrays:
-    """Make hilly ground with patches of soil, water near the depth of shafts and some rock."""
-    along = np.cumsum(rng.normal(0.0, 0.5, nx))
-    ground = 40.0 + along[:, None] + rng.normal(0.0, 0.3, (nx, ny))
-    soil = np.where(
-        rng.random((nx, ny)) < 0.02, 2, rng.integers(0, 2, (nx, 1)) * (rng.random((nx, ny)) < 0.8)
-    )
-    rock_depth = np.where(rng.random((nx, ny)) < 0.25, rng.uniform(2.0, 6.0, (nx, ny)), np.inf)
-    return GroundArrays(
-        ground,
-        ground - rng.uniform(1.5, 6.0, (nx, ny)),
-        ground - rock_depth,
-        soil.astype(np.int64),
-        np.ones((nx, ny), np.int64),
-    )
-
-
 def _trench(rng: np.random.Generator, frame: FrameArrays, features: _Features, size: Size) -> TrenchArrays:
     """Price the moves; close patches and, in most instances, a stretch wider than any drive."""
     nx, ny = size.n_columns, size.n_rows
@@ -247,8 +232,8 @@ def _drives(
         service_ceiling_m=np.where(
             rng.random(shape) < 0.1, ground.ground_m - rng.uniform(2.0, 4.0, shape), 1e9
         ),
-        soil_eur_per_m=rate,
-        rock_eur_per_m=rate * rng.uniform(1.0, 1.8),
+        soil_eur_per_m=rate.reshape(n_methods, -1),
+        rock_eur_per_m=rng.uniform(1.0, 1.8) * rate.reshape(n_methods, -1),
         segment_xy_m=segments,
         segment_tangent=tangents,
         segment_sin_min_angle=sines,
@@ -265,6 +250,7 @@ def _drives(
         slope_max_frac=grade[1],
         bore_m=rng.uniform(0.3, 0.9, n_methods),
         outer_bore_m=outer_bore,
+        n_bores=np.where(outer_bore > 0.0, 2 + 2 * np.arange(n_methods), 1),
         deviation_frac=rng.uniform(0.0, 0.01, n_methods),
         head_limit_m=rng.uniform(4.0, 12.0, n_methods),
         fixed_eur=fixed,
@@ -344,7 +330,9 @@ def _banned(rng: np.random.Generator, n_nodes: int, n_methods: int, reach: int) 
     return np.sort(keys[rng.random(len(keys)) < 0.1])
 
 
-def _shafts(rng: np.random.Generator, ground: GroundArrays, n_methods: int) -> ShaftArrays:
+def _shafts(
+    rng: np.random.Generator, ground: GroundArrays, rock_level_m: Floats, n_methods: int
+) -> ShaftArrays:
     """Price shafts: never cheaper when deeper, wet or shared; steeper with depth, with a wet jump."""
     nx, ny = ground.ground_m.shape
     n_roles = 1 + 2 * n_methods
@@ -374,19 +362,13 @@ def _shafts(rng: np.random.Generator, ground: GroundArrays, n_methods: int) -> S
         table_eur=table,
         site_eur=np.ascontiguousarray(site),
         wet_level=np.floor((ground.ground_m - ground.water_level_m) / STEP_M + 1e-9).astype(np.int64) + 1,
-        rock_level=_rock_levels(ground),
+        rock_level=rock_levels(ground, rock_level_m, step_m=STEP_M, n_levels=N_LEVELS),
         least_level=least.astype(np.int64),
         most_level=most.astype(np.int64),
         weight_eur_per_m=weight,
         sump_m=SUMP_M,
         step_m=STEP_M,
     )
-
-
-def _rock_levels(ground: GroundArrays) -> NDArray[np.int64]:
-    """Return the depth level of the rock head, beyond all where there is none."""
-    depth = np.minimum(ground.ground_m - ground.rock_level_m, N_LEVELS * STEP_M)
-    return np.floor(depth / STEP_M).astype(np.int64)
 
 
 def _pins(rng: np.random.Generator, nx: int, chance: float, possible: Booleans) -> NDArray[np.int64]:
@@ -416,8 +398,6 @@ def turned_round(s: SearchArrays) -> SearchArrays:
     drive = s.drive._replace(
         ceiling_m=np.ascontiguousarray(s.drive.ceiling_m[:, flip]),
         service_ceiling_m=np.ascontiguousarray(s.drive.service_ceiling_m[:, flip]),
-        soil_eur_per_m=np.ascontiguousarray(s.drive.soil_eur_per_m[:, flip]),
-        rock_eur_per_m=np.ascontiguousarray(s.drive.rock_eur_per_m[:, flip]),
         layout_eur_per_m=np.ascontiguousarray(s.drive.layout_eur_per_m[:, flip]),
         layout_eur=np.ascontiguousarray(s.drive.layout_eur[:, flip]),
         segment_xy_m=s.drive.segment_xy_m * np.array([-1.0, 1.0, -1.0, 1.0]),
@@ -439,23 +419,14 @@ def turned_round(s: SearchArrays) -> SearchArrays:
     return s._replace(
         frame=frame,
         trench=_turn_trench(s.trench),
-        ground=_turn_ground(s.ground),
+        ground=turn_ground(s.ground),
+        fine=turn_fine(s.fine),
         drive=drive,
         shaft=shaft,
         pin_shaft=s.pin_shaft[flip].copy(),
         pin_via=s.pin_via[flip].copy(),
         start_row=s.end_row,
         end_row=s.start_row,
-    )
-
-
-def _turn_ground(ground: GroundArrays) -> GroundArrays:
-    return GroundArrays(
-        ground_m=np.ascontiguousarray(ground.ground_m[::-1]),
-        water_level_m=np.ascontiguousarray(ground.water_level_m[::-1]),
-        rock_level_m=np.ascontiguousarray(ground.rock_level_m[::-1]),
-        soil=np.ascontiguousarray(ground.soil[::-1]),
-        rock_soil=np.ascontiguousarray(ground.rock_soil[::-1]),
     )
 
 

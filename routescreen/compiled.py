@@ -36,7 +36,9 @@ KERNEL_SOURCES = (
     "drives/profile.py",
     "search/arrays.py",
     "search/drive_kernel.py",
+    "search/drive_price_kernel.py",
     "search/label_kernel.py",
+    "search/line_kernel.py",
     "search/pass_kernel.py",
 )
 

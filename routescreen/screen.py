@@ -105,7 +105,7 @@ def prepare(
     progress("crossings", 0.0)
     crossings = resolve_crossings(corridor.crossings, assumptions)
     burnt = burn(BurnInput(frame, corridor, crossings, sampler, ground, assumptions))
-    return build_problem(frame, ground, burnt, crossings, assumptions), sampler
+    return build_problem(frame, ground, burnt, crossings, sampler, assumptions), sampler
 
 
 def solve_and_audit(

@@ -28,6 +28,7 @@ CLOSED_M = -1e8  # a ceiling below this lets no drive pass
 LIMITING_SHARE = 0.10  # a soil of more than this share limits the length
 NO_SHARE = 1e-6
 NEAR_M = 1e-9
+ON_EDGE = 1e-6  # of a fine cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +57,11 @@ class _Cell:
 
 @dataclass(frozen=True, slots=True)
 class _Track:
-    """Where a line runs: places of the column boundaries and the touched cells column by column."""
+    """Where a line runs: places and rows at the column boundaries, the touched cells column by column."""
 
     length_m: float
     boundary_m: tuple[float, ...]
+    boundary_row: tuple[float, ...]
     cells: tuple[tuple[_Cell, ...], ...]
 
 
@@ -175,12 +177,12 @@ class DriveOracle:
             if low < -frame.aside_rows or high > ny - 1.0 + frame.aside_rows:
                 return None
             cells.append(_touched(column, ny, places[k], places[k + 1], ys[k], ys[k + 1]))
-        return _Track(length, tuple(places), tuple(cells))
+        return _Track(length, tuple(places), tuple(ys), tuple(cells))
 
     def _met(self, lower: Node, upper: Node, method: int) -> frozenset[int] | None:
         """Return the crossings that the drive meets or starts in; None where an angle is too flat.
 
-        The drive meets what its centre line or the axis of an outermost bore meets.
+        The drive meets what its centre line or the axis of any bore meets.
         """
         drive, ny = self.s.drive, self.s.ground.ground_m.shape[1]
         met: set[int] = set()
@@ -194,7 +196,8 @@ class DriveOracle:
         ends = self.s.frame.node_xy_m[lower], self.s.frame.node_xy_m[upper]
         unit = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
         aside = float(drive.outer_bore_m[method]) * np.array([unit[1], -unit[0]])
-        bores = shapely.multilinestrings([np.array(ends) + k * aside for k in (-1.0, 0.0, 1.0)])
+        offsets = (0.0, *np.linspace(-1.0, 1.0, int(drive.n_bores[method])))
+        bores = shapely.multilinestrings([np.array(ends) + k * aside for k in offsets])
         hit = np.flatnonzero(shapely.intersects(self._segments, bores))
         for k in hit:
             tx, ty = drive.segment_tangent[k]
@@ -216,7 +219,7 @@ class DriveOracle:
             return None
         slope, levels = line
         crown = profile.start_m(slope)
-        eur = self._drive_eur(track, method, slope, crown, max(levels), upper if is_lower else lower)
+        eur = self._drive_eur(track, lower, method, slope, crown, max(levels), upper if is_lower else lower)
         if eur is None:
             return None
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
@@ -239,7 +242,14 @@ class DriveOracle:
         return _Profile(track.boundary_m, (ceilings[0], *inner, ceilings[-1]))
 
     def _drive_eur(
-        self, track: _Track, method: int, slope: float, crown: float, deeper: int, reception: Node
+        self,
+        track: _Track,
+        lower: Node,
+        method: int,
+        slope: float,
+        crown: float,
+        deeper: int,
+        reception: Node,
     ) -> float | None:
         """Price the drive without its shafts and crossings; None where a limit forbids it."""
         s, drive = self.s, self.s.drive
@@ -252,10 +262,12 @@ class DriveOracle:
             axis = crown + slope * cell.middle_m - drive.bore_m[method] / 2.0
             if s.ground.water_level_m[cell.node] - axis > drive.head_limit_m[method]:
                 return None
-            is_rock = axis < s.ground.rock_level_m[cell.node]
-            rate = (drive.rock_eur_per_m if is_rock else drive.soil_eur_per_m)[(method, *cell.node)]
-            eur += cell.length_m * stretch * float(rate)
-            by_soil[int((s.ground.rock_soil if is_rock else s.ground.soil)[cell.node])] += cell.length_m
+        for place, length, fine_cell in _fine_pieces(s, track, lower[0]):
+            kind = int(s.fine.kind[fine_cell])
+            is_rock = crown + slope * place - drive.bore_m[method] / 2.0 < s.fine.rock_level_m[fine_cell]
+            rate = (drive.rock_eur_per_m if is_rock else drive.soil_eur_per_m)[method, kind]
+            eur += length * stretch * float(rate)
+            by_soil[int((s.fine.rock_soil if is_rock else s.fine.soil)[kind])] += length
         for soil, metres in by_soil.items():
             longest, share = drive.longest_m[method, soil], metres / track.length_m
             if (share > LIMITING_SHARE and true_m > longest) or (share > NO_SHARE and longest <= 0.0):
@@ -270,6 +282,28 @@ class DriveOracle:
             + float(drive.layout_eur[(method, *reception)])
             + float(drive.layout_eur_per_m[(method, *reception)]) * true_m
         )
+
+
+def _fine_pieces(s: SearchArrays, track: _Track, first: int) -> Iterator[tuple[float, float, Node]]:
+    """Yield the pieces of a line on the fine lattice: place of its middle [m], length [m], fine cell.
+
+    A line is cut at the fine columns' edges; a piece belongs to the fine row that its middle lies in, half
+    to either of two where it lies on their edge.
+    """
+    nx, ny = s.ground.ground_m.shape
+    n_along, n_across = s.fine.kind.shape[0] // nx, s.fine.kind.shape[1] // ny
+    # in columns from the first one's lower edge: both ends lie in the middle of a column
+    at = np.array([0.5, *range(1, len(track.boundary_m) - 1), len(track.boundary_m) - 1.5])
+    edges = np.union1d(at, np.arange(n_along * (len(at) - 1) + 1) / n_along)
+    for low, high in itertools.pairwise(edges[(edges >= at[0]) & (edges <= at[-1])]):
+        middle = 0.5 * (low + high)
+        begin, place, end = (float(np.interp(x, at, track.boundary_m)) for x in (low, middle, high))
+        row = (float(np.interp(middle, at, track.boundary_row)) + 0.5) * n_across
+        is_edge = abs(row - round(row)) < ON_EDGE
+        rows = (round(row) - 1, round(row)) if is_edge else (math.floor(row),)
+        for fine_row in rows:
+            inside = min(max(fine_row, 0), ny * n_across - 1)
+            yield place, (end - begin) / len(rows), (first * n_along + math.floor(middle * n_along), inside)
 
 
 def _touched(column: int, ny: int, x0: float, x1: float, y0: float, y1: float) -> tuple[_Cell, ...]:

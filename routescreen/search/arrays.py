@@ -66,6 +66,18 @@ class GroundArrays(NamedTuple):
 
     ground_m: Floats
     water_level_m: Floats
+    soil: Integers
+    rock_soil: Integers
+
+
+class FineArrays(NamedTuple):
+    """What drives pass through, on a finer lattice: each cell is cut na times along and nb times across.
+
+    `kind` (nx na, ny nb) the kind of ground, of nk kinds that have one soil, rock and ground cover each;
+    `rock_level_m` (nx na, ny nb) the rock head [m]; `soil`, `rock_soil` (nk,) as class indices.
+    """
+
+    kind: NDArray[np.int32]
     rock_level_m: Floats
     soil: Integers
     rock_soil: Integers
@@ -75,14 +87,14 @@ class DriveArrays(NamedTuple):
     """Drives: ceilings, prices and limits.
 
     `ceiling_m`, `service_ceiling_m` (nm, nx, ny) [m]; `soil_eur_per_m`, `rock_eur_per_m`
-    (nm, nx, ny) [EUR per m of true length]; segments of features with their cells in compressed
-    rows; `drive_fee_eur` (nc,); `inside_start` (nx ny + 1,) and `inside_crossing` in compressed rows;
-    `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
-    `slope_min_frac`, `slope_max_frac`, `bore_m`, `outer_bore_m` from the centre line to the outermost
-    bore's axis, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started `piece_m` of
-    pipe; boreholes every `borehole_spacing_m`, deeper than the
-    deeper shaft by `borehole_below_m`; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at
-    the reception; `banned` sorted keys of drives that must not be used.
+    (nm, nk) by the kind of ground [EUR per m of true length]; segments of features with their cells in
+    compressed rows; `drive_fee_eur` (nc,); `inside_start` (nx ny + 1,) and `inside_crossing` in compressed
+    rows; `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
+    `slope_min_frac`, `slope_max_frac`, `bore_m`, `outer_bore_m` from the centre line to the outermost of
+    the `n_bores` bores' axes, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started
+    `piece_m` of pipe; boreholes every `borehole_spacing_m`, deeper than the deeper shaft by
+    `borehole_below_m`; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at the reception;
+    `banned` sorted keys of drives that must not be used.
     """
 
     ceiling_m: Floats
@@ -105,6 +117,7 @@ class DriveArrays(NamedTuple):
     slope_max_frac: Floats
     bore_m: Floats
     outer_bore_m: Floats
+    n_bores: Integers
     deviation_frac: Floats
     head_limit_m: Floats
     fixed_eur: Floats
@@ -153,6 +166,7 @@ class SearchArrays(NamedTuple):
     frame: FrameArrays
     trench: TrenchArrays
     ground: GroundArrays
+    fine: FineArrays
     drive: DriveArrays
     shaft: ShaftArrays
     pin_shaft: Integers

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from shapely import Point, distance
@@ -21,6 +21,8 @@ from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from numpy.typing import NDArray
 
     from routescreen.search.label_kernel import PassResult
 
@@ -208,6 +210,7 @@ def _trench_anywhere(problem: FrameProblem) -> Relaxation | None:
         problem.ground,
         replace(burnt, move_ok=is_open.copy()),
         problem.crossings,
+        problem.sampler,
         problem.assumptions,
     ).arrays
     fine = np.where(burnt.move_ok, 0.0, PENALTY_EUR)
@@ -276,13 +279,7 @@ def _drives_anywhere(problem: FrameProblem) -> Relaxation | None:
     lowest = problem.ground.lowest_ground_m
     covers = np.array([method.cover_m for method in problem.methods])
     opened = np.where(is_blocked, lowest[None] - covers[:, None, None], arrays.drive.ceiling_m)
-    extra = np.where(is_blocked, PENALTY_EUR / 100.0, 0.0)
-    drive = arrays.drive._replace(
-        ceiling_m=opened,
-        soil_eur_per_m=arrays.drive.soil_eur_per_m + extra,
-        rock_eur_per_m=arrays.drive.rock_eur_per_m + extra,
-    )
-    plan = _solve(arrays._replace(drive=drive))
+    plan = _solve(_with_penalty(arrays._replace(drive=arrays.drive._replace(ceiling_m=opened)), is_blocked))
     if plan is None:
         return None
     cells = [
@@ -299,6 +296,36 @@ def _drives_anywhere(problem: FrameProblem) -> Relaxation | None:
         f"a drive allowed under what it must avoid at axis chainage {columns[0]:.0f} m to {columns[-1]:.0f} m"
     )
     return Relaxation(text, plan.objective_eur)
+
+
+def _with_penalty(arrays: SearchArrays, is_blocked: NDArray[np.bool_]) -> SearchArrays:
+    """Make each metre dear where a method is blocked: a kind of ground for every set of methods.
+
+    `is_blocked` has the shape (nm, nx, ny).
+    """
+    fine, drive = arrays.fine, arrays.drive
+    n_methods, n_kinds = drive.soil_eur_per_m.shape
+    methods = np.arange(n_methods)
+    which = np.tensordot(2**methods, is_blocked, axes=1)
+    for axis in (0, 1):
+        which = np.repeat(which, fine.kind.shape[axis] // is_blocked.shape[axis + 1], axis=axis)
+    is_dear = (np.arange(2**n_methods)[None, :] >> methods[:, None]) % 2
+    extra = np.repeat(is_dear * PENALTY_EUR / 100.0, n_kinds, axis=1)
+
+    def times(values: NDArray[Any]) -> NDArray[Any]:
+        return np.tile(values, 2**n_methods)
+
+    return arrays._replace(
+        fine=fine._replace(
+            kind=(fine.kind + n_kinds * which).astype(np.int32),
+            soil=times(fine.soil),
+            rock_soil=times(fine.rock_soil),
+        ),
+        drive=drive._replace(
+            soil_eur_per_m=times(drive.soil_eur_per_m) + extra,
+            rock_eur_per_m=times(drive.rock_eur_per_m) + extra,
+        ),
+    )
 
 
 def _shorter_trench(problem: FrameProblem) -> Relaxation | None:

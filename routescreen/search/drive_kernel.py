@@ -7,77 +7,26 @@ from the drive's lower-chainage end, so that one drive has one price.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from routescreen.compiled import by_reference, compiled
 from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
-from routescreen.search.arrays import BLOCKED_M, N_BINS, Floats, Integers, SearchArrays
+from routescreen.search.arrays import BLOCKED_M, N_BINS
+from routescreen.search.drive_price_kernel import (
+    INFEASIBLE,
+    Settled,
+    Work,
+    ground_eur,
+    is_too_wet,
+    with_drive_price,
+)
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import Floats, Integers, SearchArrays
 
 EDGE = 0.02  # share of a cell by which a line counts as touching the next row
+BESIDE_M = 1e-3  # segments further beside the outermost bore than this can't meet it
 STILL = 1e-9  # a run across fewer rows than this runs along its row
-LEAST_SHARE = 0.10  # a soil limits the drive where it makes up more than this share
-UNDRIVABLE = 1e-6  # share of a soil that can't be driven which is taken for none
-
-
-class Work(NamedTuple):
-    """Work space of one scan, used again by the next.
-
-    Points (`x_m`, `v_m`) of the ceiling; `hull` indices; entries, one a touched cell: `entry_node`
-    (flat index), `entry_m` length in it, `entry_middle_m` place along the line; `met` the crossings
-    found and `stamp` which scan met each last; `soil_m` length by soil; `tally` = (points, entries,
-    crossings met, number of the scan); `value` = (length, fee).
-    """
-
-    x_m: Floats
-    v_m: Floats
-    hull: Integers
-    entry_node: Integers
-    entry_m: Floats
-    entry_middle_m: Floats
-    met: Integers
-    stamp: Integers
-    soil_m: Floats
-    tally: Integers
-    value: Floats
-
-
-class Settled(NamedTuple):
-    """A drive of one orientation: whether it can be built, its line and its price.
-
-    `eur` [EUR] without its shafts; levels of depth at the lower and the upper end; `slope_frac`
-    from lower to upper; `crown_m` at the lower end.
-    """
-
-    is_feasible: bool
-    eur: float
-    lower_level: int
-    upper_level: int
-    slope_frac: float
-    crown_m: float
-
-
-INFEASIBLE = Settled(False, math.inf, 0, 0, 0.0, 0.0)
-
-
-@compiled
-def new_work(n_columns: int, n_crossings: int, n_soils: int) -> Work:
-    """Make the work space for drives of at most `n_columns` columns."""
-    cells = 4 * (n_columns + 3)
-    return Work(
-        np.empty(n_columns + 4),
-        np.empty(n_columns + 4),
-        np.empty(n_columns + 4, np.int64),
-        np.empty(cells, np.int64),
-        np.empty(cells),
-        np.empty(cells),
-        np.empty(n_crossings + 1, np.int64),
-        np.full(n_crossings + 1, -1, np.int64),
-        np.zeros(n_soils),
-        np.zeros(4, np.int64),
-        np.zeros(2),
-    )
 
 
 @compiled
@@ -165,10 +114,12 @@ def _scan_columns(
             return False
         work.x_m[n_points] = x0
         work.v_m[n_points] = min(previous, ceiling)
+        work.row[n_points] = y0
         n_points += 1
         previous, x0, y0 = ceiling, x1, y1
     work.x_m[n_points] = length
     work.v_m[n_points] = previous
+    work.row[n_points] = y0
     work.tally[0], work.tally[1] = n_points + 1, n_entries
     return True
 
@@ -215,14 +166,16 @@ def _meet_inside(s: SearchArrays, work: Work, column: int, row: int) -> None:
 def _meet_segments(
     s: SearchArrays, work: Work, method: int, ax: float, ay: float, bx: float, by: float
 ) -> bool:
-    """Test the line and its outermost bores exactly against the segments near the touched cells."""
+    """Test the line and all bores exactly against the segments near the touched cells."""
     ux, uy = (bx - ax) / work.value[0], (by - ay) / work.value[0]
-    aside = s.drive.outer_bore_m[method]
+    aside, n_bores = s.drive.outer_bore_m[method], s.drive.n_bores[method]
     for entry in range(work.tally[1]):
         node = work.entry_node[entry]
         for k in range(s.drive.cell_segment_start[node], s.drive.cell_segment_start[node + 1]):
             segment = s.drive.cell_segment[k]
-            if not _is_met(s.drive.segment_xy_m[segment], (ax, ay, bx, by), ux, uy, aside):
+            # what bars at any angle is a limit of the route: the line and the outermost bores keep it
+            n = min(n_bores, 2) if s.drive.segment_sin_min_angle[segment] > 1.0 else n_bores
+            if not _is_met(s.drive.segment_xy_m[segment], (ax, ay, bx, by), ux, uy, aside, n):
                 continue
             sine = abs(ux * s.drive.segment_tangent[segment, 1] - uy * s.drive.segment_tangent[segment, 0])
             if sine < s.drive.segment_sin_min_angle[segment]:
@@ -234,18 +187,30 @@ def _meet_segments(
 
 @compiled
 def _is_met(
-    segment: Floats, line: tuple[float, float, float, float], ux: float, uy: float, aside_m: float
+    segment: Floats,
+    line: tuple[float, float, float, float],
+    ux: float,
+    uy: float,
+    outer_m: float,
+    n_bores: int,
 ) -> bool:
-    """Return whether a segment meets a line or one of its two neighbours at a distance aside."""
+    """Return whether a segment meets a line or any of the bores beside it, the outermost at `outer_m`."""
     ax, ay, bx, by = line
     if _intersects(segment, ax, ay, bx, by):
         return True
-    if aside_m <= 0.0:
+    if n_bores < 2:
         return False
-    dx, dy = aside_m * uy, -aside_m * ux
-    return _intersects(segment, ax + dx, ay + dy, bx + dx, by + dy) or _intersects(
-        segment, ax - dx, ay - dy, bx - dx, by - dy
-    )
+    first = (segment[0] - ax) * uy - (segment[1] - ay) * ux  # distances to the right of the line
+    second = (segment[2] - ax) * uy - (segment[3] - ay) * ux
+    beyond = outer_m + BESIDE_M
+    if min(first, second) > beyond or max(first, second) < -beyond:
+        return False
+    for bore in range(n_bores):
+        aside = outer_m * (2.0 * bore / (n_bores - 1) - 1.0)
+        dx, dy = aside * uy, -aside * ux
+        if _intersects(segment, ax + dx, ay + dy, bx + dx, by + dy):
+            return True
+    return False
 
 
 @compiled
@@ -311,7 +276,7 @@ def settle(
     """
     role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
     role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
-    n, length = work.tally[0], work.value[0]
+    n = work.tally[0]
     low, high = _slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)
     if low > high:
         return INFEASIBLE
@@ -337,9 +302,11 @@ def settle(
             best = candidate
     if best.lower_level > s.shaft.most_level[role_a] or best.upper_level > s.shaft.most_level[role_b]:
         return INFEASIBLE
-    return _with_drive_price(
-        s, work, method, b if is_launched_at_lower else a, jb if is_launched_at_lower else ja, best, length
-    )
+    if is_too_wet(s, work, method, best):
+        return INFEASIBLE
+    eur = ground_eur(s, work, method, a, best)
+    reception, row = (b, jb) if is_launched_at_lower else (a, ja)
+    return with_drive_price(s, work, method, reception, row, best, eur)
 
 
 @compiled
@@ -403,59 +370,6 @@ def _priced(
         return Settled(False, math.inf, top + 1, top + 1, slope, crown)
     eur = shaft_table_eur(s, a, ja, 0, role_a, lower) + shaft_table_eur(s, b, jb, 0, role_b, upper)
     return Settled(True, eur, lower, upper, slope, crown)
-
-
-@compiled
-def _with_drive_price(
-    s: SearchArrays, work: Work, method: int, reception: int, row: int, line: Settled, length: float
-) -> Settled:
-    """Return the line with the price of the drive instead of its shafts', or infeasible."""
-    stretch = math.sqrt(1.0 + line.slope_frac * line.slope_frac)
-    true_m = length * stretch
-    if true_m < s.drive.least_length_m[method]:
-        return INFEASIBLE
-    eur = _soil_eur(s, work, method, line)
-    if eur == math.inf:
-        return INFEASIBLE
-    for soil in range(work.soil_m.shape[0]):
-        share = work.soil_m[soil] / length
-        longest = s.drive.longest_m[method, soil]
-        if (share > LEAST_SHARE and true_m > longest) or (share > UNDRIVABLE and longest <= 0.0):
-            return INFEASIBLE
-    deeper = max(line.lower_level, line.upper_level) * s.shaft.step_m
-    n_boreholes = math.ceil(true_m / s.drive.borehole_spacing_m - 1e-9) - 1.0
-    eur = (
-        eur * stretch
-        + s.drive.fixed_eur[method]
-        + s.drive.piece_eur[method] * math.ceil(true_m / s.drive.piece_m - 1e-9)
-        + s.drive.borehole_eur_per_m * max(n_boreholes, 0.0) * (deeper + s.drive.borehole_below_m)
-        + s.drive.layout_eur[method, reception, row]
-        + s.drive.layout_eur_per_m[method, reception, row] * true_m
-        + work.value[1]
-    )
-    return Settled(True, eur, line.lower_level, line.upper_level, line.slope_frac, line.crown_m)
-
-
-@compiled
-def _soil_eur(s: SearchArrays, work: Work, method: int, line: Settled) -> float:
-    """Sum the price by cell, fill the lengths by soil; inf where the head of water is too great."""
-    ny = s.ground.ground_m.shape[1]
-    half_bore = s.drive.bore_m[method] / 2.0
-    work.soil_m[:] = 0.0
-    eur = 0.0
-    for entry in range(work.tally[1]):
-        column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
-        axis_m = line.crown_m + line.slope_frac * work.entry_middle_m[entry] - half_bore
-        if s.ground.water_level_m[column, row] - axis_m > s.drive.head_limit_m[method]:
-            return math.inf
-        length = work.entry_m[entry]
-        if axis_m < s.ground.rock_level_m[column, row]:
-            eur += length * s.drive.rock_eur_per_m[method, column, row]
-            work.soil_m[s.ground.rock_soil[column, row]] += length
-        else:
-            eur += length * s.drive.soil_eur_per_m[method, column, row]
-            work.soil_m[s.ground.soil[column, row]] += length
-    return eur
 
 
 @compiled

@@ -13,11 +13,10 @@ import numpy as np
 from routescreen.compiled import by_reference, compiled
 from routescreen.search.arrays import BLOCKED_M, Floats, Integers, SearchArrays
 from routescreen.search.drive_kernel import (
-    Work,
     depth_level,
-    new_work,
     shaft_eur,
 )
+from routescreen.search.drive_price_kernel import Work, new_work
 
 
 class PassResult(NamedTuple):

@@ -19,13 +19,13 @@ and the early form of the first off.
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from routescreen.compiled import by_reference, compiled
 from routescreen.search.arrays import BLOCKED_M, Floats, Integers, SearchArrays
 from routescreen.search.drive_kernel import (
-    Work,
     drive_key,
     heading_bin,
     is_banned,
@@ -48,6 +48,9 @@ from routescreen.search.label_kernel import (
     start_eur,
     with_room,
 )
+
+if TYPE_CHECKING:
+    from routescreen.search.drive_price_kernel import Work
 
 
 @compiled
@@ -310,10 +313,21 @@ def _rate_floor(s: SearchArrays) -> Floats:
         for column in range(nx):
             for row in range(ny):
                 if s.drive.ceiling_m[method, column, row] >= BLOCKED_M:
-                    soil = s.drive.soil_eur_per_m[method, column, row]
-                    rock = s.drive.rock_eur_per_m[method, column, row]
-                    floor[method, column] = min(floor[method, column], soil, rock)
+                    floor[method, column] = min(floor[method, column], _least_rate(s, method, column, row))
     return floor
+
+
+@compiled
+def _least_rate(s: SearchArrays, method: int, column: int, row: int) -> float:
+    """Return the least rate of a method in the fine cells of a cell."""
+    na = s.fine.kind.shape[0] // s.ground.ground_m.shape[0]
+    nb = s.fine.kind.shape[1] // s.ground.ground_m.shape[1]
+    least = math.inf
+    for i in range(column * na, (column + 1) * na):
+        for j in range(row * nb, (row + 1) * nb):
+            kind = s.fine.kind[i, j]
+            least = min(least, s.drive.soil_eur_per_m[method, kind], s.drive.rock_eur_per_m[method, kind])
+    return least
 
 
 def run_pass(

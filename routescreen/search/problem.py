@@ -13,14 +13,9 @@ import numpy as np
 import shapely
 from scipy.ndimage import maximum_filter
 
-from routescreen.corridor.stencil import MOVE_CELLS, MOVES
 from routescreen.drives.methods import MethodGeometry, method_geometry
 from routescreen.errors import InputError, Problem
 from routescreen.money.measure import (
-    bill_items,
-    crossing_drive,
-    crossing_trench,
-    crossing_trench_per_m,
     drive_per_borehole_m,
     drive_per_m,
     drive_per_pipe_piece,
@@ -31,25 +26,27 @@ from routescreen.money.measure import (
     rock_head_level,
     shaft,
     shaft_site,
-    trench_eur_per_m,
 )
 from routescreen.search.arrays import (
     DriveArrays,
+    FineArrays,
     Floats,
     FrameArrays,
     GroundArrays,
     Integers,
     SearchArrays,
     ShaftArrays,
-    TrenchArrays,
 )
 from routescreen.search.drive_kernel import EDGE
+from routescreen.search.fine_ground import fine_arrays
+from routescreen.search.ground_lines import GroundLines
+from routescreen.search.trench_prices import crossing_fees, gaps_m, trench_arrays
 
 if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.corridor.burn import Burnt
     from routescreen.corridor.frame import Frame
-    from routescreen.corridor.ground import FrameGround
+    from routescreen.corridor.ground import FrameGround, GroundSampler
     from routescreen.corridor.treatment import Crossings
     from routescreen.project import GroundSamples
 
@@ -62,13 +59,19 @@ class FrameProblem:
     ground: FrameGround
     burnt: Burnt
     crossings: Crossings
+    sampler: GroundSampler
     assumptions: Assumptions
     methods: tuple[MethodGeometry, ...]
     arrays: SearchArrays
 
 
 def build_problem(
-    frame: Frame, ground: FrameGround, burnt: Burnt, crossings: Crossings, assumptions: Assumptions
+    frame: Frame,
+    ground: FrameGround,
+    burnt: Burnt,
+    crossings: Crossings,
+    sampler: GroundSampler,
+    assumptions: Assumptions,
 ) -> FrameProblem:
     """Price the frame and put everything into the search's arrays.
 
@@ -78,11 +81,14 @@ def build_problem(
         When the rates break what the search relies on (a deeper or shared shaft that is cheaper).
     """
     methods = tuple(method_geometry(assumptions, name) for name in burnt.method_names)
+    lines = GroundLines(sampler, assumptions)
+    fine = fine_arrays(frame, sampler, lines, len(assumptions.cover))
     arrays = SearchArrays(
         frame=_frame_arrays(frame, assumptions),
-        trench=_trench_arrays(frame, ground, burnt, crossings, assumptions),
+        trench=trench_arrays(frame, burnt, crossings, lines, assumptions),
         ground=_ground_arrays(ground.node, _reach_cells(frame, methods)),
-        drive=_drive_arrays(ground.node, burnt, crossings, methods, assumptions),
+        fine=fine,
+        drive=_drive_arrays(ground.node, fine, burnt, crossings, methods, assumptions),
         shaft=_shaft_arrays(ground.node, burnt, methods, assumptions),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
         pin_via=np.asarray(burnt.pin_via, np.int64),
@@ -92,7 +98,7 @@ def build_problem(
         max_tan=float(np.tan(np.radians(assumptions.search.max_drive_angle_deg))),
     )
     _check_shaft_prices(arrays.shaft)
-    return FrameProblem(frame, ground, burnt, crossings, assumptions, methods, arrays)
+    return FrameProblem(frame, ground, burnt, crossings, sampler, assumptions, methods, arrays)
 
 
 def _frame_arrays(frame: Frame, assumptions: Assumptions) -> FrameArrays:
@@ -113,7 +119,7 @@ def _frame_arrays(frame: Frame, assumptions: Assumptions) -> FrameArrays:
 def _reach_cells(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
     """Return how many cells beside its centre line the widest drive reaches into."""
     widest = max((method.half_width_m for method in methods), default=0.0)
-    least_m = min(frame.cell_m, float(_gaps_m(frame, is_inside_only=True).min()))
+    least_m = min(frame.cell_m, float(gaps_m(frame, is_inside_only=True).min()))
     return int(np.ceil(widest / least_m))
 
 
@@ -132,139 +138,9 @@ def _ground_arrays(node: GroundSamples, reach: int) -> GroundArrays:
     return GroundArrays(
         np.ascontiguousarray(node.ground_m, np.float64),
         np.ascontiguousarray(water),
-        np.ascontiguousarray(node.ground_m - node.rock_depth_m),
         np.ascontiguousarray(node.soil_class, np.int64),
         np.ascontiguousarray(node.rock_soil_class, np.int64),
     )
-
-
-def flat_samples(node: GroundSamples, index: tuple[Integers, ...] | slice = slice(None)) -> GroundSamples:
-    """Return the samples of some nodes (flat index or column and row) as one-dimensional arrays."""
-    from routescreen.project import GroundSamples as Samples
-
-    parts = [np.asarray(getattr(node, name)) for name in Samples.__slots__]
-    return Samples(*(part.reshape(-1)[index] if isinstance(index, slice) else part[index] for part in parts))
-
-
-def _trench_arrays(
-    frame: Frame, ground: FrameGround, burnt: Burnt, crossings: Crossings, assumptions: Assumptions
-) -> TrenchArrays:
-    """Price every move by its length and the cells that it touches; crossings apart."""
-    nx, ny = frame.node_xy_m.shape[:2]
-    rates = rates_eur(assumptions)
-    samples = flat_samples(ground.node)
-    eur_per_m = [
-        trench_eur_per_m(samples, np.full(nx * ny, is_narrow), assumptions).reshape(nx, ny)
-        for is_narrow in (False, True)
-    ]
-    move_eur = np.full((nx, ny, len(MOVES)), np.inf)
-    for v, (dc, dr) in enumerate(MOVES):
-        if dc >= nx or abs(dr) >= ny:
-            continue
-        rows = slice(max(0, -dr), ny - max(0, dr))
-        start = frame.node_xy_m[: nx - dc, rows]
-        end = frame.node_xy_m[dc:, max(0, dr) : ny - max(0, -dr)]
-        length = np.linalg.norm(end - start, axis=-1)
-        for is_narrow in (False, True):
-            price = _mean_along(eur_per_m[is_narrow], v, nx - dc, rows)
-            wanted = burnt.move_ok[: nx - dc, rows, v] & (burnt.move_narrow[: nx - dc, rows, v] == is_narrow)
-            move_eur[: nx - dc, rows, v][wanted] = (length * price)[wanted]
-    extra = inside_quantities(frame, ground, burnt, crossings, assumptions)
-    np.add.at(move_eur.reshape(-1), extra.move, extra.quantities @ rates)
-    fee = crossing_fees(crossings, assumptions, is_trench=True) @ rates
-    entry, entry_back = np.zeros(move_eur.size), np.zeros(move_eur.size)
-    np.add.at(entry, burnt.pair_move, np.where(burnt.pair_start_inside, 0.0, fee[burnt.pair_crossing]))
-    np.add.at(entry_back, burnt.pair_move, np.where(burnt.pair_end_inside, 0.0, fee[burnt.pair_crossing]))
-    inside = np.zeros(nx * ny)
-    np.add.at(inside, burnt.inside_node, fee[burnt.inside_crossing])
-    return TrenchArrays(
-        np.ascontiguousarray(MOVES, np.int64),
-        move_eur,
-        entry.reshape(move_eur.shape),
-        entry_back.reshape(move_eur.shape),
-        inside.reshape(nx, ny),
-        fresh_columns(frame, assumptions),
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class InsideQuantities:
-    """What moves pay by the metre inside crossings: flat move index and quantities, one row each."""
-
-    move: Integers
-    quantities: Floats
-
-
-def inside_quantities(
-    frame: Frame, ground: FrameGround, burnt: Burnt, crossings: Crossings, assumptions: Assumptions
-) -> InsideQuantities:
-    """Measure what open cut costs more by the metre inside a crossing, for every move that meets one.
-
-    The length inside the outline is exact; the ground is the mean of that at the move's two ends, so that
-    the direction of the chainage does not matter.
-    """
-    n_items = len(bill_items(assumptions).items)
-    moves, rows = [np.zeros(0, np.int64)], [np.zeros((0, n_items))]
-    probe = flat_samples(ground.node, slice(0, 1))
-    ny = frame.node_xy_m.shape[1]
-    for kind in dict.fromkeys(crossings.kind):
-        if not crossing_trench_per_m(kind, probe, np.zeros(1, bool), assumptions).any():
-            continue
-        of_kind = np.array([k == kind for k in crossings.kind])[burnt.pair_crossing]
-        pair_move, pair_crossing = burnt.pair_move[of_kind], burnt.pair_crossing[of_kind]
-        node, v = np.divmod(pair_move, len(MOVES))
-        column, row = np.divmod(node, ny)
-        step = MOVES[v]
-        ends = np.stack(
-            [frame.node_xy_m[column, row], frame.node_xy_m[column + step[:, 0], row + step[:, 1]]], axis=1
-        )
-        inside_m = shapely.length(
-            shapely.intersection(shapely.linestrings(ends), crossings.outline[pair_crossing])
-        )
-        narrow = burnt.move_narrow[column, row, v]
-        at_ends = [
-            crossing_trench_per_m(kind, flat_samples(ground.node, at), narrow, assumptions)
-            for at in ((column, row), (column + step[:, 0], row + step[:, 1]))
-        ]
-        moves.append(pair_move)
-        rows.append(inside_m[:, None] * 0.5 * (at_ends[0] + at_ends[1]))
-    return InsideQuantities(np.concatenate(moves), np.concatenate(rows))
-
-
-def fresh_columns(frame: Frame, assumptions: Assumptions) -> int:
-    """Return the least run of trench between two shafts, in columns (at least one).
-
-    Counted where columns lie closest, so that no run falls short on the inside of a bend.
-    """
-    least_m = float(_gaps_m(frame, is_inside_only=True).min())
-    return max(1, int(np.ceil(assumptions.trench.min_trench_m / least_m - 1e-6)))
-
-
-def _mean_along(eur_per_m: Floats, move: int, n_columns: int, rows: slice) -> Floats:
-    """Return the mean price along a move from every start node."""
-    total = np.zeros((n_columns, rows.stop - rows.start))
-    for dc, dr, share in MOVE_CELLS[move]:
-        if share > 0.0:
-            total += share * eur_per_m[dc : dc + n_columns, rows.start + dr : rows.stop + dr]
-    return total
-
-
-def crossing_fees(crossings: Crossings, assumptions: Assumptions, *, is_trench: bool) -> Floats:
-    """Return the items of each crossing by construction, shape (n_crossings, n_items)."""
-    measure = crossing_trench if is_trench else crossing_drive
-    vectors = [measure(kind, assumptions) for kind in crossings.kind]
-    return np.array(vectors).reshape(len(vectors), len(bill_items(assumptions)))
-
-
-def _gaps_m(frame: Frame, *, is_inside_only: bool = False) -> Floats:
-    """Return the least distance between the rows' nodes of neighbouring columns [m].
-
-    Of nodes inside the corridor only, where asked; a column without a pair counts as the spacing.
-    """
-    gaps = np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1)
-    if is_inside_only:
-        gaps = np.where(frame.is_valid[1:] & frame.is_valid[:-1], gaps, frame.column_spacing_m)
-    return np.asarray(gaps.min(axis=1))
 
 
 def _widths_m(frame: Frame) -> Floats:
@@ -287,12 +163,14 @@ def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
 
 def _drive_arrays(
     node: GroundSamples,
+    fine: FineArrays,
     burnt: Burnt,
     crossings: Crossings,
     methods: tuple[MethodGeometry, ...],
     assumptions: Assumptions,
 ) -> DriveArrays:
-    soil, rock, cover = node.soil_class, node.rock_soil_class, node.cover_class
+    cover, n_covers = node.cover_class, len(assumptions.cover)
+    kind_cover = np.arange(len(fine.soil)) % n_covers
     names = [method.name for method in methods]
     tables = np.array([_drive_table(name, assumptions) for name in names])
     covers = np.arange(len(assumptions.cover), dtype=np.int16)
@@ -301,12 +179,12 @@ def _drive_arrays(
     working = np.array([layout_working(name, covers, assumptions) @ rates for name in names])
     fees = crossing_fees(crossings, assumptions, is_trench=False) @ rates
     inside_order = np.argsort(burnt.inside_node, kind="stable")
-    counts = np.bincount(burnt.inside_node, minlength=soil.size)
+    counts = np.bincount(burnt.inside_node, minlength=cover.size)
     return DriveArrays(
         ceiling_m=np.ascontiguousarray(burnt.ceiling_m),
         service_ceiling_m=np.ascontiguousarray(burnt.service_ceiling_m),
-        soil_eur_per_m=np.ascontiguousarray(tables[:, soil, cover]),
-        rock_eur_per_m=np.ascontiguousarray(tables[:, rock, cover]),
+        soil_eur_per_m=np.ascontiguousarray(tables[:, fine.soil, kind_cover]),
+        rock_eur_per_m=np.ascontiguousarray(tables[:, fine.rock_soil, kind_cover]),
         segment_xy_m=np.ascontiguousarray(burnt.segment_xy_m),
         segment_tangent=np.ascontiguousarray(burnt.segment_tangent),
         segment_sin_min_angle=np.ascontiguousarray(burnt.segment_sin_min_angle),
@@ -322,6 +200,7 @@ def _drive_arrays(
         slope_min_frac=np.array([method.grade_min_frac for method in methods]),
         slope_max_frac=np.array([method.grade_max_frac for method in methods]),
         outer_bore_m=np.array([0.5 * (m.n_bores - 1) * m.spacing_m for m in methods]),
+        n_bores=np.array([m.n_bores for m in methods], np.int64),
         bore_m=np.array([method.bore_diameter_m for method in methods]),
         deviation_frac=np.array([method.deviation_frac for method in methods]),
         head_limit_m=np.array([method.head_limit_m for method in methods]),

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.search.drive_kernel import Settled, new_work, scan_and_settle
+from routescreen.search.drive_kernel import scan_and_settle
+from routescreen.search.drive_price_kernel import Settled, new_work
 from routescreen.search.label_kernel import PassResult, start_of
 from routescreen.search.pass_kernel import run_pass
 
@@ -39,8 +40,7 @@ class TrenchStep:
 class DriveStep:
     """One drive on the frame, from its lower to its upper node, with its line and what it meets.
 
-    `cells` (n, 2) column and row of the touched cells, `cell_m` (n,) plan length in each [m],
-    `is_rock` (n,) whether the bore lies in rock there; `crossings` indices of the crossings met.
+    `cells` (n, 2) column and row of the touched cells; `crossings` indices of the crossings met.
     """
 
     lower: Node
@@ -50,8 +50,6 @@ class DriveStep:
     line: Settled
     length_m: float
     cells: NDArray[np.int64]
-    cell_m: NDArray[np.float64]
-    is_rock: NDArray[np.bool_]
     crossings: NDArray[np.int64]
 
 
@@ -141,9 +139,6 @@ def settle_drive(
     n_cells, n_met = int(work.tally[1]), int(work.tally[2])
     ny = arrays.ground.ground_m.shape[1]
     cells = np.stack(np.divmod(work.entry_node[:n_cells], ny), axis=1)
-    axis_m = (
-        line.crown_m + line.slope_frac * work.entry_middle_m[:n_cells] - arrays.drive.bore_m[method] / 2.0
-    )
     return DriveStep(
         lower=lower,
         upper=upper,
@@ -152,8 +147,6 @@ def settle_drive(
         line=line,
         length_m=float(work.value[0]),
         cells=cells,
-        cell_m=work.entry_m[:n_cells].copy(),
-        is_rock=axis_m < arrays.ground.rock_level_m[cells[:, 0], cells[:, 1]],
         crossings=work.met[:n_met].copy(),
     )
 

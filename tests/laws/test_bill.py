@@ -11,7 +11,7 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from benchmarks.bill import SAME_EUR, Outcome, outcomes
+from benchmarks.bill import DRIVE_PERCENT, FRAME_PERCENT, SAME_EUR, Outcome, outcomes
 from benchmarks.corridors import as_layer, random_corridor
 from routescreen.assumptions import load_assumptions
 from routescreen.errors import NoPlanError
@@ -52,11 +52,14 @@ def test_no_breach_is_left(judged: list[Outcome]) -> None:
     assert {o.seed: o.breaches for o in judged if o.breaches} == {}
 
 
-def test_frame_prices_all_corridors_together_within_one_percent(judged: list[Outcome]) -> None:
-    """Single short corridors may lie beyond; then the screening says so (see below)."""
-    frame_eur = sum(outcome.frame_eur for outcome in judged)
-    exact_eur = sum(outcome.takeoff_eur for outcome in judged)
-    assert abs(exact_eur - frame_eur) <= 0.01 * frame_eur
+def test_frame_prices_each_corridor_within_one_percent(judged: list[Outcome]) -> None:
+    off = {o.seed: o.frame_error_percent for o in judged if not abs(o.frame_error_percent) <= FRAME_PERCENT}
+    assert off == {}
+
+
+def test_frame_prices_each_drive_within_three_percent(judged: list[Outcome]) -> None:
+    errors = {o.seed: o.drive_errors_percent for o in judged}
+    assert {seed: e for seed, e in errors.items() if any(abs(x) > DRIVE_PERCENT for x in e)} == {}
 
 
 def test_screening_says_where_the_frame_is_off_by_more_than_its_limit(judged: list[Outcome]) -> None:

@@ -29,6 +29,7 @@ from benchmarks.proof import run
 from routescreen.search.arrays import (
     N_BINS,
     DriveArrays,
+    FineArrays,
     FrameArrays,
     GroundArrays,
     SearchArrays,
@@ -70,8 +71,8 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
     return DriveArrays(
         ceiling_m=ceiling,
         service_ceiling_m=np.full((1, 6, 1), 1e9),
-        soil_eur_per_m=zero,
-        rock_eur_per_m=zero,
+        soil_eur_per_m=zero[0, :1],
+        rock_eur_per_m=zero[0, :1],
         segment_xy_m=np.array([[130.0, -50.0, 130.0, 50.0], [430.0, -50.0, 430.0, 50.0]]),
         segment_tangent=np.array([[0.0, 1.0], [0.0, 1.0]]),
         segment_sin_min_angle=np.zeros(2),
@@ -88,6 +89,7 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
         slope_max_frac=np.array([0.05]),
         bore_m=np.zeros(1),
         outer_bore_m=np.zeros(1),
+        n_bores=np.ones(1, np.int64),
         deviation_frac=np.zeros(1),
         head_limit_m=np.array([99.0]),
         fixed_eur=np.ones(1),
@@ -134,7 +136,8 @@ def corridor(*, borehole_eur_per_m: float = 0.0, banned: tuple[int, ...] = ()) -
     return SearchArrays(
         frame=_frame(),
         trench=TrenchArrays(MOVES, move_eur, nothing, nothing, np.zeros((6, 1)), 1),
-        ground=GroundArrays(ground, dry, dry, soil, soil),
+        ground=GroundArrays(ground, dry, soil, soil),
+        fine=FineArrays(np.zeros((6, 1), np.int32), dry, soil[0], soil[0]),
         drive=_drives(borehole_eur_per_m, sorted(banned)),
         shaft=_shafts(),
         pin_shaft=np.full(6, -1),

@@ -10,7 +10,8 @@ import pytest
 
 from benchmarks.oracles.lines import DriveOracle
 from benchmarks.proof_instances import Size, bent_frame, proof_arrays, turned_round
-from routescreen.search.drive_kernel import new_work, scan
+from routescreen.search.drive_kernel import scan
+from routescreen.search.drive_price_kernel import new_work
 from routescreen.search.solve import settle_drive
 
 if TYPE_CHECKING:
@@ -170,3 +171,39 @@ def test_a_drive_within_a_crossing_pays_it_once() -> None:
         extra[is_met] += 1
     assert extra[True] > 0
     assert extra[False] > 0
+
+
+def test_a_pond_over_an_inner_bore_alone_is_met() -> None:
+    """Four bores 2 m apart lie 1 and 3 m to either side; what reaches from 0.8 to 1.2 m meets one of them."""
+    arrays = proof_arrays(1, SIZE)
+    n_cells, start, end = arrays.ground.ground_m.size, (2, 1), (8, 2)
+    ends = arrays.frame.node_xy_m[start], arrays.frame.node_xy_m[end]
+    along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+    right = np.array([along[1], -along[0]])
+    middle = 0.5 * (ends[0] + ends[1])
+    for near_m, far_m, n_bores, is_met in (
+        (0.8, 1.2, 4, True),
+        (-1.2, -0.8, 4, True),
+        (1.2, 2.8, 4, False),
+        (0.8, 1.2, 2, False),
+        (3.1, 9.0, 4, False),
+        (2.9, 9.0, 4, True),
+    ):
+        segment = np.concatenate([middle + near_m * right, middle + far_m * right])[None]
+        drive = arrays.drive._replace(
+            n_bores=np.full_like(arrays.drive.n_bores, n_bores),
+            outer_bore_m=np.full_like(arrays.drive.outer_bore_m, 3.0),
+            ceiling_m=np.full_like(arrays.drive.ceiling_m, 30.0),
+            segment_xy_m=segment,
+            segment_tangent=right[None],
+            segment_sin_min_angle=np.zeros(1),
+            segment_is_outline=np.ones(1, bool),
+            segment_crossing=np.zeros(1, np.int64),
+            cell_segment_start=np.arange(n_cells + 1),
+            cell_segment=np.zeros(n_cells, np.int64),
+            inside_start=np.zeros(n_cells + 1, np.int64),
+            inside_crossing=np.zeros(0, np.int64),
+        )
+        work = new_work(8, drive.drive_fee_eur.shape[0], 3)
+        assert scan(arrays._replace(drive=drive), work, 0, *start, *end)
+        assert bool(work.tally[2]) == is_met

@@ -1,0 +1,171 @@
+"""The price of one drive, compiled: its metres by the ground it passes through, and what it needs whole.
+
+Room: ``search``. Works on what the scan of the drive's line has left in the work space.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from routescreen.compiled import compiled
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import Floats, Integers, SearchArrays
+
+FINE_EDGE = 1e-6  # share of a fine cell: nearer to the edge of two a line counts to both
+LEAST_SHARE = 0.10  # a soil limits the drive where it makes up more than this share
+UNDRIVABLE = 1e-6  # share of a soil that can't be driven which is taken for none
+
+
+class Work(NamedTuple):
+    """Work space of one scan, used again by the next.
+
+    Points (`x_m`, `v_m`) of the ceiling, where the line passes from column to column, and the row of the
+    frame there (`row`); `hull` indices; entries, one a touched cell: `entry_node` (flat index), `entry_m`
+    length in it, `entry_middle_m` place along the line; `met` the crossings
+    found and `stamp` which scan met each last; `soil_m` length by soil; `tally` = (points, entries,
+    crossings met, number of the scan); `value` = (length, fee).
+    """
+
+    x_m: Floats
+    v_m: Floats
+    row: Floats
+    hull: Integers
+    entry_node: Integers
+    entry_m: Floats
+    entry_middle_m: Floats
+    met: Integers
+    stamp: Integers
+    soil_m: Floats
+    tally: Integers
+    value: Floats
+
+
+class Settled(NamedTuple):
+    """A drive of one orientation: whether it can be built, its line and its price.
+
+    `eur` [EUR] without its shafts; levels of depth at the lower and the upper end; `slope_frac`
+    from lower to upper; `crown_m` at the lower end.
+    """
+
+    is_feasible: bool
+    eur: float
+    lower_level: int
+    upper_level: int
+    slope_frac: float
+    crown_m: float
+
+
+INFEASIBLE = Settled(False, math.inf, 0, 0, 0.0, 0.0)
+
+
+@compiled
+def new_work(n_columns: int, n_crossings: int, n_soils: int) -> Work:
+    """Make the work space for drives of at most `n_columns` columns."""
+    cells = 4 * (n_columns + 3)
+    return Work(
+        np.empty(n_columns + 4),
+        np.empty(n_columns + 4),
+        np.empty(n_columns + 4),
+        np.empty(n_columns + 4, np.int64),
+        np.empty(cells, np.int64),
+        np.empty(cells),
+        np.empty(cells),
+        np.empty(n_crossings + 1, np.int64),
+        np.full(n_crossings + 1, -1, np.int64),
+        np.zeros(n_soils),
+        np.zeros(4, np.int64),
+        np.zeros(2),
+    )
+
+
+@compiled
+def with_drive_price(
+    s: SearchArrays, work: Work, method: int, reception: int, row: int, line: Settled, ground_eur: float
+) -> Settled:
+    """Return the line with the price of the drive instead of its shafts', or infeasible."""
+    length = work.value[0]
+    stretch = math.sqrt(1.0 + line.slope_frac * line.slope_frac)
+    true_m = length * stretch
+    if true_m < s.drive.least_length_m[method]:
+        return INFEASIBLE
+    for soil in range(work.soil_m.shape[0]):
+        share = work.soil_m[soil] / length
+        longest = s.drive.longest_m[method, soil]
+        if (share > LEAST_SHARE and true_m > longest) or (share > UNDRIVABLE and longest <= 0.0):
+            return INFEASIBLE
+    deeper = max(line.lower_level, line.upper_level) * s.shaft.step_m
+    n_boreholes = math.ceil(true_m / s.drive.borehole_spacing_m - 1e-9) - 1.0
+    eur = (
+        ground_eur * stretch
+        + s.drive.fixed_eur[method]
+        + s.drive.piece_eur[method] * math.ceil(true_m / s.drive.piece_m - 1e-9)
+        + s.drive.borehole_eur_per_m * max(n_boreholes, 0.0) * (deeper + s.drive.borehole_below_m)
+        + s.drive.layout_eur[method, reception, row]
+        + s.drive.layout_eur_per_m[method, reception, row] * true_m
+        + work.value[1]
+    )
+    return Settled(True, eur, line.lower_level, line.upper_level, line.slope_frac, line.crown_m)
+
+
+@compiled
+def is_too_wet(s: SearchArrays, work: Work, method: int, line: Settled) -> bool:
+    """Return whether the head of water on the axis is too great in any touched cell."""
+    ny = s.ground.ground_m.shape[1]
+    half_bore = s.drive.bore_m[method] / 2.0
+    for entry in range(work.tally[1]):
+        column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
+        axis_m = line.crown_m + line.slope_frac * work.entry_middle_m[entry] - half_bore
+        if s.ground.water_level_m[column, row] - axis_m > s.drive.head_limit_m[method]:
+            return True
+    return False
+
+
+@compiled
+def ground_eur(s: SearchArrays, work: Work, method: int, first: int, line: Settled) -> float:
+    """Sum the price by the metre of plan length along a line, fill the lengths by soil [EUR].
+
+    The line is cut where it passes between the fine lattice's columns; each piece lies in the fine cell
+    that holds its middle, half in either where it runs along the edge of two.
+    """
+    na = s.fine.kind.shape[0] // s.ground.ground_m.shape[0]
+    nb = s.fine.kind.shape[1] // s.ground.ground_m.shape[1]
+    last = work.tally[0] - 2
+    work.soil_m[:] = 0.0
+    eur = 0.0
+    for k in range(last + 1):
+        begin, end = (0.5 if k == 0 else 0.0), (0.5 if k == last else 1.0)  # from node to node
+        for step in range(na):
+            low, high = max(begin, step / na), min(end, (step + 1) / na)
+            if high <= low:
+                continue
+            share = (0.5 * (low + high) - begin) / (end - begin)
+            length = (high - low) / (end - begin) * (work.x_m[k + 1] - work.x_m[k])
+            x = work.x_m[k] + share * (work.x_m[k + 1] - work.x_m[k])
+            across = (work.row[k] + share * (work.row[k + 1] - work.row[k]) + 0.5) * nb
+            axis_m = line.crown_m + line.slope_frac * x - s.drive.bore_m[method] / 2.0
+            column = (first + k) * na + step
+            left, right = math.floor(across - FINE_EDGE), math.floor(across + FINE_EDGE)
+            if left == right:
+                eur += _piece_eur(s, work, method, column, left, axis_m, length)
+            else:
+                eur += _piece_eur(s, work, method, column, left, axis_m, 0.5 * length)
+                eur += _piece_eur(s, work, method, column, right, axis_m, 0.5 * length)
+    return eur
+
+
+@compiled
+def _piece_eur(
+    s: SearchArrays, work: Work, method: int, column: int, row: int, axis_m: float, length: float
+) -> float:
+    """Price a piece of drive in one fine cell, the outermost one beyond the frame; note its soil."""
+    row = min(max(row, 0), s.fine.kind.shape[1] - 1)
+    kind = s.fine.kind[column, row]
+    if axis_m < s.fine.rock_level_m[column, row]:
+        work.soil_m[s.fine.rock_soil[kind]] += length
+        return float(length * s.drive.rock_eur_per_m[method, kind])
+    work.soil_m[s.fine.soil[kind]] += length
+    return float(length * s.drive.soil_eur_per_m[method, kind])

@@ -1,0 +1,217 @@
+"""Straight lines over the ground: cut where anything that has a price changes, and priced.
+
+Room: ``search``. May import ``corridor`` and ``money``. What lies below a line is piecewise the same: the
+ground cover changes from pixel to pixel, soil, water and rock at the edges of the ground layer's polygons.
+Every line is cut exactly there, so that its price is that of its true course, whatever the frame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.corridor import shapes
+from routescreen.project import GroundSamples
+from routescreen.search.line_kernel import lines_eur
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.corridor.ground import GroundSampler
+    from routescreen.search.arrays import Floats, Integers
+
+    PriceOf = Callable[[GroundSamples, NDArray[np.bool_]], Floats]
+
+PARALLEL_FRAC = 1e-12  # sine below which a line counts as running along an edge
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """Straight pieces of lines, each over one kind of soil, water and rock.
+
+    `owner` (n,) the line that each belongs to; `xy_m` (n, 4) x1, y1, x2, y2; `ground` (n,) row of the
+    layout of the ground that lies below.
+    """
+
+    owner: Integers
+    xy_m: Floats
+    ground: Integers
+
+
+@dataclass(frozen=True, slots=True)
+class Grounds:
+    """Kinds of ground, arrays of one row each; see `GroundSamples`."""
+
+    soil_class: Integers
+    groundwater_depth_m: Floats
+    rock_depth_m: Floats
+    rock_soil_class: Integers
+
+
+class GroundLines:
+    """Cuts and prices lines over the ground of one corridor.
+
+    Parameters
+    ----------
+    sampler : GroundSampler
+    assumptions : Assumptions
+    """
+
+    def __init__(self, sampler: GroundSampler, assumptions: Assumptions) -> None:
+        self._sampler = sampler
+        self._assumptions = assumptions
+        self._edges_m = edge_segments(sampler.ground_polygons()[0])
+        self._edges = shapely.STRtree(shapes.lines(self._edges_m.reshape(-1, 2, 2)))
+        self._grounds: dict[tuple[float, ...], int] = {}
+        self._cover = _cover_of(sampler)
+
+    def edge_distance_m(self, xy_m: Floats) -> Floats:
+        """Return how far points lie from the nearest edge of the ground layer, inf without any [m]."""
+        distance_m = np.full(len(xy_m), np.inf)
+        if len(self._edges_m) and len(xy_m):
+            (point, _), found = self._edges.query_nearest(
+                shapes.points(xy_m), return_distance=True, all_matches=False
+            )
+            distance_m[point] = found
+        return distance_m
+
+    def ground_of(self, xy_m: Floats) -> Integers:
+        """Return the row of the kinds of ground that lies at points; new kinds are added."""
+        columns = np.stack(self._sampler.below_at(xy_m), axis=1).astype(np.float64)
+        code = np.zeros(len(xy_m), np.int64)
+        for column in columns.T:
+            values, place = np.unique(column, return_inverse=True)
+            code = code * len(values) + place
+        _, first, place = np.unique(code, return_index=True, return_inverse=True)
+        rows = [self._grounds.setdefault(tuple(columns[at].tolist()), len(self._grounds)) for at in first]
+        return np.array(rows, np.int64)[place]
+
+    def grounds(self) -> Grounds:
+        """Return the kinds of ground met so far, in order of their rows."""
+        columns = np.array(list(self._grounds)).reshape(-1, 4).T
+        soil, water_m, rock_m, rock_soil = columns
+        return Grounds(soil.astype(np.int64), water_m, rock_m, rock_soil.astype(np.int64))
+
+    def cut(self, line_xy_m: Floats) -> Pieces:
+        """Cut lines at the edges of the ground layer.
+
+        Parameters
+        ----------
+        line_xy_m : ndarray of shape (n, 4)
+
+        Returns
+        -------
+        Pieces
+            In order of the lines and along each.
+        """
+        n = len(line_xy_m)
+        owner, share = cuts_at(line_xy_m, self._edges, self._edges_m)
+        owner = np.concatenate([np.arange(n), np.arange(n), owner])
+        share = np.concatenate([np.zeros(n), np.ones(n), share])
+        order = np.lexsort((share, owner))
+        owner, share = owner[order], share[order]
+        is_piece = (owner[1:] == owner[:-1]) & (share[1:] > share[:-1])
+        owner, begin, end = owner[:-1][is_piece], share[:-1][is_piece, None], share[1:][is_piece, None]
+        start, along = line_xy_m[owner, :2], line_xy_m[owner, 2:] - line_xy_m[owner, :2]
+        xy = np.concatenate([start + begin * along, start + end * along], axis=1)
+        return Pieces(owner, xy, self.ground_of(0.5 * (xy[:, :2] + xy[:, 2:])))
+
+    def price_table(self, price_of: PriceOf) -> Floats:
+        """Price a metre in the wide and in the narrow strip on every ground met so far and every cover.
+
+        Parameters
+        ----------
+        price_of : callable
+            From samples and whether the strip is narrow, arrays of shape (n,), to prices [EUR/m].
+
+        Returns
+        -------
+        ndarray of shape (2 * n_grounds, n_covers)
+            Row ``2 * ground + is_narrow``.
+        """
+        n_covers = len(self._assumptions.cover)
+        shape = (max(len(self._grounds), 1), 2, n_covers)
+        if not self._grounds:
+            return np.zeros((2, n_covers))
+        ground, narrow, cover = (index.ravel() for index in np.indices(shape))
+        below = self.grounds()
+        nothing = np.zeros(len(ground))
+        samples = GroundSamples(
+            ground_m=nothing,
+            cover_class=cover.astype(np.int16),
+            soil_class=below.soil_class[ground].astype(np.int16),
+            groundwater_depth_m=below.groundwater_depth_m[ground],
+            rock_depth_m=below.rock_depth_m[ground],
+            rock_soil_class=below.rock_soil_class[ground].astype(np.int16),
+            access_distance_m=nothing,
+            near_building=nothing.astype(np.bool_),
+        )
+        return price_of(samples, narrow.astype(np.bool_)).reshape(-1, n_covers)
+
+    def eur(self, xy_m: Floats, ground: Integers, is_narrow: NDArray[np.bool_], table: Floats) -> Floats:
+        """Price pieces of lines, each over one ground, by the ground cover's pixels.
+
+        Parameters
+        ----------
+        xy_m : ndarray of shape (n, 4)
+        ground : ndarray of int64, shape (n,)
+        is_narrow : ndarray of bool, shape (n,)
+        table : ndarray of shape (2 * n_grounds, n_covers)
+            See `price_table`.
+
+        Returns
+        -------
+        ndarray of shape (n,)
+            [EUR]
+        """
+        eur = np.empty(len(xy_m))
+        row = 2 * ground + is_narrow
+        lines_eur(np.ascontiguousarray(xy_m), row, table, *self._cover, eur)
+        return eur
+
+
+def _cover_of(sampler: GroundSampler) -> tuple[Integers, tuple[float, float], tuple[float, float], int]:
+    """Return the classes of the pixels, west and north of their corner, their size, and the class outside."""
+    raster, default = sampler.cover_raster()
+    if raster is None:
+        return np.zeros((0, 0), np.int64), (0.0, 0.0), (1.0, 1.0), default
+    corner = (float(raster.west_m), float(raster.north_m))
+    size = (float(raster.pixel_width_m), float(raster.pixel_height_m))
+    return np.ascontiguousarray(raster.values, np.int64), corner, size, default
+
+
+def edge_segments(polygons: NDArray[np.object_]) -> Floats:
+    """Return the edges of polygons piece by piece, shape (n, 4): x1, y1, x2, y2 [m]."""
+    rings = shapely.get_parts(shapely.boundary(polygons))
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    is_joined = ring[1:] == ring[:-1]
+    return np.asarray(np.concatenate([xy[:-1], xy[1:]], axis=1)[is_joined])
+
+
+def cuts_at(line_xy_m: Floats, tree: shapely.STRtree, edge_xy_m: Floats) -> tuple[Integers, Floats]:
+    """Return where lines meet edges: line and share of its length; a line along an edge, its two ends."""
+    lines = shapes.lines(line_xy_m.reshape(-1, 2, 2))
+    line, edge = tree.query(lines, predicate="intersects")
+    start, along = line_xy_m[line, :2], line_xy_m[line, 2:] - line_xy_m[line, :2]
+    first, reach = edge_xy_m[edge, :2], edge_xy_m[edge, 2:] - edge_xy_m[edge, :2]
+    cross = _cross(along, reach)
+    size = np.hypot(*along.T) * np.hypot(*reach.T)
+    is_along = np.abs(cross) <= PARALLEL_FRAC * size
+    share = _cross(first - start, reach) / np.where(is_along, 1.0, cross)
+    ends = [
+        ((point - start) * along).sum(axis=1)[is_along] / (along * along).sum(axis=1)[is_along]
+        for point in (first, first + reach)
+    ]
+    owner = np.concatenate([line[~is_along], line[is_along], line[is_along]])
+    return owner, np.clip(np.concatenate([share[~is_along], *ends]), 0.0, 1.0)
+
+
+def _cross(a: Floats, b: Floats) -> Floats:
+    """Return the cross product of vectors in plan, row by row."""
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])

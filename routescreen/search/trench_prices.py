@@ -1,0 +1,216 @@
+"""The prices of open-cut moves, each along its true straight line.
+
+Room: ``search``. May import ``corridor`` and ``money``. A move's price is exact: its line is cut wherever
+soil, water, rock, ground cover or the inside of a crossing changes, whatever cells of the frame it runs
+through, so that the search can win nothing by where the nodes happen to lie.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from routescreen.corridor.stencil import MOVES
+from routescreen.money.measure import (
+    bill_items,
+    crossing_drive,
+    crossing_trench,
+    crossing_trench_per_m,
+    rates_eur,
+    trench_eur_per_m,
+)
+from routescreen.search.arrays import TrenchArrays
+from routescreen.search.ground_lines import Pieces
+from routescreen.search.pair_runs import count_runs
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.corridor.burn import Burnt
+    from routescreen.corridor.frame import Frame
+    from routescreen.corridor.treatment import Crossings
+    from routescreen.project import GroundSamples
+    from routescreen.search.arrays import Booleans, Floats, Integers
+    from routescreen.search.ground_lines import GroundLines, PriceOf
+
+NEAR_M = 1e-3  # beyond half its length a move's line is further from an edge than its nearer end less this
+
+
+@dataclass(frozen=True, slots=True)
+class _Family:
+    """All open moves of one kind: flat index of the move, its line, of which ground its start is."""
+
+    move: Integers
+    xy_m: Floats
+    start: Integers
+
+
+def trench_arrays(
+    frame: Frame, burnt: Burnt, crossings: Crossings, lines: GroundLines, assumptions: Assumptions
+) -> TrenchArrays:
+    """Price every open move along its line; what a crossing costs whole stands apart.
+
+    Returns
+    -------
+    TrenchArrays
+    """
+    nx, ny = frame.shape
+    n_moves = burnt.move_ok.size
+    fee = crossing_fees(crossings, assumptions, is_trench=True) @ rates_eur(assumptions)
+    n_runs = _runs_of_pairs(frame, burnt, crossings, assumptions)
+    entry, entry_back = np.zeros(n_moves), np.zeros(n_moves)
+    # a run that begins where the move begins was paid before
+    np.add.at(entry, burnt.pair_move, (n_runs - burnt.pair_start_inside) * fee[burnt.pair_crossing])
+    np.add.at(entry_back, burnt.pair_move, (n_runs - burnt.pair_end_inside) * fee[burnt.pair_crossing])
+    inside = np.zeros(nx * ny)
+    np.add.at(inside, burnt.inside_node, fee[burnt.inside_crossing])
+    return TrenchArrays(
+        np.ascontiguousarray(MOVES, np.int64),
+        _move_eur(frame, burnt, crossings, lines, assumptions),
+        entry.reshape(burnt.move_ok.shape),
+        entry_back.reshape(burnt.move_ok.shape),
+        inside.reshape(nx, ny),
+        fresh_columns(frame, assumptions),
+    )
+
+
+def _runs_of_pairs(frame: Frame, burnt: Burnt, crossings: Crossings, assumptions: Assumptions) -> Integers:
+    """Count how often each move runs inside each crossing that it meets; 1 for forbidden moves."""
+    count = np.ones(len(burnt.pair_move), np.int64)
+    is_open = burnt.move_ok.reshape(-1)[burnt.pair_move]
+    count[is_open] = count_runs(
+        move_lines(frame, burnt.pair_move[is_open]),
+        crossings.outline[burnt.pair_crossing[is_open]],
+        gap_m=assumptions.frame.merge_gap_m,
+    )
+    return count
+
+
+def _move_eur(
+    frame: Frame, burnt: Burnt, crossings: Crossings, lines: GroundLines, assumptions: Assumptions
+) -> Floats:
+    """Return the price of each move, inf where it is forbidden, shape (nx, ny, nv) [EUR]."""
+    node_xy = frame.node_xy_m.reshape(-1, 2)
+    node_ground = lines.ground_of(node_xy)
+    edge_m = lines.edge_distance_m(node_xy)
+    narrow = burnt.move_narrow.ravel()
+    families = [_family(frame, burnt, v) for v in range(len(MOVES))]
+    is_cut = [_may_meet_edge(family, frame.shape[1], edge_m) for family in families]
+    cut = [lines.cut(family.xy_m[near]) for family, near in zip(families, is_cut, strict=True)]
+    inside = _pieces_inside(frame, burnt, crossings, lines, assumptions)
+
+    table = lines.price_table(lambda samples, is_narrow: trench_eur_per_m(samples, is_narrow, assumptions))
+    eur = np.full(narrow.size, np.inf)
+    for family, near, pieces in zip(families, is_cut, cut, strict=True):
+        whole = family.move[~near]
+        eur[whole] = lines.eur(family.xy_m[~near], node_ground[family.start[~near]], narrow[whole], table)
+        eur[family.move[near]] = 0.0
+        move = family.move[near][pieces.owner]
+        np.add.at(eur, move, lines.eur(pieces.xy_m, pieces.ground, narrow[move], table))
+    for kind, pieces in inside.items():
+        table = lines.price_table(_inside_price(kind, assumptions))
+        np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
+    return eur.reshape(burnt.move_ok.shape)
+
+
+def _family(frame: Frame, burnt: Burnt, v: int) -> _Family:
+    """Collect the open moves of one kind that stay within the frame."""
+    nx, ny = frame.shape
+    dc, dr = (int(step) for step in MOVES[v])
+    column, row = np.nonzero(burnt.move_ok[:, :, v])
+    is_inside = (column + dc < nx) & (row + dr >= 0) & (row + dr < ny)
+    column, row = column[is_inside], row[is_inside]
+    xy = np.concatenate([frame.node_xy_m[column, row], frame.node_xy_m[column + dc, row + dr]], axis=1)
+    start = column * ny + row
+    return _Family(start * len(MOVES) + v, xy, start)
+
+
+def _may_meet_edge(family: _Family, n_rows: int, edge_m: Floats) -> Booleans:
+    """Return which moves come near an edge of the ground: no point of a line is far from both ends."""
+    dc, dr = MOVES[family.move % len(MOVES)].T
+    nearest = np.minimum(edge_m[family.start], edge_m[family.start + dc * n_rows + dr])
+    half = 0.5 * np.hypot(*(family.xy_m[:, 2:] - family.xy_m[:, :2]).T)
+    return np.asarray(nearest <= half + NEAR_M)
+
+
+def _inside_price(kind: str, assumptions: Assumptions) -> PriceOf:
+    """Return the function that prices what a metre inside a kind of crossing adds."""
+    rates = rates_eur(assumptions)
+
+    def price_of(samples: GroundSamples, is_narrow: NDArray[np.bool_]) -> Floats:
+        return np.asarray(crossing_trench_per_m(kind, samples, is_narrow, assumptions) @ rates)
+
+    return price_of
+
+
+def _pieces_inside(
+    frame: Frame, burnt: Burnt, crossings: Crossings, lines: GroundLines, assumptions: Assumptions
+) -> dict[str, Pieces]:
+    """Cut out what open moves run inside of each kind of crossing that costs more by the metre.
+
+    Returns
+    -------
+    dict
+        Pieces by kind; the owner is the flat index of the move.
+    """
+    found = {}
+    is_open = burnt.move_ok.reshape(-1)[burnt.pair_move]
+    for kind in dict.fromkeys(crossings.kind):
+        if not lines.price_table(_inside_price(kind, assumptions)).any():
+            continue
+        of_kind = is_open & np.array([k == kind for k in crossings.kind])[burnt.pair_crossing]
+        move = burnt.pair_move[of_kind]
+        parts_xy, pair = _inside_parts(
+            move_lines(frame, move), crossings.outline[burnt.pair_crossing[of_kind]]
+        )
+        pieces = lines.cut(parts_xy)
+        found[kind] = Pieces(move[pair[pieces.owner]], pieces.xy_m, pieces.ground)
+    return found
+
+
+def move_lines(frame: Frame, move: Integers) -> Floats:
+    """Return the lines of moves by flat index, shape (n, 4) [m]."""
+    node, v = np.divmod(move, len(MOVES))
+    column, row = np.divmod(node, frame.shape[1])
+    start = frame.node_xy_m[column, row]
+    return np.concatenate([start, frame.node_xy_m[column + MOVES[v, 0], row + MOVES[v, 1]]], axis=1)
+
+
+def _inside_parts(line_xy_m: Floats, outline: NDArray[np.object_]) -> tuple[Floats, Integers]:
+    """Return the straight parts of lines inside outlines, and the line that each belongs to."""
+    inside = shapely.intersection(shapely.linestrings(line_xy_m.reshape(-1, 2, 2)), outline)
+    parts, line = shapely.get_parts(inside, return_index=True)
+    xy, part = shapely.get_coordinates(parts, return_index=True)
+    is_joined = part[1:] == part[:-1]  # a part that is only a point has nothing to join
+    return np.concatenate([xy[:-1], xy[1:]], axis=1)[is_joined], line[part[:-1][is_joined]]
+
+
+def fresh_columns(frame: Frame, assumptions: Assumptions) -> int:
+    """Return the least run of trench between two shafts, in columns (at least one).
+
+    Counted where columns lie closest, so that no run falls short on the inside of a bend.
+    """
+    least_m = float(gaps_m(frame, is_inside_only=True).min())
+    return max(1, int(np.ceil(assumptions.trench.min_trench_m / least_m - 1e-6)))
+
+
+def crossing_fees(crossings: Crossings, assumptions: Assumptions, *, is_trench: bool) -> Floats:
+    """Return the items of each crossing by construction, shape (n_crossings, n_items)."""
+    measure = crossing_trench if is_trench else crossing_drive
+    vectors = [measure(kind, assumptions) for kind in crossings.kind]
+    return np.array(vectors).reshape(len(vectors), len(bill_items(assumptions)))
+
+
+def gaps_m(frame: Frame, *, is_inside_only: bool = False) -> Floats:
+    """Return the least distance between the rows' nodes of neighbouring columns [m].
+
+    Of nodes inside the corridor only, where asked; a column without a pair counts as the spacing.
+    """
+    gaps = np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1)
+    if is_inside_only:
+        gaps = np.where(frame.is_valid[1:] & frame.is_valid[:-1], gaps, frame.column_spacing_m)
+    return np.asarray(gaps.min(axis=1))

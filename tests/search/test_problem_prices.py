@@ -1,0 +1,132 @@
+"""The search's prices against the ground itself, sampled every few centimetres along the true lines."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+import shapely
+
+from benchmarks.corridors import random_corridor
+from routescreen.assumptions import load_assumptions
+from routescreen.corridor.stencil import MOVES
+from routescreen.money.measure import (
+    crossing_trench,
+    crossing_trench_per_m,
+    drive_per_m,
+    rates_eur,
+    trench_per_m,
+)
+from routescreen.screen import prepare
+from routescreen.search.fine_ground import fine_xy
+from routescreen.search.frame_bill import _n_runs
+from routescreen.search.ground_runs import drive_runs
+
+if TYPE_CHECKING:
+    from routescreen.search.problem import FrameProblem
+
+ASSUMPTIONS = load_assumptions()
+RATES = rates_eur(ASSUMPTIONS)
+STEP_M = 0.02
+# 1 is a fixed alignment; 22 cuts contaminated ground, dearer by the metre; all have edges of the ground
+SEEDS = (1, 22, 40)
+N_MOVES_TRIED = 30
+
+
+@cache
+def problem_of(seed: int) -> FrameProblem:
+    problem, _ = prepare(random_corridor(seed), ASSUMPTIONS)
+    return problem
+
+
+def sampled_eur(problem: FrameProblem, start: np.ndarray, end: np.ndarray, *, is_narrow: bool) -> float:
+    """Price a trench by what lies at the middles of tiny pieces, crossings by the metre included."""
+    n = int(np.ceil(np.hypot(*(end - start)) / STEP_M))
+    middles = start + ((np.arange(n) + 0.5) / n)[:, None] * (end - start)
+    samples, narrow = problem.sampler.sample(middles), np.full(n, is_narrow)
+    eur = trench_per_m(samples, narrow, ASSUMPTIONS) @ RATES
+    for kind, outline in zip(problem.crossings.kind, problem.crossings.outline, strict=True):
+        inside = shapely.intersects_xy(outline, middles[:, 0], middles[:, 1])
+        if inside.any():
+            eur += inside * (crossing_trench_per_m(kind, samples, narrow, ASSUMPTIONS) @ RATES)
+    return float(eur.mean() * np.hypot(*(end - start)))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_move_costs_what_lies_below_its_true_line(seed: int) -> None:
+    """Pieces of 2 cm misplace each change of ground by 1 cm at most: some 10 EUR of many thousands."""
+    problem = problem_of(seed)
+    nodes, eur = problem.frame.node_xy_m, problem.arrays.trench.move_eur
+    tried = np.random.default_rng(seed).permutation(np.argwhere(np.isfinite(eur)))[:N_MOVES_TRIED]
+    assert len(tried) == N_MOVES_TRIED
+    for column, row, move in tried:
+        dc, dr = MOVES[move]
+        is_narrow = bool(problem.burnt.move_narrow[column, row, move])
+        expected = sampled_eur(problem, nodes[column, row], nodes[column + dc, row + dr], is_narrow=is_narrow)
+        assert eur[column, row, move] == pytest.approx(expected, rel=5e-4, abs=60.0)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_drives_are_measured_on_their_whole_length(seed: int) -> None:
+    problem = problem_of(seed)
+    nx, ny = problem.frame.shape
+    columns = [(2, 3), (4, 9), (3, 12), (nx - 9, nx - 1)]
+    n_tried = 0
+    for lower, upper in columns:
+        for ja, jb in ((ny // 2, ny // 2), (ny // 2, min(ny - 1, ny // 2 + 2))):
+            if not (problem.frame.is_valid[lower, ja] and problem.frame.is_valid[upper, jb]):
+                continue
+            n_tried += 1
+            _, along_m, length_m = drive_runs(problem.frame, problem.sampler, (lower, ja), (upper, jb))
+            chord = problem.frame.node_xy_m[upper, jb] - problem.frame.node_xy_m[lower, ja]
+            assert length_m.sum() == pytest.approx(np.hypot(*chord))
+            assert length_m.min() > 0.0
+            # each piece weighted by its middle: the centre of the line
+            assert (along_m * length_m).sum() / length_m.sum() == pytest.approx(0.5 * np.hypot(*chord))
+    assert n_tried >= 4
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_metre_of_drive_costs_what_lies_in_its_fine_cell(seed: int) -> None:
+    """Kinds of ground carry the soil, rock and cover that the sampler finds at the fine cells' middles."""
+    problem, rng = problem_of(seed), np.random.default_rng(seed)
+    fine, drive = problem.arrays.fine, problem.arrays.drive
+    shape = np.array(fine.kind.shape) // np.array(problem.frame.shape)
+    cells = np.argwhere(np.repeat(np.repeat(problem.frame.is_valid, shape[0], axis=0), shape[1], axis=1))
+    column, row = rng.permutation(cells)[:400].T
+    xy = fine_xy(problem.frame, column, row)
+    is_known = ~np.isnan(problem.sampler.terrain_m(xy))
+    column, row, samples = column[is_known], row[is_known], problem.sampler.sample(xy[is_known])
+    kind = fine.kind[column, row]
+    assert np.array_equal(fine.soil[kind], samples.soil_class)
+    assert np.allclose(fine.rock_level_m[column, row], samples.ground_m - samples.rock_depth_m)
+    for index, method in enumerate(problem.methods):
+        expected = drive_per_m(method.name, samples.soil_class, samples.cover_class, ASSUMPTIONS) @ RATES
+        assert np.allclose(drive.soil_eur_per_m[index, kind], expected)
+        expected = drive_per_m(method.name, samples.rock_soil_class, samples.cover_class, ASSUMPTIONS) @ RATES
+        assert np.allclose(drive.rock_eur_per_m[index, kind], expected)
+
+
+def test_a_move_that_comes_back_into_a_crossing_pays_for_each_run() -> None:
+    """Open moves over crossings merged of several features: a fee a run, less the one begun before."""
+    problem = problem_of(40)
+    burnt, crossings, gap_m = problem.burnt, problem.crossings, ASSUMPTIONS.frame.merge_gap_m
+    nodes, flat_open = problem.frame.node_xy_m, problem.burnt.move_ok.ravel()
+    n_several = 0
+    for move in np.unique(burnt.pair_move[flat_open[burnt.pair_move]]):
+        column, row, v = np.unravel_index(move, burnt.move_ok.shape)
+        dc, dr = MOVES[v]
+        line = shapely.LineString([nodes[column, row], nodes[column + dc, row + dr]])
+        ahead = back = 0.0
+        for pair in np.flatnonzero(burnt.pair_move == move):
+            outline = crossings.outline[burnt.pair_crossing[pair]]
+            n_runs = _n_runs(line, outline, gap_m)
+            n_several += n_runs > 1
+            fee = float(crossing_trench(crossings.kind[burnt.pair_crossing[pair]], ASSUMPTIONS) @ RATES)
+            ahead += fee * (n_runs - int(burnt.pair_start_inside[pair]))
+            back += fee * (n_runs - int(burnt.pair_end_inside[pair]))
+        assert problem.arrays.trench.entry_eur[column, row, v] == pytest.approx(ahead)
+        assert problem.arrays.trench.entry_back_eur[column, row, v] == pytest.approx(back)
+    assert n_several > 0
