@@ -1,6 +1,7 @@
 """Write the pages that follow from the code, or check that they are in step with it.
 
-docs/inputs.md and docs/outputs.md are made from the schema, docs/commands.md from the commands.
+docs/inputs.md is made from the schema and the default assumptions, docs/outputs.md from the schema,
+docs/commands.md from the commands.
 
 Usage: python docs/make_tables.py [--check]
 """
@@ -13,6 +14,7 @@ from pathlib import Path
 
 import click
 
+from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.cli.group import COMMANDS, group
 from routescreen.schema import markdown_tables
 
@@ -24,7 +26,7 @@ def page_texts() -> dict[str, str]:
     """Return the text of each generated page by file name."""
     tables = markdown_tables()
     return {
-        "inputs.md": _page("inputs_intro.md", tables["inputs"]),
+        "inputs.md": _page("inputs_intro.md", f"{tables['inputs'].strip()}\n\n{_words(load_assumptions())}"),
         "outputs.md": _page("outputs_intro.md", tables["results"]),
         "commands.md": _page("commands_intro.md", _commands()),
     }
@@ -33,6 +35,51 @@ def page_texts() -> dict[str, str]:
 def _page(part: str, tables: str) -> str:
     intro = (DOCS / "parts" / part).read_text(encoding="utf-8").strip()
     return f"{intro}\n\n{MARK.format(part=part)}\n\n{tables.strip()}\n"
+
+
+def _words(a: Assumptions) -> str:
+    """Return the words that layers may name, with what the default assumptions make of each."""
+    kinds = [
+        f"| `{kind}` | {t.trench} | {t.drive_under} | {t.shaft_allowed} | {t.required_cover_m:g} "
+        f"| {t.cover_reference} | {t.min_angle_deg:g} | {t.half_width_m:g} |"
+        for kind, t in a.treatments.items()
+    ]
+    covers = [
+        f"| `{name}` | {'yes' if c.trench_allowed else 'no'} | {c.shaft_allowed} "
+        f"| {_codes(a.cover_codes['esa'], name)} | {_codes(a.cover_codes['clc'], name)} |"
+        for name, c in a.cover.items()
+    ]
+    return "\n".join(
+        [
+            "## Words of the default assumptions",
+            "",
+            "What stands here holds until a project file or a feature's own columns say otherwise.",
+            "`consent` counts as yes for a trench and a drive beneath, and as **no** for a shaft: where too",
+            "much ground is closed to shafts that way, there may be no plan. Below a buried service",
+            "(`service`) a clearance holds instead of a cover: see `service_clearance_m` and",
+            "`record_uncertainty_m`.",
+            "",
+            "### Kinds of crossings (`kind` in `crossings`)",
+            "",
+            "| kind | trench | drive beneath | shaft | cover m | counts from | angle deg | half-width m |",
+            "| --- | --- | --- | --- | --- | --- | --- | --- |",
+            *kinds,
+            "",
+            "### Cover classes, and the codes that mean them",
+            "",
+            "| class | trench | shaft | esa | clc |",
+            "| --- | --- | --- | --- | --- |",
+            *covers,
+            "",
+            "### Soil classes (`soil` in `ground` and `investigations`)",
+            "",
+            ", ".join(f"`{name}`" for name in a.soil_names) + ".",
+        ]
+    )
+
+
+def _codes(codes: dict[int, str], name: str) -> str:
+    return ", ".join(str(code) for code, of in codes.items() if of == name)
 
 
 def _commands() -> str:
