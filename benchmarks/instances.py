@@ -135,6 +135,8 @@ def _drives(
         [k for k, c in enumerate(crossing_columns) if i in (c - 1, c)] for i in range(nx) for _ in range(ny)
     ]
     rate = np.exp(rng.normal(7.0, 0.3, (nm, nx, ny)))
+    fee = rng.uniform(500.0, 3000.0, len(segments))
+    passed = (np.arange(nx)[:, None] >= crossing_columns) @ fee  # each lies half a cell before its column
     return DriveArrays(
         ceiling_m=ceiling,
         service_ceiling_m=np.full_like(ceiling, 1e9),
@@ -147,7 +149,8 @@ def _drives(
         segment_crossing=np.arange(len(segments)),
         cell_segment_start=np.concatenate([[0], np.cumsum([len(c) for c in cells])]).astype(np.int64),
         cell_segment=np.array([k for c in cells for k in c], dtype=np.int64),
-        drive_fee_eur=rng.uniform(500.0, 3000.0, len(segments)),
+        drive_fee_eur=fee,
+        passed_eur=np.repeat(passed[:, None], ny, axis=1),
         inside_start=np.zeros(nx * ny + 1, np.int64),
         inside_crossing=np.zeros(0, np.int64),
         longest_m=np.full((nm, 2), CELL_M * (shape.longest_columns + 1.0)),
@@ -239,6 +242,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
         service_ceiling_m=s.drive.service_ceiling_m[:, flip].copy(),
         layout_eur_per_m=s.drive.layout_eur_per_m[:, flip].copy(),
         layout_eur=s.drive.layout_eur[:, flip].copy(),
+        passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[flip],
         segment_xy_m=segments,
         cell_segment_start=np.concatenate([[0], np.cumsum(counts[flip].ravel())]).astype(np.int64),
         cell_segment=np.concatenate(turned).astype(np.int64) if turned else s.drive.cell_segment,

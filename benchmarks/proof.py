@@ -17,8 +17,11 @@ from benchmarks.oracles.milp import solve_milp
 from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_eur, shafts_of
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
-from routescreen.search.pass_kernel import joined_eur, run_pass
-from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, trace_plan
+from routescreen.search.halves import best_join_of, run_halves
+from routescreen.search.join_kernel import joined_eur
+from routescreen.search.pass_kernel import run_pass
+from routescreen.search.solve import DriveStep, FramePlan, optimum_eur
+from routescreen.search.trace import trace_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -131,6 +134,7 @@ def _own_ways(arrays: SearchArrays, forward: PassResult) -> dict[str, float]:
         "backward": float(backward.trench_eur[:, 0, arrays.start_row].min()),
         "mirrored": optimum_eur(mirrored, run(mirrored)),
         "unpruned": optimum_eur(arrays, run(arrays, is_pruned=False)),
+        "halves": float(best_join_of(arrays, run_halves(arrays)).eur),
         "joined": min(joined_eur(arrays, forward, backward, column) for column in columns),
     }
 

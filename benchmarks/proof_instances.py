@@ -24,6 +24,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
 )
+from routescreen.search.parted import passed_fees_eur
 
 CELL_M, STEP_M, SUMP_M = 10.0, 0.25, 0.6
 N_LEVELS, N_SOILS = 37, 3
@@ -242,6 +243,7 @@ def _drives(
         cell_segment_start=start,
         cell_segment=listed,
         drive_fee_eur=features.drive_eur,
+        passed_eur=passed_fees_eur(frame, 0, features.outline, features.drive_eur),
         inside_start=np.concatenate([[0], np.cumsum(inside.sum(axis=0))]).astype(np.int64),
         inside_crossing=np.nonzero(inside.T)[1].astype(np.int64),
         longest_m=longest_m * np.array([[1.0, rng.choice([0.75, 1.0]), 0.0]] * n_methods),
@@ -400,6 +402,7 @@ def turned_round(s: SearchArrays) -> SearchArrays:
         service_ceiling_m=np.ascontiguousarray(s.drive.service_ceiling_m[:, flip]),
         layout_eur_per_m=np.ascontiguousarray(s.drive.layout_eur_per_m[:, flip]),
         layout_eur=np.ascontiguousarray(s.drive.layout_eur[:, flip]),
+        passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[flip],
         segment_xy_m=s.drive.segment_xy_m * np.array([-1.0, 1.0, -1.0, 1.0]),
         segment_tangent=s.drive.segment_tangent * reflect,
         cell_segment_start=cell_start,

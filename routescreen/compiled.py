@@ -39,7 +39,14 @@ KERNEL_SOURCES = (
     "search/drive_price_kernel.py",
     "search/label_kernel.py",
     "search/line_kernel.py",
+    "search/arrival_kernel.py",
+    "search/join_kernel.py",
     "search/pass_kernel.py",
+    "search/wedge_bound.py",
+    "search/wedge_fan.py",
+    "search/wedge_judge.py",
+    "search/wedge_kernel.py",
+    "search/wedge_ways.py",
 )
 
 Function = TypeVar("Function", bound="Callable[..., Any]")

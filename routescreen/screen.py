@@ -6,7 +6,6 @@ into the room that does it.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -27,9 +26,10 @@ from routescreen.search.blockage import no_plan_error
 from routescreen.search.drive_kernel import drive_key
 from routescreen.search.frame_bill import FrameBill, measure_on_frame
 from routescreen.search.geometry import plan_geometry
+from routescreen.search.halves import find_plan
 from routescreen.search.problem import FrameProblem, build_problem
 from routescreen.search.reasons import section_reasons
-from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress, trace_plan
+from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
 from routescreen.sites import place_sites, refused_ground
 from routescreen.takeoff import Scope, TakeOff, take_off
 
@@ -124,12 +124,11 @@ def solve_and_audit(
     n_rounds = 0
     last: Solved | None = None
     while True:
-        forward = run_with_progress(problem.arrays, progress=lambda share: progress("search", share))
-        if not math.isfinite(optimum_eur(problem.arrays, forward)):
+        frame_plan = find_plan(problem.arrays, progress=lambda share: progress("search", share))
+        if frame_plan is None:
             if last is not None:  # closing what was in breach leaves no way: tell the breach
                 return last
-            raise no_plan_error(problem, forward)
-        frame_plan = trace_plan(problem.arrays, forward)
+            raise no_plan_error(problem, run_with_progress(problem.arrays))
         plan = plan_geometry(problem, frame_plan)
         progress("audit", 0.0)
         audit = audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)

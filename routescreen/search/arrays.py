@@ -88,8 +88,9 @@ class DriveArrays(NamedTuple):
 
     `ceiling_m`, `service_ceiling_m` (nm, nx, ny) [m]; `soil_eur_per_m`, `rock_eur_per_m`
     (nm, nk) by the kind of ground [EUR per m of true length]; segments of features with their cells in
-    compressed rows; `drive_fee_eur` (nc,); `inside_start` (nx ny + 1,) and `inside_crossing` in compressed
-    rows; `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
+    compressed rows; `drive_fee_eur` (nc,), `passed_eur` (nx, ny) the fees of the crossings that part a
+    node from the start; `inside_start` (nx ny + 1,) and `inside_crossing` in compressed rows;
+    `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
     `slope_min_frac`, `slope_max_frac`, `bore_m`, `outer_bore_m` from the centre line to the outermost of
     the `n_bores` bores' axes, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started
     `piece_m` of pipe; boreholes every `borehole_spacing_m`, deeper than the deeper shaft by
@@ -109,6 +110,7 @@ class DriveArrays(NamedTuple):
     cell_segment_start: Integers
     cell_segment: Integers
     drive_fee_eur: Floats
+    passed_eur: Floats
     inside_start: Integers
     inside_crossing: Integers
     longest_m: Floats

@@ -17,7 +17,8 @@ from shapely import Point, distance
 from routescreen.errors import NoPlanError, Problem
 from routescreen.search.arrays import BLOCKED_M, SearchArrays
 from routescreen.search.problem import FrameProblem, build_problem
-from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress, trace_plan
+from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress
+from routescreen.search.trace import trace_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable

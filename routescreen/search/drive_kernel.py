@@ -33,29 +33,32 @@ STILL = 1e-9  # a run across fewer rows than this runs along its row
 def scan(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int) -> bool:
     """Scan the straight line from node (a, ja) to node (b, jb), a < b, on every cell it touches.
 
-    Fills the ceiling's points, the lengths by cell, the crossings met and their fee. Each column's
-    ceiling, the least of its touched cells, holds on the whole of the column, so that at a boundary
-    between columns the lower of both counts.
+    Fills the ceiling's points, the lengths by cell, the crossings met and their fee.
 
     Returns
     -------
     bool
         Whether a drive may pass at all: no blocked cell, every crossing angle kept.
     """
+    return scan_ceiling(s, work, method, a, ja, b, jb) and meet_crossings(s, work, method, a, ja, b, jb)
+
+
+@compiled
+def scan_ceiling(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int) -> bool:
+    """Find the ceiling of the line from node (a, ja) to node (b, jb); return whether no cell is blocked.
+
+    Each column's ceiling, the least of its touched cells, holds on the whole of the column, so that at a
+    boundary between columns the lower of both counts.
+    """
     ax, ay = s.frame.node_xy_m[a, ja, 0], s.frame.node_xy_m[a, ja, 1]
     bx, by = s.frame.node_xy_m[b, jb, 0], s.frame.node_xy_m[b, jb, 1]
     length = math.hypot(bx - ax, by - ay)
     ux, uy = (bx - ax) / length, (by - ay) / length
     work.tally[0] = 0
-    work.tally[1] = 0
-    work.tally[2] = 0
-    work.tally[3] += 1
     work.value[0] = length
-    work.value[1] = 0.0
-    _meet_inside(s, work, a, ja)
     steepest = max(abs(s.drive.slope_min_frac[method]), abs(s.drive.slope_max_frac[method]))
     deviation = s.drive.deviation_frac[method] * length * math.sqrt(1.0 + steepest * steepest)
-    is_open = _scan_columns(
+    return _scan_columns(
         s.frame.boundary_xy_m,
         s.frame.boundary_tangent,
         s.drive.ceiling_m[method],
@@ -64,7 +67,26 @@ def scan(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: 
         (ax, ay, ux, uy, length, deviation, s.frame.offset0_m, s.frame.cell_m, s.frame.aside_rows),
         (a, ja, b, jb),
     )
-    return is_open and _meet_segments(s, work, method, ax, ay, bx, by)
+
+
+@compiled
+def meet_crossings(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int) -> bool:
+    """List the cells of a line whose ceiling was found, the crossings that it meets and their fee.
+
+    Returns
+    -------
+    bool
+        Whether every crossing angle is kept.
+    """
+    work.tally[1] = 0
+    work.tally[2] = 0
+    work.tally[3] += 1
+    work.value[1] = 0.0
+    _enter_cells(s, work, a)
+    _meet_inside(s, work, a, ja)
+    ax, ay = s.frame.node_xy_m[a, ja, 0], s.frame.node_xy_m[a, ja, 1]
+    bx, by = s.frame.node_xy_m[b, jb, 0], s.frame.node_xy_m[b, jb, 1]
+    return _meet_segments(s, work, method, ax, ay, bx, by)
 
 
 @compiled
@@ -85,7 +107,7 @@ def _scan_columns(
     ax, ay, ux, uy, length, deviation, offset0, cell, aside = line
     a, ja, b, jb = ends
     x0, y0, previous = 0.0, float(ja), math.inf
-    n_points, n_entries, ny = 0, 0, ceiling_m.shape[1]
+    n_points, ny = 0, ceiling_m.shape[1]
     for column in range(a, b + 1):
         x1, y1 = length, float(jb)
         if column < b:
@@ -98,18 +120,9 @@ def _scan_columns(
         low, high = min(y0, y1), max(y0, y1)
         if low < -aside or high > ny - 1.0 + aside:
             return False
-        first, last = _nearest_row(low - EDGE, ny), _nearest_row(high + EDGE, ny)
         ceiling = math.inf
-        for row in range(first, last + 1):
+        for row in range(_nearest_row(low - EDGE, ny), _nearest_row(high + EDGE, ny) + 1):
             ceiling = min(ceiling, ceiling_m[column, row], service_m[column, row] - deviation)
-            lower_edge = low if row == 0 else max(low, row - 0.5)
-            upper_edge = high if row == ny - 1 else min(high, row + 0.5)
-            holds_all = first == last or (abs(y1 - y0) < STILL and row == _nearest_row(y0, ny))
-            share, middle = _share(y0, y1, lower_edge, upper_edge, holds_all)
-            work.entry_node[n_entries] = column * ny + row
-            work.entry_m[n_entries] = share * (x1 - x0)
-            work.entry_middle_m[n_entries] = x0 + middle * (x1 - x0)
-            n_entries += 1
         if ceiling < BLOCKED_M:
             return False
         work.x_m[n_points] = x0
@@ -120,8 +133,28 @@ def _scan_columns(
     work.x_m[n_points] = length
     work.v_m[n_points] = previous
     work.row[n_points] = y0
-    work.tally[0], work.tally[1] = n_points + 1, n_entries
+    work.tally[0] = n_points + 1
     return True
+
+
+@compiled
+def _enter_cells(s: SearchArrays, work: Work, first: int) -> None:
+    """List the cells that a line touches from its points, with its length in each."""
+    ny, n_entries = s.ground.ground_m.shape[1], 0
+    for k in range(work.tally[0] - 1):
+        x0, x1, y0, y1 = work.x_m[k], work.x_m[k + 1], work.row[k], work.row[k + 1]
+        low, high = min(y0, y1), max(y0, y1)
+        lowest, highest = _nearest_row(low - EDGE, ny), _nearest_row(high + EDGE, ny)
+        for row in range(lowest, highest + 1):
+            lower_edge = low if row == 0 else max(low, row - 0.5)
+            upper_edge = high if row == ny - 1 else min(high, row + 0.5)
+            holds_all = lowest == highest or (abs(y1 - y0) < STILL and row == _nearest_row(y0, ny))
+            share, middle = _share(y0, y1, lower_edge, upper_edge, holds_all)
+            work.entry_node[n_entries] = (first + k) * ny + row
+            work.entry_m[n_entries] = share * (x1 - x0)
+            work.entry_middle_m[n_entries] = x0 + middle * (x1 - x0)
+            n_entries += 1
+    work.tally[1] = n_entries
 
 
 @compiled
@@ -264,15 +297,27 @@ def settle(
 ) -> Settled:
     """Choose the line of a scanned drive and price it.
 
-    Of the lines within the limits of grade and depth the supporting line of the lower hull where
-    the prices of depth balance; where a shaft would reach the groundwater with it, the two lines that
-    just keep the lower and the upper shaft dry are tried as well. The cheapest by stand-alone shafts
-    is taken, the flattest on equal terms, so that the mirror image of a drive gets the same line.
-
     Returns
     -------
     Settled
         ``INFEASIBLE`` where no line keeps the limits or the soil, length or head forbids it.
+    """
+    line = choose_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
+    if not line.is_feasible:
+        return INFEASIBLE
+    return price_line(s, work, method, a, ja, b, jb, is_launched_at_lower, line)
+
+
+@compiled
+def choose_line(
+    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, is_launched_at_lower: bool
+) -> Settled:
+    """Choose the line of a drive whose ceiling was found; `eur` holds both stand-alone shafts only.
+
+    Of the lines within the limits of grade and depth the supporting line of the lower hull where
+    the prices of depth balance; where a shaft would reach the groundwater with it, the two lines that
+    just keep the lower and the upper shaft dry are tried as well. The cheapest by stand-alone shafts
+    is taken, the flattest on equal terms, so that the mirror image of a drive gets the same line.
     """
     role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
     role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
@@ -302,11 +347,27 @@ def settle(
             best = candidate
     if best.lower_level > s.shaft.most_level[role_a] or best.upper_level > s.shaft.most_level[role_b]:
         return INFEASIBLE
-    if is_too_wet(s, work, method, best):
+    return best
+
+
+@compiled
+def price_line(
+    s: SearchArrays,
+    work: Work,
+    method: int,
+    a: int,
+    ja: int,
+    b: int,
+    jb: int,
+    is_launched_at_lower: bool,
+    line: Settled,
+) -> Settled:
+    """Price a drive whose line is chosen and whose crossings are met; it may prove infeasible."""
+    if is_too_wet(s, work, method, line):
         return INFEASIBLE
-    eur = ground_eur(s, work, method, a, best)
+    eur = ground_eur(s, work, method, a, line)
     reception, row = (b, jb) if is_launched_at_lower else (a, ja)
-    return with_drive_price(s, work, method, reception, row, best, eur)
+    return with_drive_price(s, work, method, reception, row, line, eur)
 
 
 @compiled

@@ -17,6 +17,7 @@ from routescreen.search.drive_kernel import (
     shaft_eur,
 )
 from routescreen.search.drive_price_kernel import Work, new_work
+from routescreen.search.wedge_fan import Fan, new_fan
 
 
 class PassResult(NamedTuple):
@@ -47,18 +48,19 @@ class Ring(NamedTuple):
     """Start costs of the columns that a drive can still reach, by column modulo the ring's size.
 
     `start_eur` (ring, ny, nr, nl): least cost with a shaft for an outgoing role at a depth;
-    `least_eur` (ring, ny, nr) the same at the least depth the node allows; `node_eur` (ring, ny).
+    `least_eur` (ring, ny, nr) the same at the least depth the node allows, `least_level` that depth.
     """
 
     start_eur: Floats
     least_eur: Floats
-    node_eur: Floats
+    least_level: Integers
 
 
 class Found(NamedTuple):
     """Candidates at one node by role and level, and what a newcomer must beat.
 
-    `eur`, `threshold` (nr, nl); `other`, `drive` (nr, nl); `least` (nr,) least level of a role here.
+    `eur`, `threshold` (nr, nl); `other`, `drive` (nr, nl); `least` (nr,) least level of a role here;
+    `spare_eur` (ns, 2, nr, nl) see there.
     """
 
     eur: Floats
@@ -66,6 +68,7 @@ class Found(NamedTuple):
     other: Integers
     drive: Integers
     least: Integers
+    spare_eur: Floats
 
 
 class Scratch(NamedTuple):
@@ -74,6 +77,7 @@ class Scratch(NamedTuple):
     ring: Ring
     found: Found
     work: Work
+    fan: Fan
 
 
 @compiled
@@ -124,15 +128,14 @@ def fill_ring(s: SearchArrays, r: PassResult, ring: Ring, column: int, row: int,
     """Tabulate the start costs of a node for all roles and levels."""
     slot = column % ring.least_eur.shape[0]
     n_roles, n_levels = ring.start_eur.shape[2], ring.start_eur.shape[3]
-    ring.node_eur[slot, row] = math.inf
     for role in range(1, n_roles):
         ring.least_eur[slot, row, role] = math.inf
+        ring.least_level[slot, row, role] = least[role]
         if least[role] >= n_levels or not _may_stand(s, column, row, role):
             continue
         for level in range(least[role], n_levels):
             ring.start_eur[slot, row, role, level] = start_eur(s, r, column, row, role, level)[0]
         ring.least_eur[slot, row, role] = ring.start_eur[slot, row, role, least[role]]
-        ring.node_eur[slot, row] = min(ring.node_eur[slot, row], ring.least_eur[slot, row, role])
 
 
 @compiled
@@ -182,15 +185,6 @@ def _may_stand(s: SearchArrays, column: int, row: int, role: int) -> bool:
 
 
 @compiled
-def highest(found: Found, role: int) -> float:
-    """Return the most that a candidate of a role has to beat at any level [EUR]."""
-    highest = -math.inf
-    for level in range(found.threshold.shape[1]):
-        highest = max(highest, found.threshold[role, level])
-    return highest
-
-
-@compiled
 def reset(s: SearchArrays, found: Found, column: int, row: int, free_eur: float) -> bool:
     """Prepare a node for its drives; return whether any could arrive."""
     least_levels(s, column, row, found.least)
@@ -204,6 +198,49 @@ def reset(s: SearchArrays, found: Found, column: int, row: int, free_eur: float)
             found.threshold[role, found.least[role] :] = free_eur
             is_open = True
     return is_open
+
+
+@compiled
+def sharpen(s: SearchArrays, found: Found, column: int, row: int) -> None:
+    """Lower what is to beat by what an arrived drive must pay more than the free open cut at this node.
+
+    Whatever follows, a drive that has arrived must pay for its shaft alone, or for a shaft that serves two
+    drives where the open cut would pay for one that serves the second alone; see ``spare_eur``.
+    """
+    n_roles, n_levels = found.eur.shape
+    soil, wet, head = (
+        s.ground.soil[column, row],
+        s.shaft.wet_level[column, row],
+        s.shaft.rock_level[column, row],
+    )
+    for role in range(1, n_roles):
+        if found.least[role] >= n_levels or abs(found.threshold[role, found.least[role]]) == math.inf:
+            continue
+        for level in range(found.least[role], n_levels):
+            at = min(level, head, n_levels - 1)  # below the rock head a shared shaft's steps cost no less
+            spare = found.spare_eur[soil, 1, role, max(at, min(wet, n_levels - 1))]
+            if at < wet:
+                spare = min(spare, found.spare_eur[soil, 0, role, at])
+            else:
+                spare = found.spare_eur[soil, 1, role, at]
+            if spare < math.inf:
+                found.threshold[role, level] -= spare
+
+
+def spare_eur(s: SearchArrays) -> Floats:
+    """Return the least that an arrived drive pays more than open cut for what follows, from a level on.
+
+    The least over all deeper levels of a shaft for two drives less one for the second alone, and the shaft
+    of the drive alone; shape (ns, 2, nr, nl).
+    """
+    table = s.shaft.table_eur
+    both, alone = table[:, :, :, 1:], table[:, :, :1, 1:]
+    more = np.where(np.isfinite(both) & np.isfinite(alone), both, math.inf) - np.where(
+        np.isfinite(alone), alone, 0.0
+    )
+    least = np.minimum(more.min(axis=3, initial=math.inf), table[:, :, :, 0])
+    deeper = np.minimum.accumulate(least[..., ::-1], axis=-1)[..., ::-1]
+    return np.ascontiguousarray(np.maximum(deeper, 0.0))
 
 
 @compiled
@@ -299,7 +336,7 @@ def new_scratch(s: SearchArrays) -> Scratch:
     ring = Ring(
         np.full((size, ny, n_roles, n_levels), math.inf),
         np.full((size, ny, n_roles), math.inf),
-        np.full((size, ny), math.inf),
+        np.zeros((size, ny, n_roles), np.int64),
     )
     found = Found(
         np.full((n_roles, n_levels), math.inf),
@@ -307,6 +344,7 @@ def new_scratch(s: SearchArrays) -> Scratch:
         np.zeros((n_roles, n_levels), np.int64),
         np.zeros((n_roles, n_levels), np.int64),
         np.zeros(n_roles, np.int64),
+        spare_eur(s),
     )
     work = new_work(s.longest_columns, s.drive.drive_fee_eur.shape[0], s.drive.longest_m.shape[1])
-    return Scratch(ring, found, work)
+    return Scratch(ring, found, work, new_fan(s))

@@ -40,6 +40,7 @@ from routescreen.search.arrays import (
 from routescreen.search.drive_kernel import EDGE
 from routescreen.search.fine_ground import fine_arrays
 from routescreen.search.ground_lines import GroundLines
+from routescreen.search.parted import passed_fees_eur
 from routescreen.search.trench_prices import crossing_fees, gaps_m, trench_arrays
 
 if TYPE_CHECKING:
@@ -88,7 +89,7 @@ def build_problem(
         trench=trench_arrays(frame, burnt, crossings, lines, assumptions),
         ground=_ground_arrays(ground.node, _reach_cells(frame, methods)),
         fine=fine,
-        drive=_drive_arrays(ground.node, fine, burnt, crossings, methods, assumptions),
+        drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
         shaft=_shaft_arrays(ground.node, burnt, methods, assumptions),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
         pin_via=np.asarray(burnt.pin_via, np.int64),
@@ -162,6 +163,7 @@ def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
 
 
 def _drive_arrays(
+    frame: Frame,
     node: GroundSamples,
     fine: FineArrays,
     burnt: Burnt,
@@ -193,6 +195,9 @@ def _drive_arrays(
         cell_segment_start=np.ascontiguousarray(burnt.cell_segment_start, np.int64),
         cell_segment=np.ascontiguousarray(burnt.cell_segment, np.int64),
         drive_fee_eur=np.ascontiguousarray(fees),
+        passed_eur=passed_fees_eur(
+            _frame_arrays(frame, assumptions), frame.start[1], crossings.outline, fees
+        ),
         inside_start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         inside_crossing=np.ascontiguousarray(burnt.inside_crossing[inside_order], np.int64),
         longest_m=np.array([_longest_by_soil(name, assumptions) for name in names]),

@@ -5,7 +5,6 @@ Room: ``search``. Runs the compiled pass; knows nothing of files.
 
 from __future__ import annotations
 
-import math
 import threading
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -14,7 +13,7 @@ import numpy as np
 
 from routescreen.search.drive_kernel import scan_and_settle
 from routescreen.search.drive_price_kernel import Settled, new_work
-from routescreen.search.label_kernel import PassResult, start_of
+from routescreen.search.label_kernel import PassResult
 from routescreen.search.pass_kernel import run_pass
 
 if TYPE_CHECKING:
@@ -149,67 +148,3 @@ def settle_drive(
         cells=cells,
         crossings=work.met[:n_met].copy(),
     )
-
-
-def trace_plan(arrays: SearchArrays, result: PassResult) -> FramePlan:
-    """Follow the sources of a forward pass back from the end terminal.
-
-    Raises
-    ------
-    ValueError
-        When the end terminal was not reached.
-    """
-    objective = optimum_eur(arrays, result)
-    if not math.isfinite(objective):
-        raise ValueError("no plan reaches the end terminal")
-    steps: list[TrenchStep | DriveStep] = []
-    shafts: list[ShaftStep] = []
-    node: Node = (arrays.ground.ground_m.shape[0] - 1, arrays.end_row)
-    state = end_state(arrays, result)
-    label = -1
-    outgoing: tuple[int, int] | None = None  # role and level of the drive that leaves the node
-    while label >= 0 or node[0] > 0:
-        if label < 0 and result.trench_move[(state, *node)] >= 0:
-            node, state = _trench_back(arrays, result, node, state, steps)
-            continue
-        if label < 0:
-            label = int(result.trench_from[(state, *node)])
-        role, level = int(result.label_role[label]), int(result.label_level[label])
-        deepest = level if outgoing is None else max(level, outgoing[1])
-        shafts.append(ShaftStep(node, role, 0 if outgoing is None else outgoing[0], deepest))
-        drive = _drive_back(arrays, result, node, label)
-        steps.append(drive)
-        there = 1 + 2 * drive.method + int(not drive.is_launched_at_lower)
-        node, outgoing = drive.lower, (there, drive.line.lower_level)
-        _, label = start_of(arrays, result, node[0], node[1], there, drive.line.lower_level)
-        if label < 0:
-            shafts.append(ShaftStep(node, 0, *outgoing))
-            outgoing, state = None, arrays.trench.fresh_columns
-    return FramePlan(objective, tuple(reversed(steps)), tuple(reversed(shafts)))
-
-
-def _trench_back(
-    arrays: SearchArrays,
-    result: PassResult,
-    node: Node,
-    state: int,
-    steps: list[TrenchStep | DriveStep],
-) -> tuple[Node, int]:
-    """Step back along one move; note it; return the node and state it came from."""
-    move = int(result.trench_move[(state, *node)])
-    before = int(result.trench_from[(state, *node)])
-    dc, dr = (int(value) for value in arrays.trench.moves[move])
-    start = (node[0] - dc, node[1] - dr)
-    steps.append(TrenchStep(start, move, before == 0 or start[0] == 0))
-    return start, before
-
-
-def _drive_back(arrays: SearchArrays, result: PassResult, node: Node, label: int) -> DriveStep:
-    """Return the drive that a label of a forward pass arrived by."""
-    ny = arrays.ground.ground_m.shape[1]
-    column, row = divmod(int(result.label_other[label]), ny)
-    method, at_lower = divmod(int(result.label_drive[label]), 2)
-    drive = settle_drive(arrays, (column, row), node, method, bool(at_lower))
-    if drive is None:
-        raise AssertionError("a kept drive can't be built again")
-    return drive

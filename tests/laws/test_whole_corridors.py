@@ -16,7 +16,8 @@ from routescreen.assumptions import load_assumptions
 from routescreen.money.measure import bill_items, rates_eur
 from routescreen.screen import prepare
 from routescreen.search.frame_bill import measure_on_frame
-from routescreen.search.solve import optimum_eur, run_with_progress, trace_plan
+from routescreen.search.solve import optimum_eur, run_with_progress
+from routescreen.search.trace import trace_plan
 from tests.laws.turned import from_the_other_end, shifted, turned_left
 
 if TYPE_CHECKING:
@@ -132,3 +133,12 @@ def test_ground_kept_free_of_shafts_never_pays(seed: int) -> None:
         extra_eur.append(optimum(replace(corridor, pins=as_layer("pins", [pin]))) - base_eur(seed))
     assert min(extra_eur) >= -0.005
     assert max(extra_eur) > 1_000.0
+
+
+@pytest.mark.parametrize("seed", SEEDS[:4])
+def test_passing_over_pairs_changes_nothing(seed: int) -> None:
+    problem, _ = prepare(random_corridor(seed), DEFAULTS)
+    results = [run_with_progress(problem.arrays, is_pruned=is_pruned) for is_pruned in (True, False)]
+    # to the float: the same drives priced by the same code
+    assert optimum_eur(problem.arrays, results[0]) == optimum_eur(problem.arrays, results[1])
+    assert results[0].n_scans < results[1].n_scans

@@ -36,7 +36,8 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
 )
-from routescreen.search.solve import DriveStep, optimum_eur, settle_drive, trace_plan
+from routescreen.search.solve import DriveStep, optimum_eur, settle_drive
+from routescreen.search.trace import trace_plan
 
 COLUMN_M = 100.0
 LAUNCH, RECEPTION = 1, 2
@@ -81,6 +82,7 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
         cell_segment_start=np.array([0, 0, 1, 1, 1, 2, 2]),
         cell_segment=np.array([0, 1]),
         drive_fee_eur=np.array([2.0, 1.0]),
+        passed_eur=np.array([0.0, 0.0, 2.0, 2.0, 2.0, 3.0]).reshape(6, 1),
         inside_start=np.zeros(7, np.int64),
         inside_crossing=np.zeros(0, np.int64),
         longest_m=np.array([[1000.0]]),

@@ -17,8 +17,9 @@ from benchmarks.oracles.pieces import Move, pieces_of, plan_eur
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof import CENT_EUR, agree, run, steps_of
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
-from routescreen.search.pass_kernel import joined_eur
-from routescreen.search.solve import optimum_eur, run_with_progress, trace_plan
+from routescreen.search.join_kernel import joined_eur
+from routescreen.search.solve import optimum_eur, run_with_progress
+from routescreen.search.trace import trace_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -1,0 +1,112 @@
+"""The optimum from two halves: one pass from each terminal, side by side, joined where they overlap.
+
+Room: ``search``. Runs the compiled passes in threads; knows nothing of files.
+
+The forward pass goes from the start to a column beyond the middle by the longest drive, the backward
+pass from the end to the middle. Every plan has a node in the columns between, and there the cost so far
+and the cost still to come are both exact: the least sum is the optimum.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.search.join_kernel import Join, best_join
+from routescreen.search.pass_kernel import run_pass
+from routescreen.search.solve import FramePlan, optimum_eur, run_with_progress
+from routescreen.search.trace import trace_join, trace_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from routescreen.search.arrays import SearchArrays
+    from routescreen.search.label_kernel import PassResult
+
+LEAST_GAIN = 1.6  # columns of both halves together at most this share of the columns of one whole pass
+
+
+@dataclass(frozen=True, slots=True)
+class Halves:
+    """Both halves and the columns in which they overlap."""
+
+    forward: PassResult
+    backward: PassResult
+    first_column: int
+    last_column: int
+
+
+def find_plan(arrays: SearchArrays, *, progress: Callable[[float], None] | None = None) -> FramePlan | None:
+    """Return the optimum, None where no plan reaches the end terminal.
+
+    Parameters
+    ----------
+    arrays : SearchArrays
+    progress : callable or None
+        Called about four times a second with the share of the columns done [-].
+
+    Returns
+    -------
+    FramePlan or None
+    """
+    n_columns = arrays.ground.ground_m.shape[0]
+    if n_columns + arrays.longest_columns > LEAST_GAIN * n_columns:
+        result = run_with_progress(arrays, progress=progress)
+        return trace_plan(arrays, result) if math.isfinite(optimum_eur(arrays, result)) else None
+    halves = run_halves(arrays, progress=progress)
+    join = best_join_of(arrays, halves)
+    if not math.isfinite(join.eur):
+        return None
+    return trace_join(arrays, halves.forward, halves.backward, join)
+
+
+def run_halves(arrays: SearchArrays, *, progress: Callable[[float], None] | None = None) -> Halves:
+    """Run both halves side by side in threads of their own, open to interruption.
+
+    Parameters
+    ----------
+    arrays : SearchArrays
+    progress : callable or None
+        See ``find_plan``.
+
+    Returns
+    -------
+    Halves
+    """
+    n_columns = arrays.ground.ground_m.shape[0]
+    middle = max((n_columns - arrays.longest_columns) // 2, 0)
+    last = min(middle + arrays.longest_columns, n_columns - 1)
+    counts = (last + 1, n_columns - middle)
+    reached = [np.zeros(1, np.int64), np.zeros(1, np.int64)]
+    done: list[PassResult | None] = [None, None]
+    failed: list[BaseException] = []
+
+    def work(half: int) -> None:
+        try:
+            done[half] = run_pass(arrays, half == 0, counts[half], True, reached[half])
+        except BaseException as error:  # noqa: BLE001 - handed on to the caller's thread
+            failed.append(error)
+
+    threads = [threading.Thread(target=work, args=(half,), daemon=True) for half in (0, 1)]
+    for thread in threads:
+        thread.start()
+    while any(thread.is_alive() for thread in threads):
+        for thread in threads:
+            thread.join(0.125)
+        if progress is not None:
+            progress(float(reached[0][0] + reached[1][0]) / sum(counts))
+    if failed:
+        raise failed[0]
+    forward, backward = done
+    if forward is None or backward is None:
+        raise AssertionError("a half ended without a result")
+    return Halves(forward, backward, middle, last)
+
+
+def best_join_of(arrays: SearchArrays, halves: Halves) -> Join:
+    """Return where the halves meet at least cost; its cost is inf where they don't."""
+    return best_join(arrays, halves.forward, halves.backward, halves.first_column, halves.last_column)

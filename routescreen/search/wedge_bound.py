@@ -1,0 +1,122 @@
+"""How deep the shafts of a drive must be at least, compiled: from the hull of ceilings along a wedge.
+
+Room: ``search``. Lower bounds for ``wedge_kernel``: the ceilings given are no lower than the true ones.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from routescreen.compiled import compiled
+from routescreen.search.drive_kernel import depth_level
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import Floats, Integers, SearchArrays
+
+SLACK_M = 1e-7
+GROUP_LEVELS = 3  # levels with different prices to beat are judged together, this many at a time
+NEVER = 1 << 30  # a level beyond all
+
+
+@compiled
+def push_point(x_m: Floats, z_m: Floats, knot: Integers, n_points: int, x: float, z: float, at: int) -> int:
+    """Add a point to the right of a lower hull; return its new number of points."""
+    n = n_points
+    while n > 1:
+        rise, run = z_m[n - 1] - z_m[n - 2], x_m[n - 1] - x_m[n - 2]
+        if rise * (x - x_m[n - 2]) < (z - z_m[n - 2]) * run:
+            break
+        n -= 1
+    x_m[n], z_m[n], knot[n] = x, z, at
+    return n + 1
+
+
+@compiled
+def _least_level_there(
+    s: SearchArrays,
+    points: tuple[Floats, Floats, int],
+    line: tuple[float, float, float],
+    crown_m: float,
+    there: tuple[float, float, int],
+) -> int:
+    """Return the least level at a line's far end when its crown here lies no lower than `crown_m`.
+
+    `points` x and highest crown, how many; `line` length, least and greatest slope; `there` ground, bore
+    and role at the far end.
+    """
+    x_m, z_m, n = points
+    length, low, high = line
+    slope = high
+    for v in range(n):
+        if x_m[v] > 0.0:
+            slope = min(slope, (z_m[v] - crown_m) / x_m[v])
+        elif z_m[v] < crown_m:
+            return NEVER
+    if slope < low:
+        return NEVER
+    top = math.inf
+    for v in range(n):
+        top = min(top, z_m[v] + slope * (length - x_m[v]))
+    return depth_level(s, there[0], top + SLACK_M, there[1], there[2])
+
+
+@compiled
+def best_start(
+    s: SearchArrays,
+    start_eur: Floats,
+    threshold_eur: Floats,
+    drive_eur: tuple[float, float],
+    least: tuple[int, int],
+    points: tuple[Floats, Floats, int],
+    line: tuple[float, float, float],
+    ends: tuple[float, float, float, int, int],
+) -> tuple[float, int]:
+    """Return the least cost with which a drive could win at a node, and at which level at least.
+
+    Of two lines the one that starts deeper here may end less deep at the other end, never deeper. So
+    the levels here are taken in groups: the deepest of a group leaves the other end most freedom, the
+    shallowest has most to beat.
+
+    Parameters
+    ----------
+    start_eur, threshold_eur : ndarray of shape (nl,)
+        Cost at the other end, and what is to beat here, by level; rising and falling with it.
+    drive_eur : tuple of float
+        The least that the drive costs apart from its boreholes, and a metre of borehole [EUR].
+    least : tuple of int
+        Least level here and at the other end.
+    points, line
+        See ``_least_level_there``.
+    ends : tuple
+        Ground here and there, bore [m], role here and there.
+
+    Returns
+    -------
+    tuple of float and int
+        inf where the drive can't win.
+    """
+    ground_here, ground_there, bore, here, there = ends
+    n_levels = min(start_eur.shape[0], s.shaft.most_level[here] + 1)
+    best, best_level = math.inf, 0
+    level = least[0]
+    while level < n_levels:
+        last = level
+        while last + 1 < n_levels and (
+            threshold_eur[last + 1] == threshold_eur[level] or last + 1 - level < GROUP_LEVELS
+        ):
+            last += 1
+        crown = ground_here + bore + s.shaft.sump_m - last * s.shaft.step_m - SLACK_M
+        far = _least_level_there(s, points, line, crown, (ground_there, bore, there))
+        far = max(far, least[1])
+        if far < start_eur.shape[0] and far <= s.shaft.most_level[there]:
+            deeper = max(level, far) * s.shaft.step_m + s.drive.borehole_below_m
+            eur = start_eur[far] + drive_eur[0] + drive_eur[1] * deeper
+            if eur < threshold_eur[level]:
+                if best == math.inf:
+                    best_level = level
+                best = min(best, eur)
+            elif far == least[1]:
+                break  # deeper here there is less to beat, and nothing left to gain there
+        level = last + 1
+    return best, best_level

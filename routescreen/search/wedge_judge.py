@@ -1,0 +1,180 @@
+"""The nodes that a wedge meets, compiled: judged by the least price and depths of their drives.
+
+Room: ``search``. Part of ``wedge_kernel``.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from routescreen.compiled import compiled
+from routescreen.search.wedge_bound import best_start
+from routescreen.search.wedge_fan import (
+    FIRST,
+    GROUND,
+    LAST,
+    LENGTH,
+    N_BUCKETS,
+    PASSED,
+    POINTS,
+    PRICE,
+    RATE,
+    ROW0,
+    ROW1,
+    SLACK_EUR,
+    TO_BEAT,
+    X,
+    Y,
+    row_at,
+    tan_at,
+)
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import Floats, Integers, SearchArrays
+    from routescreen.search.wedge_fan import Candidates, Fan
+
+
+@compiled
+def judge_station(
+    s: SearchArrays,
+    fan: Fan,
+    start_eur: Floats,
+    least_eur: Floats,
+    least_level: Integers,
+    threshold_eur: Floats,
+    least: Integers,
+    method: int,
+    column: int,
+    row: int,
+    is_forward: bool,
+    top: int,
+    n_found: int,
+) -> tuple[int, int]:
+    """Judge the nodes of the next column whose directions lie in a wedge, by price and then by depth."""
+    state, place = fan.state[top], fan.place[top]
+    at, ny, n_judged = place[PASSED], s.ground.ground_m.shape[1], 0
+    there = column - at if is_forward else column + at
+    slot = there % least_eur.shape[0]
+    low = row_at(fan.station, at, fan.tangent[place[FIRST]])
+    high = row_at(fan.station, at, fan.tangent[place[LAST]])
+    for other in range(max(math.floor(low) + 1, 0), min(math.floor(high), ny - 1) + 1):
+        begin = min(least_eur[slot, other, 1 + 2 * method], least_eur[slot, other, 2 + 2 * method])
+        begin += abs(s.drive.passed_eur[column, row] - s.drive.passed_eur[there, other]) + state[PRICE]
+        if begin >= fan.node[TO_BEAT]:
+            continue
+        dx = s.frame.node_xy_m[there, other, 0] - fan.node[X]
+        dy = s.frame.node_xy_m[there, other, 1] - fan.node[Y]
+        length = math.sqrt(dx * dx + dy * dy)
+        rate = state[RATE]
+        for beside in range(min(other, place[ROW0]), max(other, place[ROW1]) + 1):
+            rate = min(rate, fan.ways.rate_eur[method, there, beside])
+        rest = max(length - state[LENGTH], 0.0) * rate
+        if length > fan.ways.longest_m[method] or begin + rest >= fan.node[TO_BEAT]:
+            continue
+        n_judged += 1
+        n_found += _judge_depths(
+            s,
+            fan,
+            start_eur[slot, other],
+            least_eur[slot, other],
+            least_level[slot, other],
+            threshold_eur,
+            least,
+            method,
+            (column, row),
+            (there, other),
+            (dx, dy, length),
+            top,
+            rest,
+            n_found,
+        )
+    return n_found, n_judged
+
+
+@compiled
+def _judge_depths(
+    s: SearchArrays,
+    fan: Fan,
+    start_eur: Floats,
+    least_eur: Floats,
+    least_level: Integers,
+    threshold_eur: Floats,
+    least: Integers,
+    method: int,
+    here: tuple[int, int],
+    there: tuple[int, int],
+    line: tuple[float, float, float],
+    top: int,
+    rest_eur: float,
+    n_found: int,
+) -> int:
+    """Judge both orientations of a drive by what depths its wedge allows; return whether one could win."""
+    dx, dy, length = line
+    fee = abs(s.drive.passed_eur[here] - s.drive.passed_eur[there])
+    price = s.drive.fixed_eur[method] + fan.state[top, PRICE] + rest_eur + fee - SLACK_EUR
+    n_boreholes = max(math.ceil(length / s.drive.borehole_spacing_m - 1e-9) - 1.0, 0.0)
+    _measure_line(s, fan, here[0], dx, dy, top)
+    found = fan.candidates
+    is_found = False
+    for way_round in range(2):  # 0 launched here, 1 launched there
+        role, other_role = 1 + 2 * method + way_round, 2 + 2 * method - way_round
+        found.bound_eur[n_found, way_round], found.level[n_found, way_round] = math.inf, 0
+        if least[role] >= threshold_eur.shape[1] or least_eur[other_role] == math.inf:
+            continue
+        reception = there if way_round == 0 else here
+        layout = s.drive.layout_eur[method, reception[0], reception[1]]
+        layout += s.drive.layout_eur_per_m[method, reception[0], reception[1]] * length
+        if least_eur[other_role] + price + layout >= threshold_eur[role, least[role]]:
+            continue
+        low, high = s.drive.slope_min_frac[method], s.drive.slope_max_frac[method]
+        bound, level = best_start(
+            s,
+            start_eur[other_role],
+            threshold_eur[role],
+            (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
+            (least[role], least_level[other_role]),
+            (fan.line_x_m, fan.hull_z_m[top], fan.place[top, POINTS]),
+            (length, low, high) if way_round == 0 else (length, -high, -low),
+            (fan.node[GROUND], s.ground.ground_m[there], s.drive.bore_m[method], role, other_role),
+        )
+        found.bound_eur[n_found, way_round], found.level[n_found, way_round] = bound, level
+        is_found = is_found or bound < math.inf
+    if not is_found:
+        return 0
+    found.other[n_found] = there[0] * s.ground.ground_m.shape[1] + there[1]
+    found.method[n_found] = method
+    found.price_eur[n_found] = price
+    return 1
+
+
+@compiled
+def _measure_line(s: SearchArrays, fan: Fan, column: int, dx: float, dy: float, top: int) -> None:
+    """Fill the exact places of the hull's points along one line of a wedge."""
+    tx, ty = s.frame.tangent[column, 0], s.frame.tangent[column, 1]
+    tangent = (dx * ty - dy * tx) / abs(dx * tx + dy * ty)
+    fan.line_x_m[0] = 0.0
+    for v in range(1, fan.place[top, POINTS]):
+        knot = fan.hull_knot[top, v]
+        at = tan_at(fan.boundary, knot, tangent)
+        fan.line_x_m[v] = fan.boundary.h_rows[knot] * s.frame.cell_m * math.sqrt(1.0 + at * at)
+
+
+@compiled
+def sort_candidates(found: Candidates, n: int) -> None:
+    """Order the candidates by their bounds: by bucket between the least and the largest, as found within."""
+    low, high = math.inf, -math.inf
+    for e in range(n):
+        bound = min(found.bound_eur[e, 0], found.bound_eur[e, 1])
+        low, high = min(low, bound), max(high, bound)
+    scale = (N_BUCKETS - 1) / (high - low + 1e-3)
+    found.bucket[:] = 0
+    for e in range(n):
+        at = int((min(found.bound_eur[e, 0], found.bound_eur[e, 1]) - low) * scale)
+        found.bucket[at + 1] += 1
+    for at in range(1, N_BUCKETS + 2):
+        found.bucket[at] += found.bucket[at - 1]
+    for e in range(n):
+        at = int((min(found.bound_eur[e, 0], found.bound_eur[e, 1]) - low) * scale)
+        found.order[found.bucket[at]] = e
+        found.bucket[at] += 1

@@ -1,0 +1,313 @@
+"""Which drives could win at a node, compiled: a bound for all lines from it, wedge by wedge.
+
+Room: ``search``. Bounds only pass over what can't win; the drives that they let through are scanned
+exactly by ``drive_kernel``.
+
+From a node all straight lines to earlier nodes form a fan. It is cut into wedges between two
+directions, and a wedge is followed from boundary to boundary of the columns. Every line in it crosses
+each boundary between the places where the wedge's two directions cross it, so that in each column
+
+* its price is at least the least rate of the rows between, times the least length that a line of the
+  wedge has in the column;
+* its crown lies no higher than the highest ceiling of the rows between.
+
+The first bounds the price of the drive. Of the second the lower hull is kept, which bounds the depths of
+both shafts together. Where a wedge grows wider than a row it is cut in two, each half keeping what is
+known so far. A wedge is left when all its rows are closed, or when even the cheapest start further on
+can't bring it below what is to beat. A node is judged within the one wedge that holds its direction.
+Nothing here is sampled: the rows between two directions hold every line between them.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from routescreen.compiled import compiled
+from routescreen.search.arrays import BLOCKED_M
+from routescreen.search.wedge_bound import push_point
+from routescreen.search.wedge_fan import (
+    CEILING,
+    CUT,
+    FIRST,
+    GROUND,
+    HIGH,
+    LAST,
+    LEFT,
+    LENGTH,
+    LOW,
+    MET,
+    NET,
+    PASSED,
+    POINTS,
+    PRICE,
+    RATE,
+    ROW0,
+    ROW1,
+    SLACK_EUR,
+    SLACK_ROWS,
+    TAN,
+    TO_BEAT,
+    WIDEST_ROWS,
+    X,
+    Y,
+    floor_row,
+    tan_at,
+    turned,
+)
+from routescreen.search.wedge_judge import judge_station
+from routescreen.search.wedge_ways import Ways, least_way_eur
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import Floats, Integers, SearchArrays
+    from routescreen.search.wedge_fan import Fan
+
+
+@compiled
+def is_hopeless(
+    s: SearchArrays,
+    ways: Ways,
+    threshold_eur: Floats,
+    least: Integers,
+    column: int,
+    row: int,
+    is_forward: bool,
+) -> bool:
+    """Return whether no drive at all could win at a node, by what is under way next to it."""
+    for method in range(ways.reach.shape[0]):
+        to_beat = _to_beat_eur(s, threshold_eur, least, method)
+        if _least_ahead_eur(ways, method, column, row, is_forward) < _net_eur(
+            s, to_beat, column, row, is_forward
+        ):
+            return False
+    return True
+
+
+@compiled
+def _to_beat_eur(s: SearchArrays, threshold_eur: Floats, least: Integers, method: int) -> float:
+    """Return the most that a drive of a method has to beat at a node, less what every drive costs [EUR]."""
+    to_beat = -math.inf
+    for role in range(1 + 2 * method, 3 + 2 * method):
+        if least[role] < threshold_eur.shape[1]:
+            to_beat = max(to_beat, threshold_eur[role, least[role]])
+    return float(to_beat - s.drive.fixed_eur[method])
+
+
+@compiled
+def _net_eur(s: SearchArrays, to_beat: float, column: int, row: int, is_forward: bool) -> float:
+    """Return what is to beat before the fees that part the node from the start [EUR]."""
+    return float(to_beat - s.drive.passed_eur[column, row] * (1.0 if is_forward else -1.0) + SLACK_EUR)
+
+
+@compiled
+def _least_ahead_eur(ways: Ways, method: int, column: int, row: int, is_forward: bool) -> float:
+    boundary, spread = (column if is_forward else column + 1), ways.spread[0]
+    least = least_way_eur(ways, method, boundary, row - spread, row + spread)
+    return max(least, float(ways.rest_eur[method, 0]))
+
+
+@compiled
+def collect(
+    s: SearchArrays,
+    fan: Fan,
+    start_eur: Floats,
+    least_eur: Floats,
+    least_level: Integers,
+    threshold_eur: Floats,
+    least: Integers,
+    column: int,
+    row: int,
+    is_forward: bool,
+) -> tuple[int, int]:
+    """Collect the drives that could win at a node; see ``Candidates``.
+
+    Parameters
+    ----------
+    s : SearchArrays
+    fan : Fan
+        Laid out for the node by ``look_from_column``, ``look_from_node`` and ``wedge_ways.look_ahead``.
+    start_eur, least_eur, least_level : ndarray
+        Start costs of the columns within reach; see ``label_kernel.Ring``.
+    threshold_eur, least : ndarray
+        What is to beat at the node; see ``label_kernel.Found``.
+    column, row : int
+    is_forward : bool
+
+    Returns
+    -------
+    tuple of int
+        How many candidates there are, and how many pairs were judged by their depths.
+    """
+    node, n_found, n_judged = fan.node, 0, 0
+    node[X], node[Y] = s.frame.node_xy_m[column, row, 0], s.frame.node_xy_m[column, row, 1]
+    node[GROUND] = s.ground.ground_m[column, row]
+    for method in range(fan.ways.reach.shape[0]):
+        node[TO_BEAT] = _to_beat_eur(s, threshold_eur, least, method)
+        node[NET] = _net_eur(s, node[TO_BEAT], column, row, is_forward)
+        if _least_ahead_eur(fan.ways, method, column, row, is_forward) >= node[NET]:
+            continue
+        top = _open_fan(fan, method, column, row)
+        while top >= 0:
+            why = _follow_wedge(s, fan, method, column, is_forward, top)
+            if why == CUT:
+                _halve(fan, top)
+                top += 1
+            elif why == MET:
+                n_found, judged = judge_station(
+                    s,
+                    fan,
+                    start_eur,
+                    least_eur,
+                    least_level,
+                    threshold_eur,
+                    least,
+                    method,
+                    column,
+                    row,
+                    is_forward,
+                    top,
+                    n_found,
+                )
+                n_judged += judged
+            else:
+                top -= 1
+    return n_found, n_judged
+
+
+@compiled
+def _open_fan(fan: Fan, method: int, column: int, row: int) -> int:
+    """Open one wedge that holds all directions; return its place on the stack."""
+    state, place = fan.state[0], fan.place[0]
+    ceiling = fan.ways.ceiling_m[method, column, row]
+    state[PRICE], state[LENGTH], state[RATE] = 0.0, 0.0, fan.ways.rate_eur[method, column, row]
+    state[LOW], state[HIGH], state[CEILING], state[TAN] = row, row, ceiling, fan.tangent[0]
+    place[FIRST], place[LAST], place[PASSED], place[POINTS] = 0, fan.tangent.shape[0] - 1, 0, 1
+    fan.hull_x_m[0, 0], fan.hull_z_m[0, 0], fan.hull_knot[0, 0] = 0.0, ceiling, 0
+    return 0
+
+
+@compiled
+def _follow_wedge(s: SearchArrays, fan: Fan, method: int, column: int, is_forward: bool, top: int) -> int:
+    """Follow a wedge until it must be left or cut, or meets nodes to judge; see ``_follow``."""
+    ways = fan.ways
+    return _follow(
+        (fan.state[top], fan.place[top]),
+        (fan.hull_x_m[top], fan.hull_z_m[top], fan.hull_knot[top]),
+        (fan.boundary.turn, fan.boundary.foot_row, fan.boundary.h_rows),
+        (fan.station.turn, fan.station.foot_row, fan.station.h_rows),
+        (fan.width_m, fan.width_by),
+        (ways.rate_eur[method], ways.ceiling_m[method]),
+        (ways.way_eur[method], ways.node_eur[method], ways.rest_eur[method]),
+        fan.tangent,
+        (
+            ways.longest_m[method],
+            fan.node[NET],
+            s.frame.aside_rows + SLACK_ROWS,
+            s.frame.offset0_m,
+            s.frame.cell_m,
+        ),
+        (column, -1 if is_forward else 1, ways.reach[method]),
+    )
+
+
+@compiled
+def _follow(
+    wedge: tuple[Floats, Integers],
+    hull: tuple[Floats, Floats, Integers],
+    boundary: tuple[Floats, Floats, Floats],
+    station: tuple[Floats, Floats, Floats],
+    widths: tuple[Floats, Floats],
+    cells: tuple[Floats, Floats],
+    costs: tuple[Floats, Floats, Floats],
+    tangent: Floats,
+    limits: tuple[float, float, float, float, float],
+    walk: tuple[int, int, int],
+) -> int:
+    """Follow a wedge from boundary to boundary; takes bare arrays, since it is the innermost loop.
+
+    Returns
+    -------
+    int
+        ``LEFT`` where nothing further on can win in it, ``CUT`` where it would grow too wide, ``MET``
+        where the next station has nodes in it that could win by their price.
+    """
+    state, place = wedge
+    b_turn, b_foot, b_ahead = boundary
+    rate_eur, ceiling_m = cells
+    way_eur, node_eur, rest_eur = costs
+    longest, net, aside, offset0, cell = limits
+    column, side, reach = walk
+    ny, n = rate_eur.shape[1], way_eur.shape[0]
+    first, last, passed, points = place[FIRST], place[LAST], place[PASSED], place[POINTS]
+    price, length, least = state[PRICE], state[LENGTH], state[RATE]
+    low, high, before, tan0 = state[LOW], state[HIGH], state[CEILING], state[TAN]
+    u0, u1 = tangent[first], tangent[last]
+    why, row0, row1 = LEFT, 0, 0
+    while passed < reach and length <= longest and price + rest_eur[passed] < net:
+        far = passed + 1
+        far0, far1 = turned(u0, b_turn[far]), turned(u1, b_turn[far])
+        far_low, far_high = b_foot[far] + b_ahead[far] * far0, b_foot[far] + b_ahead[far] * far1
+        if far_high < -aside or far_low > ny - 1.0 + aside:
+            break
+        if far_high - far_low > WIDEST_ROWS and last - first > 1:
+            why = CUT
+            break
+        there = column + side * passed
+        row0 = floor_row(min(low, far_low) + 0.5 - SLACK_ROWS, ny)
+        row1 = floor_row(max(high, far_high) + 0.5 + SLACK_ROWS, ny)
+        rate, ceiling = rate_eur[there, row0], ceiling_m[there, row0]
+        for row in range(row0 + 1, row1 + 1):
+            rate = min(rate, rate_eur[there, row])
+            ceiling = max(ceiling, ceiling_m[there, row])
+        if ceiling < BLOCKED_M:
+            break
+        if passed > 0:
+            tan1 = turned(u1, b_turn[passed])
+            flat = 0.0 if tan0 <= 0.0 <= tan1 else min(abs(tan0), abs(tan1))
+            by = widths[1][passed]
+            way = widths[0][passed] + min((offset0 + far_low * cell) * by, (offset0 + far_high * cell) * by)
+            way = max(way, 0.0) * math.sqrt(1.0 + flat * flat)
+            price += way * rate
+            length += way
+            # roughly: the exact place is measured for the lines that are judged
+            x_m = b_ahead[passed] * cell * math.sqrt(1.0 + tan0 * tan0)
+            points = push_point(hull[0], hull[1], hull[2], points, x_m, min(before, ceiling), passed)
+        least, low, high, before, tan0, passed = min(least, rate), far_low, far_high, ceiling, far0, far
+        at = (there + (1 if side > 0 else 0)) % n
+        begin = math.inf
+        for row in range(floor_row(low + 0.5 - SLACK_ROWS, ny), floor_row(high + 0.5 + SLACK_ROWS, ny) + 1):
+            begin = min(begin, way_eur[at, row])
+        if begin + price >= net:
+            break
+        at = (column + side * passed) % n
+        s0 = station[1][passed] + station[2][passed] * turned(u0, station[0][passed])
+        s1 = station[1][passed] + station[2][passed] * turned(u1, station[0][passed])
+        for row in range(max(math.floor(s0) + 1, 0), min(math.floor(s1), ny - 1) + 1):
+            if node_eur[at, row] + price < net:
+                why = MET
+        if why == MET:
+            break
+    place[PASSED], place[POINTS], place[ROW0], place[ROW1] = passed, points, row0, row1
+    state[PRICE], state[LENGTH], state[RATE] = price, length, least
+    state[LOW], state[HIGH], state[CEILING], state[TAN] = low, high, before, tan0
+    return why
+
+
+@compiled
+def _halve(fan: Fan, top: int) -> None:
+    """Put the lower half of a wedge on the stack, leave the upper half below it."""
+    place, state, lower, lower_state = fan.place[top], fan.state[top], fan.place[top + 1], fan.state[top + 1]
+    middle, passed = (place[FIRST] + place[LAST]) // 2, place[PASSED]
+    tan, between = fan.tangent[middle], state[HIGH]
+    if passed > 0:
+        tan = tan_at(fan.boundary, passed, tan)
+        between = fan.boundary.foot_row[passed] + fan.boundary.h_rows[passed] * tan
+    for field in range(state.shape[0]):
+        lower_state[field] = state[field]
+    for field in range(place.shape[0]):
+        lower[field] = place[field]
+    for v in range(place[POINTS]):
+        fan.hull_x_m[top + 1, v], fan.hull_z_m[top + 1, v] = fan.hull_x_m[top, v], fan.hull_z_m[top, v]
+        fan.hull_knot[top + 1, v] = fan.hull_knot[top, v]
+    lower[LAST], lower_state[HIGH] = middle, between
+    place[FIRST], state[LOW], state[TAN] = middle, between, tan

@@ -1,0 +1,201 @@
+"""What drives under way cost at least, compiled: column by column along the pass.
+
+Room: ``search``. Lower bounds for ``wedge_kernel``.
+
+All costs here are less the fees of the crossings that part a node from the start (``passed_eur``): a
+drive between two nodes pays at least the difference of theirs.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from scipy.ndimage import maximum_filter1d, minimum_filter1d
+
+from routescreen.compiled import compiled
+from routescreen.search.arrays import BLOCKED_M
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import Floats, Integers, SearchArrays
+
+LEAST_COSINE = 0.5  # lines that turn further than this against the axis are not bounded by wedges
+
+
+class Ways(NamedTuple):
+    """Least costs of drives under way.
+
+    `rate_eur`, `ceiling_m` (nm, nx, ny) the least price of a metre of drive in each cell and its highest
+    crown [EUR/m, m]; `floor_eur` (nm, nx) the least rate of a column, inf where it is closed; `way_eur`
+    (nm, n, ny) by boundary (modulo n) and row: least cost of any drive that crosses it there; `node_eur`
+    (nm, n, ny) by column (modulo n) and row: least cost of a start there, `start_eur` (nm, n) the least of
+    each column; `rest_eur` (nm, n) by columns ahead of
+    the column at work: least cost of any drive that starts further on; `reach` (nm,) columns that a drive
+    can span from there, `longest_m` (nm,) the longest in any soil [m]; `spread` (1,)
+    rows that a line may change in a column.
+    """
+
+    rate_eur: Floats
+    ceiling_m: Floats
+    floor_eur: Floats
+    way_eur: Floats
+    node_eur: Floats
+    start_eur: Floats
+    rest_eur: Floats
+    reach: Integers
+    longest_m: Floats
+    spread: Integers
+
+
+def new_ways(s: SearchArrays) -> Ways:
+    """Make the work space of a pass, with the least rates filled in."""
+    n_methods, nx, ny = s.drive.ceiling_m.shape
+    n = s.longest_columns + 3
+    rate, ceiling, floor = (
+        np.empty((n_methods, nx, ny)),
+        np.empty((n_methods, nx, ny)),
+        np.empty((n_methods, nx)),
+    )
+    fill_rates(s, rate, ceiling, floor)
+    return Ways(
+        rate,
+        ceiling,
+        floor,
+        np.full((n_methods, n, ny), math.inf),
+        np.full((n_methods, n, ny), math.inf),
+        np.full((n_methods, n), math.inf),
+        np.full((n_methods, n), math.inf),
+        np.zeros(n_methods, np.int64),
+        s.drive.longest_m.max(axis=1),
+        np.array([_spread_rows(s)]),
+    )
+
+
+def _spread_rows(s: SearchArrays) -> int:
+    """Return how many rows a line may change from boundary to boundary, within the turns bounded."""
+    heading = np.unwrap(np.arctan2(s.frame.tangent[:, 1], s.frame.tangent[:, 0]))
+    window = 2 * s.longest_columns + 1
+    turn = maximum_filter1d(heading, window) - minimum_filter1d(heading, window)
+    steepest = min(math.atan(s.max_tan) + float(turn.max()), math.acos(LEAST_COSINE))
+    widest = s.frame.column_m
+    if s.ground.ground_m.shape[0] > 1:
+        widest = max(widest, float(np.linalg.norm(np.diff(s.frame.node_xy_m, axis=0), axis=-1).max()))
+    return max(1, math.ceil(math.tan(steepest) * widest / s.frame.cell_m))
+
+
+@compiled
+def fill_rates(s: SearchArrays, rate_eur: Floats, ceiling_m: Floats, floor_eur: Floats) -> None:
+    """Fill the least price of a metre, pipe included, and the highest crown of each cell by method."""
+    n_methods, nx, ny = rate_eur.shape
+    for method in range(n_methods):
+        piece = s.drive.piece_eur[method] / s.drive.piece_m
+        for column in range(nx):
+            floor_eur[method, column] = math.inf
+            for row in range(ny):
+                ceiling = min(
+                    s.drive.ceiling_m[method, column, row], s.drive.service_ceiling_m[method, column, row]
+                )
+                ceiling_m[method, column, row] = ceiling
+                rate = piece + _least_rate(s, method, column, row, ceiling - s.drive.bore_m[method] / 2.0)
+                rate_eur[method, column, row] = rate
+                if ceiling >= BLOCKED_M:
+                    floor_eur[method, column] = min(floor_eur[method, column], rate)
+
+
+@compiled
+def _least_rate(s: SearchArrays, method: int, column: int, row: int, highest_m: float) -> float:
+    """Return the least rate of a method in the fine cells of a cell, its axis no higher than a level."""
+    na = s.fine.kind.shape[0] // s.ground.ground_m.shape[0]
+    nb = s.fine.kind.shape[1] // s.ground.ground_m.shape[1]
+    least = math.inf
+    for i in range(column * na, (column + 1) * na):
+        for j in range(row * nb, (row + 1) * nb):
+            kind = s.fine.kind[i, j]
+            least = min(least, s.drive.rock_eur_per_m[method, kind])
+            if highest_m >= s.fine.rock_level_m[i, j]:
+                least = min(least, s.drive.soil_eur_per_m[method, kind])
+    return least
+
+
+@compiled
+def run_on(s: SearchArrays, ways: Ways, least_eur: Floats, column: int, is_forward: bool) -> None:
+    """Bring the drives under way over one column, those that start in it included.
+
+    Lines may bend from boundary to boundary here, which only makes the bound lower.
+
+    Parameters
+    ----------
+    least_eur : ndarray of shape (ring, ny, nr)
+        Least start cost of each node and role; see ``label_kernel.Ring``.
+    """
+    n_methods, _, ny = ways.rate_eur.shape
+    n, slot = ways.way_eur.shape[1], column % least_eur.shape[0]
+    here, beyond = (column, column + 1) if is_forward else (column + 1, column)
+    sign = 1.0 if is_forward else -1.0
+    for method in range(n_methods):
+        cheapest = math.inf
+        for row in range(ny):
+            ways.way_eur[method, beyond % n, row] = math.inf
+        for row in range(ny):
+            start = min(least_eur[slot, row, 1 + 2 * method], least_eur[slot, row, 2 + 2 * method])
+            start -= sign * s.drive.passed_eur[column, row]
+            ways.node_eur[method, column % n, row] = start
+            cheapest = min(cheapest, start)
+            if ways.ceiling_m[method, column, row] >= BLOCKED_M:
+                _run_on_from(ways, s.frame.width_m[column], method, column, row, here % n, beyond % n, start)
+        ways.start_eur[method, column % n] = cheapest
+
+
+@compiled
+def _run_on_from(
+    ways: Ways, width_m: float, method: int, column: int, row: int, here: int, beyond: int, start_eur: float
+) -> None:
+    """Bring a start at a node, and the drives that enter its column there, to the boundary beyond."""
+    ny, spread = ways.rate_eur.shape[2], ways.spread[0]
+    before = ways.way_eur[method, here, row]
+    for to in range(max(row - spread, 0), min(row + spread, ny - 1) + 1):
+        if ways.ceiling_m[method, column, to] < BLOCKED_M:
+            continue
+        rate = math.inf
+        for between in range(min(row, to), max(row, to) + 1):
+            rate = min(rate, ways.rate_eur[method, column, between])
+        eur = min(before + rate * width_m, start_eur)
+        ways.way_eur[method, beyond, to] = min(ways.way_eur[method, beyond, to], eur)
+
+
+@compiled
+def look_ahead(s: SearchArrays, ways: Ways, column: int, is_forward: bool, most: int) -> None:
+    """Reckon for a column how far each method reaches and what the starts further on cost at least."""
+    n = ways.way_eur.shape[1]
+    for method in range(ways.reach.shape[0]):
+        reach = _reach(s, ways.longest_m[method], column, is_forward, most)
+        ways.reach[method] = reach
+        ways.rest_eur[method, reach] = math.inf
+        for m in range(reach - 1, -1, -1):
+            there = column - m - 1 if is_forward else column + m + 1
+            beyond = ways.rest_eur[method, m + 1]
+            floor = ways.floor_eur[method, there]
+            beyond = math.inf if floor == math.inf else beyond + floor * s.frame.width_m[there]
+            ways.rest_eur[method, m] = min(ways.start_eur[method, there % n], beyond)
+
+
+@compiled
+def _reach(s: SearchArrays, longest_m: float, column: int, is_forward: bool, most: int) -> int:
+    """Return how many columns a drive of a method can span from a column, at most `most`."""
+    length = 0.0
+    for n in range(1, most + 1):  # the columns strictly between are passed whole
+        if length > longest_m:
+            return n - 1
+        length += s.frame.width_m[column - n if is_forward else column + n]
+    return most
+
+
+@compiled
+def least_way_eur(ways: Ways, method: int, boundary: int, first: int, last: int) -> float:
+    """Return the least cost of any drive over a boundary between two rows."""
+    n, ny = ways.way_eur.shape[1], ways.way_eur.shape[2]
+    least = math.inf
+    for row in range(max(first, 0), min(last, ny - 1) + 1):
+        least = min(least, ways.way_eur[method, boundary % n, row])
+    return least
