@@ -40,6 +40,7 @@ KERNEL_SOURCES = (
     "search/label_kernel.py",
     "search/line_kernel.py",
     "search/arrival_kernel.py",
+    "search/depth_kernel.py",
     "search/join_kernel.py",
     "search/pass_kernel.py",
     "search/wedge_bound.py",

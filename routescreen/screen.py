@@ -23,6 +23,7 @@ from routescreen.runlog import Progress, no_progress
 from routescreen.screened import ScreenedCorridor, Site
 from routescreen.screening_tables import audit_checks, bill_table, crossing_rows, drive_data
 from routescreen.search.blockage import no_plan_error
+from routescreen.search.depths import choose_depths
 from routescreen.search.drive_kernel import drive_key
 from routescreen.search.frame_bill import FrameBill, measure_on_frame
 from routescreen.search.geometry import plan_geometry
@@ -129,6 +130,7 @@ def solve_and_audit(
             if last is not None:  # closing what was in breach leaves no way: tell the breach
                 return last
             raise no_plan_error(problem, run_with_progress(problem.arrays))
+        frame_plan = choose_depths(problem.arrays, frame_plan)
         plan = plan_geometry(problem, frame_plan)
         progress("audit", 0.0)
         audit = audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)
@@ -276,6 +278,7 @@ def _run_record(
         "frame": f"{nx} columns x {ny} rows, cell {solved.problem.frame.cell_m:g} m, "
         f"column {solved.problem.frame.column_spacing_m:.4f} m",
         "objective_eur": f"{solved.plan.objective_eur:.4f}",
+        "depth_gain_eur": f"{solved.frame_plan.depth_gain_eur:.4f}",
         "frame_bill_eur": f"{on_frame.total_eur:.4f}",
         "exact_bill_eur": f"{exact.total_eur(a):.4f}",
         "audit_bill_eur": f"{solved.audit.bill_total_eur:.4f}",

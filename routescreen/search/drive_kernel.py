@@ -322,11 +322,11 @@ def choose_line(
     role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
     role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
     n = work.tally[0]
-    low, high = _slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)
+    low, high = slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)
     if low > high:
         return INFEASIBLE
     slope = min(max(_balanced_slope(s, work, a, ja, b, jb, role_a, role_b), low), high)
-    best = _priced(s, work, method, a, ja, b, jb, role_a, role_b, slope)
+    best = line_of_slope(s, work, method, a, ja, b, jb, role_a, role_b, slope)
     bore = s.drive.bore_m[method]
     is_wet = best.lower_level >= s.shaft.wet_level[a, ja] or best.upper_level >= s.shaft.wet_level[b, jb]
     for end in range(2 if is_wet else 0):
@@ -341,7 +341,7 @@ def choose_line(
             other = flattest_to_end(work.x_m, work.v_m, n, crown)
         if abs(other) > 1.0:
             continue
-        candidate = _priced(s, work, method, a, ja, b, jb, role_a, role_b, min(max(other, low), high))
+        candidate = line_of_slope(s, work, method, a, ja, b, jb, role_a, role_b, min(max(other, low), high))
         is_flatter = abs(candidate.slope_frac) < abs(best.slope_frac)
         if candidate.eur < best.eur or (candidate.eur == best.eur and is_flatter):
             best = candidate
@@ -382,7 +382,7 @@ def scan_and_settle(
 
 
 @compiled
-def _slope_limits(
+def slope_limits(
     s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, role_a: int, role_b: int
 ) -> tuple[float, float]:
     """Return the least and the greatest slope, lower to upper end, that grade and depth limits allow."""
@@ -409,7 +409,7 @@ def _balanced_slope(
 
 
 @compiled
-def _priced(
+def line_of_slope(
     s: SearchArrays,
     work: Work,
     method: int,
