@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
 
 SLACK_M = 1e-7
-GROUP_LEVELS = 3  # levels with different prices to beat are judged together, this many at a time
 NEVER = 1 << 30  # a level beyond all
 
 
@@ -62,6 +61,31 @@ def _least_level_there(
 
 
 @compiled
+def _least_level_here(
+    s: SearchArrays,
+    points: tuple[Floats, Floats, int],
+    line: tuple[float, float, float],
+    crown_m: float,
+    here: tuple[float, float, int],
+) -> int:
+    """Return the least level at a line's near end when its crown at the far end lies no lower than `crown_m`."""
+    x_m, z_m, n = points
+    length, low, high = line
+    slope = low
+    for v in range(n):
+        if x_m[v] < length:
+            slope = max(slope, (crown_m - z_m[v]) / (length - x_m[v]))
+        elif z_m[v] < crown_m:
+            return NEVER
+    if slope > high:
+        return NEVER
+    top = math.inf
+    for v in range(n):
+        top = min(top, z_m[v] - slope * x_m[v])
+    return depth_level(s, here[0], top + SLACK_M, here[1], here[2])
+
+
+@compiled
 def best_start(
     s: SearchArrays,
     start_eur: Floats,
@@ -72,11 +96,11 @@ def best_start(
     line: tuple[float, float, float],
     ends: tuple[float, float, float, int, int],
 ) -> tuple[float, int]:
-    """Return the least cost with which a drive could win at a node, and at which level at least.
+    """Return a least cost with which a drive could win at a node, and at which level at least.
 
-    Of two lines the one that starts deeper here may end less deep at the other end, never deeper. So
-    the levels here are taken in groups: the deepest of a group leaves the other end most freedom, the
-    shallowest has most to beat.
+    Of two lines the one that starts deeper here may end less deep at the other end, never deeper. From
+    the least level here on, what is to beat there gives the greatest level that the other end may have,
+    and that the least level here which allows it, until both agree.
 
     Parameters
     ----------
@@ -97,26 +121,21 @@ def best_start(
         inf where the drive can't win.
     """
     ground_here, ground_there, bore, here, there = ends
+    below = bore + s.shaft.sump_m - SLACK_M
     n_levels = min(start_eur.shape[0], s.shaft.most_level[here] + 1)
-    best, best_level = math.inf, 0
+    crown = ground_here + below - (n_levels - 1) * s.shaft.step_m
+    least_far = max(_least_level_there(s, points, line, crown, (ground_there, bore, there)), least[1])
+    far = min(start_eur.shape[0] - 1, s.shaft.most_level[there])
     level = least[0]
     while level < n_levels:
-        last = level
-        while last + 1 < n_levels and (
-            threshold_eur[last + 1] == threshold_eur[level] or last + 1 - level < GROUP_LEVELS
-        ):
-            last += 1
-        crown = ground_here + bore + s.shaft.sump_m - last * s.shaft.step_m - SLACK_M
-        far = _least_level_there(s, points, line, crown, (ground_there, bore, there))
-        far = max(far, least[1])
-        if far < start_eur.shape[0] and far <= s.shaft.most_level[there]:
-            deeper = max(level, far) * s.shaft.step_m + s.drive.borehole_below_m
-            eur = start_eur[far] + drive_eur[0] + drive_eur[1] * deeper
-            if eur < threshold_eur[level]:
-                if best == math.inf:
-                    best_level = level
-                best = min(best, eur)
-            elif far == least[1]:
-                break  # deeper here there is less to beat, and nothing left to gain there
-        level = last + 1
-    return best, best_level
+        extra = drive_eur[0] + drive_eur[1] * (level * s.shaft.step_m + s.drive.borehole_below_m)
+        while far >= least_far and start_eur[far] + extra >= threshold_eur[level]:
+            far -= 1
+        if far < least_far:
+            return math.inf, 0
+        crown = ground_there + below - far * s.shaft.step_m
+        needed = _least_level_here(s, points, line, crown, (ground_here, bore, here))
+        if needed <= level:
+            return start_eur[least_far] + extra, level
+        level = needed
+    return math.inf, 0
