@@ -28,7 +28,7 @@ from routescreen.corridor.burn_segments import (
 from routescreen.corridor.burn_shafts import shaft_places
 from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
-from routescreen.corridor.pins import pinned_rows, shaft_free_pins
+from routescreen.corridor.pins import RouteLimits, pinned_rows, shaft_free_pins
 from routescreen.corridor.stencil import MOVES, N_MOVES
 from routescreen.drives.methods import enabled_methods, method_geometry
 
@@ -166,6 +166,11 @@ def burn(what: BurnInput) -> Burnt:
     pin_shaft, pin_via = pinned_rows(
         frame,
         what.corridor.pins,
+        RouteLimits(
+            max_drive_tan=math.tan(max_heading_rad),
+            least_trench_m=assumptions.trench.min_trench_m,
+            least_drive_m=min((method.least_length_m for method in methods), default=math.inf),
+        ),
         has_shaft_place=np.asarray(shaft_ok.any(axis=(0, 1, 2))),
         has_trench=_has_trench(moves.move_ok),
     )

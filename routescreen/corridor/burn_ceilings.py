@@ -15,7 +15,7 @@ import shapely
 
 from routescreen.corridor import shapes
 from routescreen.corridor.frame import cell_corners
-from routescreen.corridor.ground import lowest_ground_m
+from routescreen.corridor.lowest import lowest_ground_m
 from routescreen.corridor.obstacles import Obstacles, bounds_of
 
 if TYPE_CHECKING:
@@ -83,8 +83,9 @@ def drive_ceilings(
     """
     ceiling_m = np.full((len(rules.methods), *frame.shape), NO_DRIVE_M)
     service_m = np.full_like(ceiling_m, NO_SERVICE_M)
-    for k, method in enumerate(rules.methods):
-        levels = _levels(frame, sampler, features, rules, method)
+    for k, (method, levels) in enumerate(
+        zip(rules.methods, _levels(frame, sampler, features, rules), strict=True)
+    ):
         ceiling_m[k] = np.where(frame.is_valid, levels.low_m - method.cover_m, NO_DRIVE_M)
         _lower(frame, ceiling_m[k], service_m[k], levels, method)
         _lower_to_deep(frame, ceiling_m[k], levels.low_m, method, rules.deep_places[k])
@@ -129,19 +130,26 @@ def _search_m(features: Features, feature: int, base_search_m: float) -> float:
     return math.ceil(float(features.half_width_m[feature] + base_search_m) / _BASE_STEP_M) * _BASE_STEP_M
 
 
-def _levels(
-    frame: Frame, sampler: GroundSampler, features: Features, rules: CeilingRules, method: MethodGeometry
-) -> _Levels:
-    """Find the lowest terrain under the bores of a method, and round the bases that are not stated."""
-    along_m, across_m = method.half_width_m * math.sin(rules.max_heading_rad), method.half_width_m
+def _levels(frame: Frame, sampler: GroundSampler, features: Features, rules: CeilingRules) -> list[_Levels]:
+    """Find the lowest terrain under the bores of each method, and round the bases that are not stated."""
     is_searched = (features.cover_reference == "base") & np.isnan(features.base_level_m)
-    radii = {_search_m(features, int(k), rules.base_search_m) for k in np.flatnonzero(is_searched)}
-    base_m = {
-        radius: lowest_ground_m(frame, sampler, along_m=along_m + radius, across_m=across_m + radius)
-        for radius in sorted(radii)
-    }
-    low_m = lowest_ground_m(frame, sampler, along_m=along_m, across_m=across_m)
-    return _Levels(features, low_m, base_m, rules.base_search_m, rules.is_terrain_bed)
+    radii = sorted({_search_m(features, int(k), rules.base_search_m) for k in np.flatnonzero(is_searched)})
+    widenings = [
+        (method.half_width_m * math.sin(rules.max_heading_rad) + radius, method.half_width_m + radius)
+        for method in rules.methods
+        for radius in (0.0, *radii)
+    ]
+    found = iter(lowest_ground_m(frame, sampler.terrain, widenings))
+    return [
+        _Levels(
+            features=features,
+            low_m=next(found),
+            base_m={radius: next(found) for radius in radii},
+            base_search_m=rules.base_search_m,
+            is_terrain_bed=rules.is_terrain_bed,
+        )
+        for _ in rules.methods
+    ]
 
 
 def _lower(

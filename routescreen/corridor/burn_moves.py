@@ -73,18 +73,29 @@ class Moves:
 
 @dataclass(frozen=True, slots=True)
 class _Batch:
-    """Some moves between nodes of the corridor: flat index and the two ends, shapes (n,) and (n, 2)."""
+    """Some moves between nodes of the corridor: flat index, nodes and points of both ends, lines, box [m]."""
 
     flat: NDArray[np.int64]
     start: NDArray[np.int64]
     end: NDArray[np.int64]
     start_xy_m: NDArray[np.float64]
     end_xy_m: NDArray[np.float64]
+    lines: shapely.STRtree
+    bounds_m: tuple[float, float, float, float]
 
-    @property
-    def lines(self) -> NDArray[np.object_]:
-        """The moves as LineStrings."""
-        return shapes.lines(np.stack([self.start_xy_m, self.end_xy_m], axis=1))
+
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """A working strip, what it keeps clear of, and the areas that find the moves near that."""
+
+    width_m: float
+    obstacles: Obstacles
+    around: Obstacles
+
+    @classmethod
+    def of(cls, width_m: float, obstacles: Obstacles) -> _Strip:
+        """Prepare for a width."""
+        return cls(width_m, obstacles, obstacles.roomy(width_m / 2.0))
 
 
 def judge_moves(frame: Frame, rules: MoveRules) -> Moves:
@@ -104,15 +115,16 @@ def judge_moves(frame: Frame, rules: MoveRules) -> Moves:
     move_ok = np.zeros(n_columns * n_rows * N_MOVES, dtype=np.bool_)
     move_narrow = np.zeros_like(move_ok)
     pairs = [(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))]
-    angle_tree = shapely.STRtree(rules.angle_segments.lines())
+    angle_lines = Obstacles.of(rules.angle_segments.lines(), np.zeros(len(rules.angle_segments)))
+    strips = [_Strip.of(width_m, rules.strip_obstacles) for width_m in (rules.strip_m, rules.narrow_strip_m)]
     for first in range(0, n_columns, _COLUMNS_AT_A_TIME):
         batch = _moves_from(frame, first, min(first + _COLUMNS_AT_A_TIME, n_columns))
         if len(batch.flat) == 0:
             continue
-        is_free, met = _line_tests(batch, rules, angle_tree)
+        is_free, met = _line_tests(batch, rules, angle_lines)
         is_free &= ~_touches_barred_cover(frame, batch, rules.has_no_trench)
         _bar_bands(frame, batch, is_free, rules.band)
-        is_wide, is_narrow = _strip_tests(batch, is_free, rules)
+        is_wide, is_narrow = _strip_tests(batch, is_free, rules.may_be_narrow.ravel(), strips)
         move_ok[batch.flat] = is_wide | is_narrow
         move_narrow[batch.flat] = is_narrow
         pairs.append((batch.flat[met[1]], met[0]))
@@ -139,26 +151,33 @@ def _moves_from(frame: Frame, first: int, last: int) -> _Batch:
     start = column[node] * n_rows + row[node]
     end = to_column * n_rows + to_row
     xy = frame.node_xy_m.reshape(-1, 2)
-    return _Batch(start * N_MOVES + move, start, end, xy[start], xy[end])
+    ends = np.stack([xy[start], xy[end]], axis=1)
+    return _Batch(
+        start * N_MOVES + move,
+        start,
+        end,
+        ends[:, 0],
+        ends[:, 1],
+        shapely.STRtree(shapes.lines(ends)),
+        bounds_of(ends) if len(ends) else (0.0, 0.0, 0.0, 0.0),
+    )
 
 
 def _line_tests(
-    batch: _Batch, rules: MoveRules, angle_tree: shapely.STRtree
+    batch: _Batch, rules: MoveRules, angle_lines: Obstacles
 ) -> tuple[NDArray[np.bool_], tuple[NDArray[np.int64], NDArray[np.int64]]]:
     """Test the trench's own line; return which moves pass and the (crossing, move) pairs really met."""
-    lines = batch.lines
-    tree = shapely.STRtree(lines)
-    bounds_m = bounds_of(np.concatenate([batch.start_xy_m, batch.end_xy_m]))
-    is_free = np.ones(len(lines), dtype=np.bool_)
-    _, blocked = rules.line_obstacles.too_near(tree, rules.line_obstacles.near(bounds_m))
-    is_free[blocked] = False
-    met = rules.outlines.too_near(tree, rules.outlines.near(bounds_m))
-    if len(rules.angle_segments):
-        move, segment = angle_tree.query(lines, predicate="intersects")
-        along = batch.end_xy_m[move] - batch.start_xy_m[move]
-        across = rules.angle_segments.tangent[segment]
-        sine = np.abs(along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]) / np.hypot(*along.T)
-        is_free[move[sine < rules.angle_segments.sin_min_angle[segment] - _SIN_SLACK]] = False
+    is_free = np.ones(len(batch.flat), dtype=np.bool_)
+    blocked, met, crossed = (
+        obstacles.too_near(batch.lines, obstacles.near(batch.bounds_m))
+        for obstacles in (rules.line_obstacles, rules.outlines, angle_lines)
+    )
+    is_free[blocked[1]] = False
+    segment, move = crossed
+    along = batch.end_xy_m[move] - batch.start_xy_m[move]
+    across = rules.angle_segments.tangent[segment]
+    sine = np.abs(along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]) / np.hypot(*along.T)
+    is_free[move[sine < rules.angle_segments.sin_min_angle[segment] - _SIN_SLACK]] = False
     return is_free, met
 
 
@@ -169,8 +188,8 @@ def _bar_bands(frame: Frame, batch: _Batch, is_free: NDArray[np.bool_], rules: B
     """
     terminals = [column * frame.shape[1] + row for column, row in (frame.start, frame.end)]
     is_tied = np.isin(batch.start, terminals) | np.isin(batch.end, terminals)
-    which = np.flatnonzero(is_free & ~is_tied)
-    is_free[which[barred_bands(batch.start_xy_m[which], batch.end_xy_m[which], rules)]] = False
+    barred = barred_bands(batch.start_xy_m, batch.end_xy_m, batch.lines, rules, which=is_free & ~is_tied)
+    is_free[barred] = False
 
 
 def _touches_barred_cover(frame: Frame, batch: _Batch, has_no_trench: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -191,29 +210,25 @@ def _touches_barred_cover(frame: Frame, batch: _Batch, has_no_trench: NDArray[np
 
 
 def _strip_tests(
-    batch: _Batch, is_free: NDArray[np.bool_], rules: MoveRules
+    batch: _Batch, is_free: NDArray[np.bool_], may_be_narrow: NDArray[np.bool_], strips: list[_Strip]
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Return which of the free moves have room for the full strip, and which only for the narrow one."""
-    is_wide, is_narrow = is_free.copy(), np.zeros_like(is_free)
-    candidates = np.flatnonzero(is_free)
-    is_wide[candidates[_blocked(batch, candidates, rules.strip_m, rules.strip_obstacles)]] = False
-    near = rules.may_be_narrow.ravel()
-    candidates = np.flatnonzero(is_free & ~is_wide & near[batch.start] & near[batch.end])
-    blocked = _blocked(batch, candidates, rules.narrow_strip_m, rules.strip_obstacles)
-    is_narrow[candidates] = True
-    is_narrow[candidates[blocked]] = False
+    wide, narrow = strips
+    is_wide = is_free & ~_blocked(batch, is_free, wide)
+    is_narrow = is_free & ~is_wide & may_be_narrow[batch.start] & may_be_narrow[batch.end]
+    is_narrow &= ~_blocked(batch, is_narrow, narrow)
     return is_wide, is_narrow
 
 
-def _blocked(
-    batch: _Batch, which: NDArray[np.int64], strip_m: float, obstacles: Obstacles
-) -> NDArray[np.int64]:
-    """Return the places in `which` of moves whose strip comes too near to an obstacle."""
-    if len(which) == 0:
-        return which
-    corners = strip_corners(batch.start_xy_m[which], batch.end_xy_m[which], strip_m)
-    near = obstacles.near(bounds_of(corners))
-    if len(near) == 0:
-        return near
-    _, work = obstacles.too_near(shapely.STRtree(shapes.polygons(corners)), near)
-    return np.unique(work)
+def _blocked(batch: _Batch, which: NDArray[np.bool_], strip: _Strip) -> NDArray[np.bool_]:
+    """Return which of some moves have a strip that comes too near to an obstacle."""
+    is_blocked = np.zeros(len(which), dtype=np.bool_)
+    _, move = strip.around.too_near(batch.lines, strip.around.near(batch.bounds_m))
+    move = np.unique(move[which[move]])
+    if len(move) == 0:
+        return is_blocked
+    corners = strip_corners(batch.start_xy_m[move], batch.end_xy_m[move], strip.width_m)
+    tree = shapely.STRtree(shapes.polygons(corners))
+    _, work = strip.obstacles.too_near(tree, strip.obstacles.near(bounds_of(corners)))
+    is_blocked[move[work]] = True
+    return is_blocked

@@ -183,10 +183,13 @@ def _inside(
     is_inside = shapely.intersects_xy(area, node_xy[..., 0], node_xy[..., 1])
     line = shapely.linestrings(station_xy)
     shapely.prepare(line)
-    distance = np.full(node_xy.shape[:2], np.inf)
-    distance[is_inside] = shapely.distance(line, shapely.points(node_xy[is_inside]))
-    is_own: NDArray[np.bool_] = distance >= np.abs(offset)[None, :] - _FOLD_SHARE * cell_m
-    return is_inside & is_own
+    # a node that is nearer to the axis than its offset belongs to other columns
+    least_m = np.abs(offset) - _FOLD_SHARE * cell_m
+    for row in np.flatnonzero(least_m > 0.0):
+        asked = np.flatnonzero(is_inside[:, row])
+        points = shapes.points(node_xy[asked, row])
+        is_inside[asked, row] = ~shapely.dwithin(line, points, float(least_m[row]))
+    return np.asarray(is_inside, dtype=np.bool_)
 
 
 def usable_area(outline: Polygon) -> Polygon:

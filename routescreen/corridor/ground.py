@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from scipy.ndimage import minimum_filter1d
 
 from routescreen.corridor import shapes
-from routescreen.corridor.frame import to_xy
+from routescreen.corridor.lowest import lowest_ground_m
+from routescreen.corridor.raster import bilinear, pixel_of, run_boxes
 from routescreen.errors import InputError, Problem
 from routescreen.project import GroundSamples
 
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
 
 ROAD_KINDS = ("main_road", "road", "track")  # what plant may drive on where no access layer is given
 BUILDING_KIND = "building"
-LEAST_SAMPLES_PER_CELL = 5  # each way, corners included
-_COLUMNS_AT_A_TIME = 256
 
 
 class GroundSampler:
@@ -52,7 +50,7 @@ class GroundSampler:
         self._cover = corridor.ground_cover
         self._default_cover = assumptions.cover_names.index(assumptions.default_cover)
         self._ground = _GroundPolygons.of(corridor.ground, assumptions)
-        self._access = shapely.STRtree(_access_lines(corridor))
+        self._access = shapely.STRtree(_pieces(_access_lines(corridor)))
         is_building = (corridor.crossings["kind"] == BUILDING_KIND).to_numpy(dtype=np.bool_)
         self._buildings = shapely.STRtree(_present(corridor.crossings.geometry.to_numpy()[is_building]))
         self._near_m = assumptions.trench.narrow_within_m
@@ -61,10 +59,9 @@ class GroundSampler:
             self.warnings = ("No road that carries plant is known: access roads are taken as 0 m long.",)
 
     @property
-    def terrain_pixel_m(self) -> float:
-        """Size of a terrain pixel [m]; infinite on flat ground."""
-        grid = self._terrain
-        return np.inf if grid is None else min(grid.pixel_width_m, grid.pixel_height_m)
+    def terrain(self) -> RasterGrid | None:
+        """The terrain; none: flat ground at level 0."""
+        return self._terrain
 
     def sample(self, xy_m: NDArray[np.float64]) -> GroundSamples:
         """Return what lies at points.
@@ -104,23 +101,12 @@ class GroundSampler:
             return np.zeros(len(xy_m))
         return bilinear(self._terrain, xy_m)
 
-    def lowest_near_m(self, xy_m: NDArray[np.float64], within_m: float) -> NDArray[np.float64]:
-        """Return the terrain at points, or that of a pixel's middle beside them where it is lower and near.
-
-        Interpolated terrain is lowest in the middle of a pixel, so samples that are no further apart
-        than `within_m` miss no pit. inf where there is no value [m].
-        """
-        level_m = self.terrain_m(xy_m)
-        if self._terrain is not None:
-            level_m = np.fmin(level_m, lowest_middle(self._terrain, xy_m, within_m))
-        return np.where(np.isnan(level_m), np.inf, level_m)
-
     def cover_class(self, xy_m: NDArray[np.float64]) -> NDArray[np.int16]:
         """Return the cover class of the pixel that each point lies in; the default outside the raster."""
         classes = np.full(len(xy_m), self._default_cover, dtype=np.int16)
         if self._cover is None:
             return classes
-        row, column, is_inside = _pixel_of(self._cover, xy_m)
+        row, column, is_inside = pixel_of(self._cover, xy_m)
         found = self._cover.values[row[is_inside], column[is_inside]]
         classes[is_inside] = np.where(found >= 0, found, self._default_cover)
         return classes
@@ -163,7 +149,7 @@ class GroundSampler:
         if self._cover is None:
             return np.zeros(0, dtype=object)
         values = np.where(self._cover.values >= 0, self._cover.values, self._default_cover)
-        return _run_boxes(self._cover, is_in_class[values])
+        return run_boxes(self._cover, is_in_class[values])
 
     def ground_polygons(self) -> tuple[NDArray[np.object_], NDArray[np.int16], NDArray[np.float64]]:
         """Return the polygons of the ground layer, their soil (-1: none) and rock depth (NaN: none) [m]."""
@@ -225,169 +211,8 @@ def ground_on_frame(frame: Frame, sampler: GroundSampler) -> FrameGround:
         values = getattr(samples, name)
         arrays[name] = np.full(is_valid.shape, blank.get(name, 0), dtype=values.dtype)
         arrays[name][is_valid] = values
-    lowest_m = lowest_ground_m(frame, sampler, along_m=0.0, across_m=0.0)
+    (lowest_m,) = lowest_ground_m(frame, sampler.terrain, [(0.0, 0.0)])
     return FrameGround(node=GroundSamples(**arrays), lowest_ground_m=lowest_m)
-
-
-def lowest_ground_m(
-    frame: Frame, sampler: GroundSampler, *, along_m: float, across_m: float
-) -> NDArray[np.float64]:
-    """Return the lowest terrain in each cell widened along and across the axis.
-
-    The terrain is sampled at least at its own resolution and at least 5 x 5 times a cell, corners
-    included, and the middle of each pixel is met; samples without a value count as outside the corridor
-    and are left out.
-
-    Parameters
-    ----------
-    frame : Frame
-    sampler : GroundSampler
-    along_m, across_m : float
-        How far the cell is widened each way [m].
-
-    Returns
-    -------
-    ndarray of shape (nx, ny)
-        NaN at nodes outside the corridor [m].
-    """
-    n_sub = _samples_per_cell(frame, sampler) - 1  # steps a cell
-    pad = (_steps(along_m, frame.column_spacing_m, n_sub), _steps(across_m, frame.cell_m, n_sub))
-    n_columns, _ = frame.shape
-    lowest = np.empty(frame.shape)
-    for first in range(0, n_columns, _COLUMNS_AT_A_TIME):
-        last = min(first + _COLUMNS_AT_A_TIME, n_columns)
-        fine = _fine_terrain(frame, sampler, first, last, n_sub, pad)
-        for axis, more in enumerate(pad):
-            fine = minimum_filter1d(fine, n_sub + 1 + 2 * more, axis=axis, mode="nearest")
-        middle = n_sub // 2
-        lowest[first:last] = fine[pad[0] + middle :: n_sub, pad[1] + middle :: n_sub][
-            : last - first, : frame.shape[1]
-        ]
-    lowest[~frame.is_valid | np.isinf(lowest)] = np.nan
-    return lowest
-
-
-def _samples_per_cell(frame: Frame, sampler: GroundSampler) -> int:
-    """Return the odd number of samples along each side of a cell, both ends counted."""
-    steps = int(np.ceil(max(frame.cell_m, frame.column_spacing_m) / sampler.terrain_pixel_m))
-    n_steps = max(LEAST_SAMPLES_PER_CELL - 1, steps)
-    return n_steps + 1 + n_steps % 2
-
-
-def _steps(distance_m: float, cell_m: float, n_sub: int) -> int:
-    """Return how many fine steps cover a distance."""
-    return int(np.ceil(distance_m / cell_m * n_sub - 1e-9))
-
-
-def _fine_terrain(
-    frame: Frame, sampler: GroundSampler, first: int, last: int, n_sub: int, pad: tuple[int, int]
-) -> NDArray[np.float64]:
-    """Return terrain samples over the cells of some columns with a rim; inf where there is no value."""
-    column = first - 0.5 + np.arange(-pad[0], (last - first) * n_sub + pad[0] + 1) / n_sub
-    row = -0.5 + np.arange(-pad[1], frame.shape[1] * n_sub + pad[1] + 1) / n_sub
-    chainage_m, offset_m = np.meshgrid(
-        column * frame.column_spacing_m, frame.offset0_m + row * frame.cell_m, indexing="ij"
-    )
-    xy = to_xy(frame, chainage_m.ravel(), offset_m.ravel())
-    apart_m = max(frame.cell_m, frame.column_spacing_m) / n_sub
-    return sampler.lowest_near_m(xy, apart_m).reshape(chainage_m.shape)
-
-
-def bilinear(grid: RasterGrid, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Interpolate a raster between the middles of its pixels.
-
-    Parameters
-    ----------
-    grid : RasterGrid
-    xy_m : ndarray of shape (n, 2)
-
-    Returns
-    -------
-    ndarray of shape (n,)
-        NaN outside the raster and where a pixel that bears on the point has no value. In the outer
-        half pixel the value of the edge is kept.
-    """
-    column, row, is_inside = _among_middles(grid, xy_m)
-    left, upper = column.astype(np.int64), row.astype(np.int64)
-    value = np.zeros(len(xy_m))
-    for down in (0, 1):
-        for across in (0, 1):
-            share = np.abs(1 - down - (row - upper)) * np.abs(1 - across - (column - left))
-            level = _at_pixel(grid, upper + down, left + across)
-            value += np.where(share > 0.0, share * level, 0.0)
-    return np.where(is_inside, value, np.nan)
-
-
-def lowest_middle(grid: RasterGrid, xy_m: NDArray[np.float64], within_m: float) -> NDArray[np.float64]:
-    """Return the lowest of the four pixels round each point, counting only those whose middle is near.
-
-    Parameters
-    ----------
-    grid : RasterGrid
-    xy_m : ndarray of shape (n, 2)
-    within_m : float
-        Largest distance from the point to the middle of a pixel [m].
-
-    Returns
-    -------
-    ndarray of shape (n,)
-        NaN where there is no such pixel.
-    """
-    column, row, is_inside = _among_middles(grid, xy_m)
-    left, upper = column.astype(np.int64), row.astype(np.int64)
-    value = np.full(len(xy_m), np.nan)
-    for down in (0, 1):
-        for across in (0, 1):
-            away_m = np.hypot(
-                (left + across - column) * grid.pixel_width_m, (upper + down - row) * grid.pixel_height_m
-            )
-            level = np.where(away_m <= within_m, _at_pixel(grid, upper + down, left + across), np.nan)
-            value = np.fmin(value, level)
-    return np.where(is_inside, value, np.nan)
-
-
-def _among_middles(
-    grid: RasterGrid, xy_m: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
-    """Return column and row of points counted from the middles of pixels, and whether they are inside."""
-    n_rows, n_columns = grid.values.shape
-    column = (xy_m[:, 0] - grid.west_m) / grid.pixel_width_m
-    row = (grid.north_m - xy_m[:, 1]) / grid.pixel_height_m
-    is_inside = (column >= 0.0) & (column <= n_columns) & (row >= 0.0) & (row <= n_rows)
-    column = np.clip(np.where(is_inside, column, 0.0) - 0.5, 0.0, n_columns - 1.0)
-    row = np.clip(np.where(is_inside, row, 0.0) - 0.5, 0.0, n_rows - 1.0)
-    return column, row, is_inside
-
-
-def _at_pixel(grid: RasterGrid, row: NDArray[np.int64], column: NDArray[np.int64]) -> NDArray[np.float64]:
-    """Return the values of pixels; beyond the last row or column that of the last."""
-    n_rows, n_columns = grid.values.shape
-    values: NDArray[np.float64] = grid.values[np.minimum(row, n_rows - 1), np.minimum(column, n_columns - 1)]
-    return values
-
-
-def _pixel_of(
-    grid: RasterGrid, xy_m: NDArray[np.float64]
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:
-    """Return row and column of the pixel of each point, and whether it lies in the raster."""
-    n_rows, n_columns = grid.values.shape
-    column = np.floor((xy_m[:, 0] - grid.west_m) / grid.pixel_width_m).astype(np.int64)
-    row = np.floor((grid.north_m - xy_m[:, 1]) / grid.pixel_height_m).astype(np.int64)
-    is_inside = (column >= 0) & (column < n_columns) & (row >= 0) & (row < n_rows)
-    return row, column, is_inside
-
-
-def _run_boxes(grid: RasterGrid, is_taken: NDArray[np.bool_]) -> NDArray[np.object_]:
-    """Return one box for each run of taken pixels in a row."""
-    padded = np.pad(is_taken, ((0, 0), (1, 1))).astype(np.int8)
-    change = np.diff(padded, axis=1)
-    row, first = np.nonzero(change == 1)
-    _, last = np.nonzero(change == -1)
-    north = grid.north_m - row * grid.pixel_height_m
-    west = grid.west_m + first * grid.pixel_width_m
-    east = grid.west_m + last * grid.pixel_width_m
-    boxes: NDArray[np.object_] = shapely.box(west, north - grid.pixel_height_m, east, north)
-    return boxes
 
 
 @dataclass(frozen=True, slots=True)
@@ -470,6 +295,15 @@ def _access_lines(corridor: CorridorInput) -> NDArray[np.object_]:
     return _present(
         crossings.geometry.to_numpy()[crossings["kind"].isin(ROAD_KINDS).to_numpy(dtype=np.bool_)]
     )
+
+
+def _pieces(geometry: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return lines piece by piece, and whatever else there is: a tree finds the nearest among short ones."""
+    parts = shapely.get_parts(geometry)
+    is_line = shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING
+    xy_m, line = shapely.get_coordinates(parts[is_line], return_index=True)
+    ends_m = np.stack([xy_m[:-1], xy_m[1:]], axis=1)[line[1:] == line[:-1]]
+    return np.concatenate([shapes.lines(ends_m), parts[~is_line]])
 
 
 def _present(geometry: NDArray[np.object_]) -> NDArray[np.object_]:

@@ -5,7 +5,7 @@ Room: ``corridor``. Geometry only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -34,11 +34,15 @@ class Obstacles:
     clearance_m : ndarray of shape (n,)
         With 0 works must not even touch it [m].
     tree : STRtree
+    grown : dict of float to (ndarray, ndarray)
+        By what is added to the clearances: areas that hold all that is too near, and areas that hold
+        nothing else, of the obstacles asked for so far; the others None.
     """
 
     geometry: NDArray[np.object_]
     clearance_m: NDArray[np.float64]
     tree: shapely.STRtree
+    grown: dict[float, tuple[NDArray[np.object_], NDArray[np.object_]]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, geometry: NDArray[np.object_], clearance_m: NDArray[np.float64]) -> Obstacles:
@@ -88,43 +92,62 @@ class Obstacles:
         if not distance_m.any():
             place, work = works.query(self.geometry[chosen], predicate="intersects")
             return chosen[place], work.astype(np.int64)
-        place, work = _nearer(self.geometry[chosen], distance_m, works)
-        return chosen[place], work
+        return self._nearer(works, chosen, distance_m, more_m)
+
+    def _nearer(
+        self,
+        works: shapely.STRtree,
+        chosen: NDArray[np.int64],
+        distance_m: NDArray[np.float64],
+        more_m: float,
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the pairs of (obstacle, work) within the distances of those chosen, exactly.
+
+        Intersection with a prepared buffer is much faster than measuring distances, but a buffer is
+        not quite true: one a little too large finds the candidates, one a little too small those that
+        are certain, and only what lies between is measured.
+        """
+        roomy, tight = self._grown(chosen, distance_m, more_m)
+        place, work = works.query(roomy, predicate="intersects")
+        found = works.geometries[work]
+        is_near = shapely.intersects(tight[place], found)
+        rest = np.flatnonzero(~is_near)
+        limit_m: Any = distance_m[place[rest]]  # the stubs know scalars only
+        is_near[rest] = shapely.dwithin(self.geometry[chosen[place[rest]]], found[rest], limit_m)
+        return chosen[place[is_near]], work[is_near].astype(np.int64)
+
+    def _grown(
+        self, chosen: NDArray[np.int64], distance_m: NDArray[np.float64], more_m: float
+    ) -> tuple[NDArray[np.object_], NDArray[np.object_]]:
+        """Return a buffer a little too large and one a little too small of each chosen obstacle."""
+        n = len(self.geometry)
+        roomy, tight = self.grown.setdefault(more_m, (np.full(n, None), np.full(n, None)))
+        is_new = shapely.is_missing(roomy[chosen])
+        new, distance_m = chosen[is_new], distance_m[is_new]
+        is_wide = distance_m > 0.0
+        for areas, share in ((roomy, 1.0 + _BUFFER_SLACK), (tight, 1.0 - _BUFFER_SLACK)):
+            grown = self.geometry[new]
+            grown[is_wide] = shapely.buffer(
+                grown[is_wide], distance_m[is_wide] * share, quad_segs=_BUFFER_SEGS
+            )
+            shapely.prepare(grown)
+            areas[new] = grown
+        return roomy[chosen], tight[chosen]
+
+    def roomy(self, more_m: float) -> Obstacles:
+        """Return areas that all works meet which come within the clearance + `more_m`, and a few more.
+
+        They find candidates fast: what misses the area of an obstacle is far enough from it.
+        """
+        distance_m = self.clearance_m + more_m
+        area = shapely.buffer(self.geometry, distance_m * (1.0 + _BUFFER_SLACK), quad_segs=_BUFFER_SEGS)
+        return Obstacles.of(np.where(distance_m > 0.0, area, self.geometry), np.zeros(len(self.geometry)))
 
     def are_too_near(self, chosen: NDArray[np.int64], works: NDArray[np.object_]) -> NDArray[np.bool_]:
         """Return whether each work is nearer to its own chosen obstacle than the clearance."""
         distance_m: Any = np.maximum(self.clearance_m[chosen] - EXACT_M, 0.0)  # the stubs know scalars only
         is_nearer: NDArray[np.bool_] = shapely.dwithin(self.geometry[chosen], works, distance_m)
         return is_nearer
-
-
-def _nearer(
-    geometry: NDArray[np.object_], distance_m: NDArray[np.float64], works: shapely.STRtree
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the pairs of (geometry, work) within a distance, exactly.
-
-    Intersection with a prepared buffer is much faster than measuring distances, but a buffer is not
-    quite true: one a little too large finds the candidates, one a little too small those that
-    are certain, and only what lies between is measured.
-    """
-    roomy = geometry.copy()
-    tight = geometry.copy()
-    is_wide = distance_m > 0.0
-    roomy[is_wide] = shapely.buffer(
-        geometry[is_wide], distance_m[is_wide] * (1.0 + _BUFFER_SLACK), quad_segs=_BUFFER_SEGS
-    )
-    tight[is_wide] = shapely.buffer(
-        geometry[is_wide], distance_m[is_wide] * (1.0 - _BUFFER_SLACK), quad_segs=_BUFFER_SEGS
-    )
-    shapely.prepare(roomy)
-    shapely.prepare(tight)
-    place, work = works.query(roomy, predicate="intersects")
-    found = works.geometries[work]
-    is_near = shapely.intersects(tight[place], found)
-    rest = np.flatnonzero(~is_near)
-    limit_m: Any = distance_m[place[rest]]  # the stubs know scalars only
-    is_near[rest] = shapely.dwithin(geometry[place[rest]], found[rest], limit_m)
-    return place[is_near].astype(np.int64), work[is_near].astype(np.int64)
 
 
 def edge_pieces(area: shapely.Polygon) -> NDArray[np.object_]:
@@ -138,6 +161,5 @@ def edge_pieces(area: shapely.Polygon) -> NDArray[np.object_]:
 
 def bounds_of(xy_m: NDArray[np.float64]) -> tuple[float, float, float, float]:
     """Return the box round points of shape (..., 2): west, south, east, north [m]."""
-    points = xy_m.reshape(-1, 2)
-    (west, south), (east, north) = points.min(axis=0), points.max(axis=0)
-    return float(west), float(south), float(east), float(north)
+    x_m, y_m = xy_m[..., 0], xy_m[..., 1]  # apart: many times as fast as both along one axis
+    return float(x_m.min()), float(y_m.min()), float(x_m.max()), float(y_m.max())

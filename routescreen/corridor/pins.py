@@ -5,6 +5,7 @@ Room: ``corridor``. Imports ``errors``, the frame and obstacles.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.corridor.obstacles import Obstacles
+from routescreen.corridor.stencil import MOVES
 from routescreen.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -22,6 +24,27 @@ if TYPE_CHECKING:
     from routescreen.corridor.frame import Frame
 
 _ROLES = ("shaft", "via")
+_NEAREST = "Move the pin, widen its radius_m, or change what bars a shaft or trench there."
+_ONE_OF_TWO = "Move one of them, or delete it."
+
+
+@dataclass(frozen=True, slots=True)
+class RouteLimits:
+    """What no route between two places can do.
+
+    Attributes
+    ----------
+    max_drive_tan : float
+        Tangent of the largest angle of a drive to the axis [-].
+    least_trench_m : float
+        Shortest run of trench between two shafts [m].
+    least_drive_m : float
+        Shortest drive of any method; inf: there is none [m].
+    """
+
+    max_drive_tan: float
+    least_trench_m: float
+    least_drive_m: float
 
 
 def shaft_free_pins(pins: gpd.GeoDataFrame) -> Obstacles:
@@ -34,6 +57,7 @@ def shaft_free_pins(pins: gpd.GeoDataFrame) -> Obstacles:
 def pinned_rows(
     frame: Frame,
     pins: gpd.GeoDataFrame,
+    limits: RouteLimits,
     *,
     has_shaft_place: NDArray[np.bool_],
     has_trench: NDArray[np.bool_],
@@ -45,6 +69,7 @@ def pinned_rows(
     frame : Frame
     pins : GeoDataFrame
         Layer ``pins`` with `role` and `radius_m`; a missing radius means one cell.
+    limits : RouteLimits
     has_shaft_place : ndarray of bool, shape (nx, ny)
         Nodes where a shaft of any method, role and heading may stand.
     has_trench : ndarray of bool, shape (nx, ny)
@@ -58,7 +83,8 @@ def pinned_rows(
     Raises
     ------
     InputError
-        Lists every pin without such a node within its radius, and pins that contradict each other.
+        Lists every pin without such a node within its radius, and pins that contradict each other or a
+        terminal.
     """
     allowed = {"shaft": has_shaft_place, "via": has_shaft_place | has_trench}
     problems, placed = [], []
@@ -75,10 +101,11 @@ def pinned_rows(
         radius_m = frame.cell_m if np.isnan(radius) else float(radius)
         node = _nearest(frame, allowed[role] & frame.is_valid, point, radius_m)
         if node is None:
-            problems.append(_problem(f"{number}", role, f"No node within {radius_m:g} m can serve this pin."))
+            text = f"No node within {radius_m:g} m can serve this pin."
+            problems.append(_problem(f"{number}", role, text, _NEAREST))
         else:
             placed.append(_Placed(number, role, *node))
-    problems += [_contradiction(*pair) for pair in combinations(placed, 2) if _contradict(*pair)]
+    problems += _contradictions(frame, placed, limits)
     if problems:
         raise InputError(problems)
     rows = {role: np.full(frame.shape[0], -1, dtype=np.int64) for role in _ROLES}
@@ -89,25 +116,76 @@ def pinned_rows(
 
 @dataclass(frozen=True, slots=True)
 class _Placed:
-    """A pin on its node; `number` is its place in the layer."""
+    """A pin on its node; `number` is its place in the layer, -1 for a terminal, whose role is its name."""
 
     number: int
     role: str
     column: int
     row: int
 
+    @property
+    def title(self) -> str:
+        """What a message calls it."""
+        return f"the {self.role} terminal" if self.number < 0 else f"pin {self.number} ({self.role})"
 
-def _contradict(first: _Placed, second: _Placed) -> bool:
-    """Return whether no route can pass both: it has one node a column that it may be told of."""
-    return first.column == second.column and first.row != second.row
+
+def _contradictions(frame: Frame, placed: list[_Placed], limits: RouteLimits) -> list[Problem]:
+    """Return the problems of pins that no route can serve together, or from or to a terminal."""
+    terminals = [_Placed(-1, "start", *frame.start), _Placed(-1, "end", *frame.end)]
+    problems = []
+    for first, second in combinations([*placed, *terminals], 2):
+        if first.number < 0:
+            continue
+        reason = _contradiction(frame, first, second, limits)
+        if reason:
+            problems.append(_pair_problem(first, second, reason))
+    return problems
 
 
-def _contradiction(first: _Placed, second: _Placed) -> Problem:
-    """Return the problem of two pins that no route can serve together."""
-    pair = " and ".join(f"pin {pin.number} ({pin.role})" for pin in (first, second))
-    text = f"{pair[0].upper()}{pair[1:]} lie side by side in one column of the frame: no route passes both."
-    roles = ", ".join(dict.fromkeys((first.role, second.role)))
-    return _problem(f"{first.number}, {second.number}", roles, text)
+def _contradiction(frame: Frame, first: _Placed, second: _Placed, limits: RouteLimits) -> str:
+    """Return why no route has both places, as far as their distance tells; empty where nothing says so."""
+    n_columns, n_rows = abs(second.column - first.column), abs(second.row - first.row)
+    along_m, across_m = n_columns * frame.column_spacing_m, n_rows * frame.cell_m
+    if n_columns == 0 and n_rows > 0:
+        return "lie side by side in one column of the frame: no route passes both."
+    if n_rows > n_columns * _steepest_rows(frame, limits) + 1e-9:
+        return (
+            f"lie {along_m:.0f} m apart along the corridor and {across_m:.0f} m across it: "
+            "neither trench nor drive turns aside so sharply."
+        )
+    are_shafts = first.role == second.role == "shaft"
+    if are_shafts and n_columns > 0 and _is_too_short(frame, n_columns, limits):
+        return (
+            f"lie {along_m:.0f} m apart along the corridor: too near for a trench between two shafts "
+            f"({limits.least_trench_m:.0f} m or more) and for any drive."
+        )
+    return ""
+
+
+def _steepest_rows(frame: Frame, limits: RouteLimits) -> float:
+    """Return how many rows a route changes at most over a column."""
+    move = float(np.abs(MOVES[:, 1] / MOVES[:, 0]).max())
+    return max(move, limits.max_drive_tan * frame.column_spacing_m / frame.cell_m)
+
+
+def _is_too_short(frame: Frame, n_columns: int, limits: RouteLimits) -> bool:
+    """Return whether neither a run of trench between two shafts nor a drive fits into some columns."""
+    least_columns = math.ceil(limits.least_trench_m / frame.column_spacing_m - 1e-6)
+    gaps_m = np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1)
+    longest_gap_m = float(gaps_m[frame.is_valid[1:] & frame.is_valid[:-1]].max(initial=0.0))
+    # to the same row, then across: no drive is longer
+    across_m = limits.max_drive_tan * n_columns * frame.column_spacing_m
+    longest_m = n_columns * longest_gap_m + across_m
+    return n_columns < least_columns and longest_m < limits.least_drive_m
+
+
+def _pair_problem(first: _Placed, second: _Placed, reason: str) -> Problem:
+    """Return the problem of a pin and what contradicts it."""
+    pair = f"{first.title} and {second.title}"
+    pins = [pin for pin in (first, second) if pin.number >= 0]
+    numbers = ", ".join(f"{pin.number}" for pin in pins)
+    roles = ", ".join(dict.fromkeys(pin.role for pin in pins))
+    return _problem(numbers, roles, f"{pair[0].upper()}{pair[1:]} {reason}", _ONE_OF_TWO)
 
 
 def _nearest(
@@ -121,7 +199,6 @@ def _nearest(
     return (int(column), int(row)) if distance_m[column, row] <= radius_m else None
 
 
-def _problem(feature: str, role: str, problem: str) -> Problem:
+def _problem(feature: str, role: str, problem: str, remedy: str) -> Problem:
     """Return the problem of a pin, or of two."""
-    remedy = "Move the pin, widen its radius_m, or change what bars a shaft or trench there."
     return Problem(problem=problem, remedy=remedy, layer="pins", feature=feature, column="role", value=role)

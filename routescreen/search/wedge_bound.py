@@ -68,7 +68,7 @@ def _least_level_here(
     crown_m: float,
     here: tuple[float, float, int],
 ) -> int:
-    """Return the least level at a line's near end when its crown at the far end lies no lower than `crown_m`."""
+    """Return the least level at the near end when the crown at the far end is no lower than `crown_m`."""
     x_m, z_m, n = points
     length, low, high = line
     slope = low

@@ -16,6 +16,7 @@ from routescreen.project import CorridorInput, RasterGrid
 from routescreen.schema.inputs import INPUT_LAYERS
 
 ASSUMPTIONS = load_assumptions()
+AXIS = shapely.LineString([(0, 0), (400, 0)])
 GRID_CRS = CRS.from_epsg(25833)
 COLUMNS = {layer.name: [column.name for column in layer.columns] for layer in INPUT_LAYERS}
 
@@ -55,6 +56,16 @@ def crossing(kind: str, geometry, **own) -> dict:
 def strip(length_m=200.0, width_m=100.0):
     """A straight corridor along x, its middle on y = 0."""
     return shapely.box(0.0, -width_m / 2.0, length_m, width_m / 2.0)
+
+
+def straight(*rows: dict, width_m=200.0, **more) -> CorridorInput:
+    """A straight corridor of 400 m along the x axis with some crossings."""
+    return corridor(strip(400.0, width_m), axis=AXIS, crossings=list(rows), **more)
+
+
+def across(x_m: float) -> shapely.LineString:
+    """A line square across that corridor and beyond it."""
+    return shapely.LineString([(x_m, -150), (x_m, 150)])
 
 
 def flat(level_m: float, *, pixel_m=10.0, west_m=-200.0, north_m=300.0, shape=(60, 80)) -> RasterGrid:

@@ -15,15 +15,10 @@ from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.project import RasterGrid
-from tests.corridor.cases import ASSUMPTIONS, burnt_case, corridor, crossing, flat, strip
+from tests.corridor.cases import ASSUMPTIONS, burnt_case, crossing, flat, straight
 
-AXIS = LineString([(0, 0), (400, 0)])
 METHODS = enabled_methods(ASSUMPTIONS)
 SIZES = [method_geometry(ASSUMPTIONS, name) for name in METHODS]
-
-
-def straight(*rows, **more):
-    return corridor(strip(400.0, 200.0), axis=AXIS, crossings=list(rows), **more)
 
 
 def pond(x_m=200.0, *, pixels=2):

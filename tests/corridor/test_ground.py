@@ -4,8 +4,9 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routescreen.corridor.frame import build_frame, cell_quads
-from routescreen.corridor.ground import GroundSampler, bilinear, ground_on_frame, lowest_ground_m
+from routescreen.corridor.frame import build_frame
+from routescreen.corridor.ground import GroundSampler, ground_on_frame
+from routescreen.corridor.raster import bilinear
 from routescreen.errors import InputError
 from routescreen.project import RasterGrid
 from tests.corridor.cases import ASSUMPTIONS, corridor, crossing, flat, strip
@@ -124,43 +125,6 @@ def test_a_pit_between_nodes_is_found_whole_and_where_it_is():
     expected = np.full(frame.shape, 20.0)
     expected[8, 5] = 12.0
     np.testing.assert_allclose(ground.lowest_ground_m, expected, atol=1e-9)
-
-
-@settings(max_examples=15, deadline=None)
-@given(st.integers(0, 10_000), st.sampled_from([1.0, 4.0, 8.0, 20.0]), st.floats(0.0, 3.1))
-def test_lowest_ground_is_never_above_any_pixel_in_the_cell(seed, pixel_m, turn):
-    values = np.random.default_rng(seed).normal(0.0, 5.0, (int(200 / pixel_m), int(200 / pixel_m)))
-    terrain = RasterGrid(values, -100.0, 100.0, pixel_m, pixel_m)
-    end = 60.0 * np.array([np.cos(turn), np.sin(turn)])
-    axis = shapely.LineString([-end, end])
-    inp = corridor(axis.buffer(30.0, cap_style="flat"), axis=axis, terrain=terrain)
-    frame = build_frame(inp, cell_m=10.0)
-    lowest = ground_on_frame(frame, GroundSampler(inp, ASSUMPTIONS)).lowest_ground_m
-    column, row = np.nonzero(frame.is_valid)
-    n_rows, n_columns = values.shape
-    middles = shapely.points(
-        *np.meshgrid(
-            -100.0 + (np.arange(n_columns) + 0.5) * pixel_m, 100.0 - (np.arange(n_rows) + 0.5) * pixel_m
-        )
-    ).ravel()
-    cell, pixel = shapely.STRtree(middles).query(cell_quads(frame, column, row), predicate="intersects")
-    assert (lowest[column[cell], row[cell]] <= values.ravel()[pixel] + 1e-9).all()
-
-
-def test_lowest_ground_on_a_slope_by_hand():
-    # terrain = x / 10: the cell of column i reaches down to x = 10 i - 5, widened by 20 m to 10 i - 25
-    middle = -200.0 + 5.0 + 10.0 * np.arange(60)
-    terrain = RasterGrid(np.tile(middle / 10.0, (60, 1)), -200.0, 300.0, 10.0, 10.0)
-    inp = corridor(strip(), terrain=terrain, axis=shapely.LineString([(0, 0), (200, 0)]))
-    frame = build_frame(inp, cell_m=10.0)
-    sampler = GroundSampler(inp, ASSUMPTIONS)
-    column = np.arange(21.0)[:, None] * np.ones((1, 11))
-    np.testing.assert_allclose(
-        lowest_ground_m(frame, sampler, along_m=0.0, across_m=0.0), column - 0.5, atol=1e-9
-    )
-    np.testing.assert_allclose(
-        lowest_ground_m(frame, sampler, along_m=20.0, across_m=5.0), column - 2.5, atol=1e-9
-    )
 
 
 def test_invalid_nodes_have_no_ground():
