@@ -37,11 +37,18 @@ Booleans = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """Columns and rows of an instance, and the longest drive in columns."""
+    """Columns and rows of an instance, the longest drive in columns, and what makes it harder.
+
+    `radius_m` of the axis' bend in two thirds of the instances, `rows_aside` how far the frame lies beside
+    its axis, `trench_factor` on the price of open cut.
+    """
 
     n_columns: int
     n_rows: int
     longest_columns: int = 5
+    radius_m: tuple[float, float] = (450.0, 1500.0)
+    rows_aside: int = 0
+    trench_factor: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +80,8 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
     rng = np.random.default_rng([seed, size.n_columns, size.n_rows])
     nx, ny = size.n_columns, size.n_rows
     n_methods = 1 + int(rng.random() < 0.7)
-    frame = bent_frame(nx, ny, column_m=float(rng.uniform(9.7, 10.3)), bend_per_m=_bend(rng))
+    column_m, bend_per_m = float(rng.uniform(9.7, 10.3)), _bend(rng, size.radius_m)
+    frame = bent_frame(nx, ny, column_m=column_m, bend_per_m=bend_per_m, rows_aside=size.rows_aside)
     features = _features(rng, frame, nx, ny)
     ground, rock_level_m = proof_ground(rng, nx, ny)
     longest_m = CELL_M * (size.longest_columns + 0.9)
@@ -94,14 +102,14 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
     )
 
 
-def _bend(rng: np.random.Generator) -> float:
+def _bend(rng: np.random.Generator, radius_m: tuple[float, float]) -> float:
     """Return a curvature to either side, none in a third of the instances [1/m]."""
-    return float(rng.choice([-1.0, 0.0, 1.0]) / rng.uniform(450.0, 1500.0))
+    return float(rng.choice([-1.0, 0.0, 1.0]) / rng.uniform(*radius_m))
 
 
-def bent_frame(nx: int, ny: int, *, column_m: float, bend_per_m: float) -> FrameArrays:
+def bent_frame(nx: int, ny: int, *, column_m: float, bend_per_m: float, rows_aside: int = 0) -> FrameArrays:
     """Return a frame whose axis is an arc that starts at the origin along x; offsets to the right."""
-    offset0 = -(ny // 2) * CELL_M
+    offset0 = -(ny // 2 + rows_aside) * CELL_M
     offsets = offset0 + np.arange(ny) * CELL_M
     station, tangent = _arc(np.arange(nx) * column_m, bend_per_m)
     boundary, boundary_tangent = _arc((np.arange(nx + 1) - 0.5) * column_m, bend_per_m)
@@ -152,7 +160,8 @@ def _features(rng: np.random.Generator, frame: FrameArrays, nx: int, ny: int) ->
             (column + half + skew * (rows[1] - ny / 2), rows[1]),
             (column - half + skew * (rows[1] - ny / 2), rows[1]),
         ]
-        outlines.append(shapely.Polygon([_place(frame, *corner) for corner in corners]))
+        outline = shapely.Polygon([_place(frame, *corner) for corner in corners])
+        outlines.append(outline if outline.is_valid else outline.convex_hull)  # folded inside a bend
     return _Features(
         np.array(outlines, object),
         rng.uniform(300.0, 4000.0, n),
@@ -181,7 +190,7 @@ def _place(frame: FrameArrays, column: float, row: float) -> tuple[float, float]
 def _trench(rng: np.random.Generator, frame: FrameArrays, features: _Features, size: Size) -> TrenchArrays:
     """Price the moves; close patches and, in most instances, a stretch wider than any drive."""
     nx, ny = size.n_columns, size.n_rows
-    rate = np.exp(rng.normal(6.0, 0.5, (nx, ny)))
+    rate = size.trench_factor * np.exp(rng.normal(6.0, 0.5, (nx, ny)))
     closed = rng.random((nx, ny)) < rng.choice([0.05, 0.25])
     if nx > 6 and rng.random() < 0.75:
         wide = min(int(rng.integers(2, 2 * size.longest_columns)), nx - 4)

@@ -214,7 +214,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         drives=drive_data(plan, solved.audit, a),
         reasons=section_reasons(problem, solved.frame_plan),
         crossings=crossing_rows(solved.audit),
-        checks=audit_checks(solved.audit, plan),
+        checks=audit_checks(solved.audit, plan, sites.conflicts),
         bill=bill_table(plan, exact, solved.audit, sampler, a),
         long_section=long_section(plan, sampler, problem.frame, problem.burnt, a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
@@ -268,6 +268,7 @@ def _run_record(
 ) -> dict[str, str]:
     """Return what must be known to trust or repeat the run."""
     from routescreen.assumptions import flat_items
+    from routescreen.assumptions.explain import is_used
 
     a = solved.problem.assumptions
     drives = drive_errors_percent(solved, exact, on_frame)
@@ -290,5 +291,5 @@ def _run_record(
     for number, warning in enumerate((*corridor.warnings, *warnings), start=1):
         record[f"warning {number}"] = warning
     for key, value in flat_items(a).items():
-        record[f"assumption {key}"] = str(value)
+        record[f"assumption {key}"] = str(value) if is_used(key) else f"{value} (not used yet)"
     return record

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from routescreen.audit.report import MOST_UTILISATION
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.money.bill import bill_lines, owner_share
 from routescreen.money.measure import PlanTotals, afterwards
@@ -17,10 +18,13 @@ from routescreen.plan import vertex_chainage_m
 from routescreen.screened import DriveData
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
     from routescreen.corridor.ground import GroundSampler
     from routescreen.plan import Plan
+    from routescreen.sites import SiteConflict
     from routescreen.takeoff import TakeOff
 
 # What a drive and a shaft must still pass and nothing here evaluates: it may never look passed.
@@ -79,8 +83,8 @@ def crossing_rows(audit: AuditReport) -> pd.DataFrame:
     return audit.crossings[columns].reset_index(drop=True)
 
 
-def audit_checks(audit: AuditReport, plan: Plan) -> pd.DataFrame:
-    """Return the checks with their elements by position, and those that nothing evaluates yet."""
+def audit_checks(audit: AuditReport, plan: Plan, conflicts: Sequence[SiteConflict] = ()) -> pd.DataFrame:
+    """Return the checks with their elements by position, the sites' conflicts, and what is still to come."""
     table = audit.checks.drop(columns=["corridor_id", "check_id"])
     elements = [_element_of(str(name), audit.corridor_id) for name in table.pop("element_id")]
     table.insert(0, "element", [element for element, _ in elements])
@@ -94,7 +98,27 @@ def audit_checks(audit: AuditReport, plan: Plan) -> pd.DataFrame:
         for index in indices
         for check in checks
     ]
-    return pd.DataFrame([*table.to_dict("records"), *to_come], columns=list(table.columns))
+    land = [_site_check(conflict) for conflict in conflicts]
+    return pd.DataFrame([*table.to_dict("records"), *land, *to_come], columns=list(table.columns))
+
+
+def _site_check(conflict: SiteConflict) -> dict[str, object]:
+    """Return the row of a compound or layout strip without a place clear of other land."""
+    return {
+        "element": conflict.element,
+        "element_index": conflict.index,
+        "check": "site_land",
+        "demand": conflict.overlap_m2,
+        "capacity": 0.0,
+        "unit": "m2",
+        "utilisation": MOST_UTILISATION,
+        "margin": -conflict.overlap_m2,
+        "status": "amber",
+        "reason": conflict.text,
+        "governing_chainage_m": np.nan,
+        "confidence": "assumed",
+        "source": "sites placed beside the plan; to be agreed or moved",
+    }
 
 
 def _to_come(element: str, index: int, check: str) -> dict[str, object]:

@@ -26,7 +26,11 @@ if TYPE_CHECKING:
     from routescreen.plan import Drive, Plan, Shaft
 
 TOUCH_M2 = 0.5  # an overlap smaller than this is no conflict
+JOINED_M = 1e-6  # a compound this near to its shaft touches it
 REACH_M = 300.0  # from a shaft; no compound reaches further
+MOST_NAMED = 4  # conflicts named in one sentence
+TURNS_DEG = (0.0, 15.0, -15.0, 30.0, -30.0, 45.0)  # against the drive, tried in this order
+SLIDES = (0.0, -0.25, 0.25, -0.5, 0.5)  # along the shaft's side, in lengths of the compound's side
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +38,44 @@ class SitePlan:
     """Compounds and strips, and what stands in their way.
 
     `compounds` holds one outline a shaft, `strips` one a drive with a layout (its index first);
-    `warnings` name each conflict.
+    `conflicts` holds what has no place clear of everything, `warnings` say the same in sentences.
     """
 
     compounds: tuple[Polygon, ...]
     strips: tuple[tuple[int, Polygon], ...]
+    conflicts: tuple[SiteConflict, ...]
     warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SiteConflict:
+    """Land that a site can't have: `element` (``shaft`` or ``drive``) with its index, and how much [m2]."""
+
+    element: str
+    index: int
+    overlap_m2: float
+    site_m2: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """Land that is taken: outlines and what each is called, with a tree to find them."""
+
+    names: tuple[str, ...]
+    tree: shapely.STRtree
+
+    @classmethod
+    def of(cls, named: Sequence[tuple[str, Polygon]]) -> _Taken:
+        return cls(tuple(name for name, _ in named), shapely.STRtree([shape for _, shape in named]))
+
+    def overlaps_m2(self, site: Polygon) -> dict[str, float]:
+        """Return how much of a site lies on each, by name [m2]."""
+        found: dict[str, float] = {}
+        for k in self.tree.query(site, predicate="intersects"):
+            area = float(site.intersection(self.tree.geometries[k]).area)
+            found[self.names[k]] = found.get(self.names[k], 0.0) + area
+        return {name: area for name, area in found.items() if area > TOUCH_M2}
 
 
 def place_sites(
@@ -55,8 +91,9 @@ def place_sites(
 
     A compound is a rectangle that touches its shaft, along or across the drive. Of all places it takes
     the one that meets least of what it may not stand on (features that bear no shaft, ground cover that
-    bears no compound, refused ground, other compounds), among equals the one that meets least of bores,
-    pipe strings and working strip, of the side that its drive lies on, and of land outside the corridor.
+    bears no compound, refused ground, bores, layout strips, other shafts and compounds), among equals
+    the one that meets least of the working strip, of the side that its drive lies on, and of land
+    outside the corridor. Where no such place is free, places turned against the drive are tried too.
     Strips lie in line with the drive beyond the reception, in one piece.
 
     Parameters
@@ -75,32 +112,90 @@ def place_sites(
     -------
     SitePlan
     """
-    covers = assumptions.cover.values()
-    barred = _barred(sampler, [cover.layout_allowed for cover in covers])
-    strips, warnings = _strips(plan, crossings, assumptions, barred)
-    closed = [
-        shape
-        for shape, allowed in zip(crossings.outline, crossings.shaft_allowed, strict=True)
-        if allowed != "yes"
+    barred = _barred(sampler, assumptions, "layout_allowed")
+    strips, conflicts = _strips(plan, crossings, assumptions, barred)
+    taken = [
+        *_closed_features(crossings),
+        *(("ground where no shaft is wanted", shape) for shape in refused),
+        *_barred(sampler, assumptions, "compound_allowed"),
+        *_swaths(plan, assumptions),
+        *((f"the layout strip of drive {_drive_id(plan, index)}", shape) for index, shape in strips),
     ]
-    tree = shapely.STRtree([*closed, *refused, *_barred(sampler, [c.compound_allowed for c in covers])])
-    busy = [*_working_strips(plan, assumptions), *_swaths(plan, assumptions), *(shape for _, shape in strips)]
-    busy_tree = shapely.STRtree(busy)
+    footprints = [_footprint(plan, shaft, k, assumptions) for k, shaft in enumerate(plan.shafts)]
+    open_cut = shapely.STRtree(_working_strips(plan, assumptions))
     compounds: list[Polygon] = []
     for index, shaft in enumerate(plan.shafts):
-        candidates = _compound_candidates(plan, shaft, index, assumptions)
-        barred_m2 = [_overlap_m2(site, tree, compounds) for site in candidates]
-        ahead = _ahead(plan, shaft)
-        busy_m2 = [_overlap_m2(site, busy_tree, ahead) + _outside_m2(site, outline) for site in candidates]
+        others = [
+            (f"shaft {_shaft_id(plan, k)}", shape) for k, shape in enumerate(footprints) if k != index
+        ] + [(f"the compound of shaft {_shaft_id(plan, k)}", shape) for k, shape in enumerate(compounds)]
+        land = _Taken.of([*taken, *others])
+        wanted = _Wanted(open_cut, _ahead(plan, shaft), outline)
+        site, overlaps = _best_site(plan, shaft, index, assumptions, footprints[index], land, wanted)
+        compounds.append(site)
+        if overlaps:
+            text = f"The compound of shaft {_shaft_id(plan, index)} has no place clear of other land: "
+            conflicts.append(_conflict("shaft", index, site, overlaps, text))
+    return SitePlan(tuple(compounds), strips, tuple(conflicts), tuple(c.text for c in conflicts))
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What a compound had better keep off: working strips, the side of the drive, land outside."""
+
+    strips: shapely.STRtree
+    ahead: list[Polygon]
+    outline: Polygon | None
+
+    def lost_m2(self, site: Polygon) -> float:
+        """Return how much of a site lies there [m2]."""
+        return _overlap_m2(site, self.strips, self.ahead) + _outside_m2(site, self.outline)
+
+
+def _best_site(
+    plan: Plan,
+    shaft: Shaft,
+    index: int,
+    assumptions: Assumptions,
+    footprint: Polygon,
+    land: _Taken,
+    wanted: _Wanted,
+) -> tuple[Polygon, dict[str, float]]:
+    """Return the best place of a compound and what it still overlaps, by name [m2]."""
+    size = _compound_size(plan, shaft, index, assumptions)
+    headings = [_heading(plan, plan.drives[k]) for k in (shaft.incoming, shaft.outgoing) if k is not None]
+    best: tuple[Polygon, dict[str, float]] | None = None
+    for turn_deg in TURNS_DEG:
+        sites = [site for h in headings for site in _candidates(footprint, _turned(h, turn_deg), size)]
+        overlaps = [land.overlaps_m2(site) for site in sites]
+        lost = [wanted.lost_m2(site) for site in sites]
         # Whole square metres: what differs by less is no reason to prefer a place.
-        best = min(range(len(candidates)), key=lambda k: (round(barred_m2[k]), round(busy_m2[k])))
-        compounds.append(candidates[best])
-        if barred_m2[best] > TOUCH_M2:
-            warnings.append(
-                f"The compound of shaft {plan.corridor_id}-H{index + 1:03d} has no room clear of crossings, "
-                f"ground cover that bears none and other compounds: {barred_m2[best]:.0f} m2 overlap at best."
-            )
-    return SitePlan(tuple(compounds), strips, tuple(warnings))
+        k = min(range(len(sites)), key=lambda n: (round(sum(overlaps[n].values())), round(lost[n])))
+        if best is None or sum(overlaps[k].values()) < sum(best[1].values()):
+            best = sites[k], overlaps[k]
+        if not overlaps[k]:
+            break
+    if best is None:
+        raise AssertionError("no place was tried")
+    return best
+
+
+def _conflict(
+    element: str, index: int, site: Polygon, overlaps: dict[str, float], head: str, tail: str = ""
+) -> SiteConflict:
+    """Say what a site overlaps, the most first."""
+    ranked = sorted(overlaps.items(), key=lambda item: (-item[1], item[0]))
+    listed = ", ".join(f"{area:.0f} m2 on {name}" for name, area in ranked[:MOST_NAMED])
+    more = f" and {len(ranked) - MOST_NAMED} more" if len(ranked) > MOST_NAMED else ""
+    overlap_m2 = min(sum(overlaps.values()), float(site.area))
+    return SiteConflict(element, index, overlap_m2, float(site.area), f"{head}{listed}{more}{tail}.")
+
+
+def _shaft_id(plan: Plan, index: int) -> str:
+    return f"{plan.corridor_id}-H{index + 1:03d}"
+
+
+def _drive_id(plan: Plan, index: int) -> str:
+    return f"{plan.corridor_id}-D{index + 1:03d}"
 
 
 def refused_ground(pins: gpd.GeoDataFrame) -> tuple[Polygon, ...]:
@@ -116,11 +211,29 @@ def refused_ground(pins: gpd.GeoDataFrame) -> tuple[Polygon, ...]:
     return tuple(point.buffer(radius) for point, radius in zip(chosen.geometry, radius_m, strict=True))
 
 
-def _barred(sampler: GroundSampler | None, allowed: list[str]) -> list[Polygon]:
+def _closed_features(crossings: Crossings) -> list[tuple[str, Polygon]]:
+    """Return the crossings that bear no shaft, with what they are called."""
+    table = zip(crossings.kind, crossings.name, crossings.outline, crossings.shaft_allowed, strict=True)
+    return [
+        (f"{kind.replace('_', ' ')} {name}".strip(), shape)
+        for kind, name, shape, allowed in table
+        if allowed != "yes"
+    ]
+
+
+def _barred(
+    sampler: GroundSampler | None, assumptions: Assumptions, permission: str
+) -> list[tuple[str, Polygon]]:
     """Return boxes of the ground cover whose class says no; with consent is taken as yes."""
     if sampler is None:
         return []
-    return list(sampler.cover_boxes(np.array([word == "no" for word in allowed])))
+    found: list[tuple[str, Polygon]] = []
+    for number, (name, cover) in enumerate(assumptions.cover.items()):
+        if getattr(cover, permission) == "no":
+            is_in = np.arange(len(assumptions.cover)) == number
+            title = f"ground cover {name.replace('_', '-')}"
+            found += [(title, box) for box in sampler.cover_boxes(is_in)]
+    return found
 
 
 def _working_strips(plan: Plan, assumptions: Assumptions) -> list[Polygon]:
@@ -132,13 +245,16 @@ def _working_strips(plan: Plan, assumptions: Assumptions) -> list[Polygon]:
     ]
 
 
-def _swaths(plan: Plan, assumptions: Assumptions) -> list[Polygon]:
+def _swaths(plan: Plan, assumptions: Assumptions) -> list[tuple[str, Polygon]]:
     """Return the ground over the bores of each drive."""
     return [
-        shapely.LineString(plan.alignment_xy_m[[drive.from_vertex, drive.to_vertex]]).buffer(
-            method_geometry(assumptions, drive.method).half_width_m, cap_style="flat"
+        (
+            f"the bores of drive {_drive_id(plan, index)}",
+            shapely.LineString(plan.alignment_xy_m[[drive.from_vertex, drive.to_vertex]]).buffer(
+                method_geometry(assumptions, drive.method).half_width_m, cap_style="flat"
+            ),
         )
-        for drive in plan.drives
+        for index, drive in enumerate(plan.drives)
     ]
 
 
@@ -172,25 +288,37 @@ def _rectangle(
     return Polygon([centre + a * half[0] + b * half[1] for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))])
 
 
-def _compound_candidates(plan: Plan, shaft: Shaft, index: int, assumptions: Assumptions) -> list[Polygon]:
-    """Return the places of a compound: either side or behind, along or across, slid along the shaft."""
+def _footprint(plan: Plan, shaft: Shaft, index: int, assumptions: Assumptions) -> Polygon:
+    """Return the outline of a shaft, in line with its first drive."""
     owner = shaft.incoming if shaft.incoming is not None else shaft.outgoing
     if owner is None:
         raise ValueError("a shaft must serve a drive")
-    heading = _heading(plan, plan.drives[owner])
+    length_m, width_m = _shaft_size(plan, shaft, index, assumptions)
+    return _rectangle(np.array(shaft.xy_m), _heading(plan, plan.drives[owner]), length_m, width_m)
+
+
+def _turned(heading: NDArray[np.float64], turn_deg: float) -> NDArray[np.float64]:
+    cosine, sine = np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))
+    return np.array([cosine * heading[0] - sine * heading[1], sine * heading[0] + cosine * heading[1]])
+
+
+def _candidates(footprint: Polygon, heading: NDArray[np.float64], size: tuple[float, float]) -> list[Polygon]:
+    """Return the places of a compound on all four sides of a shaft, along and across, slid along it."""
+    corners = shapely.get_coordinates(footprint)[:-1]
+    centre = corners.mean(axis=0)
     right = np.array([heading[1], -heading[0]])
-    length, width = _shaft_size(plan, shaft, index, assumptions)
-    long_m, short_m = _compound_size(plan, shaft, index, assumptions)
-    centre = np.array(shaft.xy_m)
-    candidates = []
-    for along_m, across_m in ((long_m, short_m), (short_m, long_m)):
-        for slide in (0.0, -0.25, 0.25, -0.5, 0.5):
-            for side in (1.0, -1.0):
-                beside = centre + right * side * 0.5 * (width + across_m) + heading * slide * along_m
-                candidates.append(_rectangle(beside, heading, along_m, across_m))
-                behind = centre + heading * side * 0.5 * (length + along_m) + right * slide * across_m
-                candidates.append(_rectangle(behind, heading, along_m, across_m))
-    return candidates
+    sites = []
+    for out, side in ((right, heading), (-right, heading), (heading, right), (-heading, right)):
+        reach_m = float(np.max((corners - centre) @ out))
+        half_m = float(np.max((corners - centre) @ side))
+        for deep_m, wide_m in (size, size[::-1]):
+            flush_m = abs(half_m - wide_m / 2.0)  # one end of the compound in line with one of the shaft
+            for slide_m in (*(wide_m * share for share in SLIDES), -flush_m, flush_m):
+                middle = centre + out * (reach_m + deep_m / 2.0) + side * slide_m
+                site = _rectangle(middle, out, deep_m, wide_m)
+                if site.distance(footprint) < JOINED_M:
+                    sites.append(site)
+    return sites
 
 
 def _shaft_size(plan: Plan, shaft: Shaft, index: int, assumptions: Assumptions) -> tuple[float, float]:
@@ -231,17 +359,17 @@ def _overlap_m2(site: Polygon, tree: shapely.STRtree, others: list[Polygon]) -> 
 
 
 def _strips(
-    plan: Plan, crossings: Crossings, assumptions: Assumptions, barred: list[Polygon]
-) -> tuple[tuple[tuple[int, Polygon], ...], list[str]]:
+    plan: Plan, crossings: Crossings, assumptions: Assumptions, barred: list[tuple[str, Polygon]]
+) -> tuple[tuple[tuple[int, Polygon], ...], list[SiteConflict]]:
     """Return the layout strips of all drives, one outline each, and what stands in their way."""
     closed = [
-        outline
-        for outline, kind in zip(crossings.outline, crossings.kind, strict=True)
+        (f"{kind.replace('_', ' ')} {name}".strip(), outline)
+        for outline, kind, name in zip(crossings.outline, crossings.kind, crossings.name, strict=True)
         if not assumptions.treatments[kind].layout_allowed
     ]
-    tree = shapely.STRtree([*closed, *barred])
+    land = _Taken.of([*closed, *barred])
     strips: list[tuple[int, Polygon]] = []
-    warnings: list[str] = []
+    conflicts: list[SiteConflict] = []
     for index, drive in enumerate(plan.drives):
         method = assumptions.methods[drive.method]
         if not method.has_layout:
@@ -249,14 +377,11 @@ def _strips(
         geometry = method_geometry(assumptions, drive.method)
         strip = _strip(plan, drive, geometry, method.layout_strip_width_m, method.layout_working_length_m)
         strips.append((index, strip))
-        overlap_m2 = _overlap_m2(strip, tree, [])
-        if overlap_m2 > TOUCH_M2:
-            warnings.append(
-                f"The layout strip of drive {plan.corridor_id}-D{index + 1:03d} in one piece lies with "
-                f"{overlap_m2:.0f} m2 on features or ground cover that bear none; "
-                "pieces or a bent strip are not weighed yet."
-            )
-    return tuple(strips), warnings
+        if overlaps := land.overlaps_m2(strip):
+            head = f"The layout strip of drive {_drive_id(plan, index)} in one piece lies on land without: "
+            tail = "; pieces or a bent strip are not weighed yet"
+            conflicts.append(_conflict("drive", index, strip, overlaps, head, tail))
+    return tuple(strips), conflicts
 
 
 def _strip(plan: Plan, drive: Drive, geometry: MethodGeometry, width_m: float, working_m: float) -> Polygon:

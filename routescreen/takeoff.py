@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.corridor import shapes
 from routescreen.drives.methods import enabled_methods, method_geometry, role_of
 from routescreen.money import measure
 from routescreen.plan import SectionRun, section_runs
@@ -112,32 +113,29 @@ def take_off(scope: Scope) -> TakeOff:
 
 def _cells(
     start: NDArray[np.float64], end: NDArray[np.float64], step_m: float
-) -> tuple[NDArray[np.float64], float]:
-    """Return the middles of equal pieces of a line, at most a step long, and their length [m]."""
-    length = float(np.hypot(*(end - start)))
-    count = max(1, int(np.ceil(length / step_m - 1e-9)))
-    share = (np.arange(count) + 0.5) / count
-    return start + share[:, None] * (end - start), length / count
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
+    """Return the middles of equal pieces of lines, at most a step long, their length [m], and their line."""
+    length_m = np.hypot(*(end - start).T)
+    count = np.maximum(np.ceil(length_m / step_m - 1e-9), 1.0).astype(np.int64)
+    line = np.repeat(np.arange(len(start)), count)
+    place = np.arange(len(line)) - np.repeat(np.cumsum(count) - count, count)
+    share = (place + 0.5) / count[line]
+    return start[line] + share[:, None] * (end - start)[line], (length_m / count)[line], line
 
 
 def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     """Measure a run of open cut: its metres, then each crossing that it passes."""
     plan, a = scope.plan, scope.assumptions
-    total = np.zeros(len(measure.bill_items(a).items))
-    for piece in range(run.from_vertex, run.to_vertex):
-        middles, length = _cells(
-            plan.alignment_xy_m[piece], plan.alignment_xy_m[piece + 1], a.audit.profile_step_m
-        )
-        is_narrow = np.full(len(middles), bool(plan.is_narrow[piece]))
-        per_m = measure.trench_per_m(scope.sampler.sample(middles), is_narrow, a)
-        total = total + length * per_m.sum(axis=0)
-    line = shapely.LineString(plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1])
+    xy_m = plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1]
+    middles, length_m, piece = _cells(xy_m[:-1], xy_m[1:], a.audit.profile_step_m)
+    is_narrow = plan.is_narrow[run.from_vertex : run.to_vertex][piece]
+    total = length_m @ measure.trench_per_m(scope.sampler.sample(middles), is_narrow, a)
+    line = shapely.LineString(xy_m)
     rows = [Row(number, "section", number, total)]
     for crossing, parts in _stretches(line, scope.crossings):
         kind = scope.crossings.kind[crossing]
         quantities = _n_runs(line, parts, a.frame.merge_gap_m) * measure.crossing_trench(kind, a)
-        for part in parts:
-            quantities = quantities + _inside(scope, kind, part, run)
+        quantities = quantities + _inside(scope, kind, parts, run)
         rows.append(Row(number, "crossing", crossing, quantities))
     return rows
 
@@ -162,25 +160,23 @@ def _n_runs(line: shapely.LineString, parts: list[shapely.LineString], gap_m: fl
     return 1 + sum(after[0] - before[1] > gap_m for before, after in pairwise(ends))
 
 
-def _inside(scope: Scope, kind: str, part: shapely.LineString, run: SectionRun) -> NDArray[np.float64]:
+def _inside(scope: Scope, kind: str, parts: list[shapely.LineString], run: SectionRun) -> NDArray[np.float64]:
     """Measure what the metres inside a crossing add."""
     a = scope.assumptions
-    total = np.zeros(len(measure.bill_items(a).items))
-    points = shapely.get_coordinates(part)
-    for start, end in pairwise(points):
-        middles, length = _cells(start, end, a.audit.profile_step_m)
-        is_narrow = np.full(len(middles), _is_narrow_at(scope.plan, run, 0.5 * (start + end)))
-        per_m = measure.crossing_trench_per_m(kind, scope.sampler.sample(middles), is_narrow, a)
-        total = total + length * per_m.sum(axis=0)
-    return total
+    points, part = shapely.get_coordinates(parts, return_index=True)
+    is_joined = part[1:] == part[:-1]
+    start, end = points[:-1][is_joined], points[1:][is_joined]
+    middles, length_m, piece = _cells(start, end, a.audit.profile_step_m)
+    is_narrow = _is_narrow_at(scope.plan, run, 0.5 * (start + end))[piece]
+    return length_m @ measure.crossing_trench_per_m(kind, scope.sampler.sample(middles), is_narrow, a)
 
 
-def _is_narrow_at(plan: Plan, run: SectionRun, xy_m: NDArray[np.float64]) -> bool:
-    """Return whether the piece of a run nearest to a point has the narrow strip."""
-    point = shapely.Point(xy_m)
-    pieces = range(run.from_vertex, run.to_vertex)
-    nearest = min(pieces, key=lambda k: shapely.LineString(plan.alignment_xy_m[k : k + 2]).distance(point))
-    return bool(plan.is_narrow[nearest])
+def _is_narrow_at(plan: Plan, run: SectionRun, xy_m: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return whether the piece of a run nearest to each point has the narrow strip."""
+    vertex_m = plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1]
+    pieces = shapes.lines(np.stack([vertex_m[:-1], vertex_m[1:]], axis=1))
+    distance_m = shapely.distance(shapes.points(xy_m)[:, None], pieces)
+    return np.asarray(plan.is_narrow[run.from_vertex : run.to_vertex][np.argmin(distance_m, axis=1)])
 
 
 def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
@@ -190,7 +186,7 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
     start, end = plan.alignment_xy_m[drive.from_vertex], plan.alignment_xy_m[drive.to_vertex]
     plan_m = float(np.hypot(*(end - start)))
     true_m = float(np.hypot(plan_m, drive.upper_crown_m - drive.lower_crown_m))
-    middles, length = _cells(start, end, a.audit.profile_step_m)
+    middles, length_m, _ = _cells(start[None], end[None], a.audit.profile_step_m)
     samples = scope.sampler.sample(middles)
     share = (np.arange(len(middles)) + 0.5) / len(middles)
     crown = drive.lower_crown_m + share * (drive.upper_crown_m - drive.lower_crown_m)
@@ -206,7 +202,7 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
         scope.sampler.cover_class(np.array([plan.shafts[reception].xy_m])),
         a,
     )
-    rows = [Row(number, "drive", index, length * true_m / plan_m * per_m.sum(axis=0) + fixed[0])]
+    rows = [Row(number, "drive", index, (true_m / plan_m * length_m) @ per_m + fixed[0])]
     for crossing, _ in _stretches(_bore_axes(scope, drive, start, end), scope.crossings):
         quantities = measure.crossing_drive(scope.crossings.kind[crossing], a)
         rows.append(Row(number, "crossing", crossing, quantities))

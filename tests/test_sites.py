@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import shapely
+import shapely.affinity
 from shapely import Polygon, box
 
 from routescreen.assumptions import load_assumptions
@@ -45,17 +46,18 @@ def test_compounds_touch_their_shafts_and_have_the_size_of_their_role() -> None:
         assert compound.intersection(shaft).area == pytest.approx(0.0, abs=1e-6)
 
 
-def test_compounds_lie_away_from_the_drive_and_off_bores_strings_and_trench() -> None:
+def test_compounds_lie_off_bores_and_strings_and_where_they_can_away_from_the_drive() -> None:
     found = sites(place())
     launch, reception = found.compounds
     assert launch.bounds[2] <= 520.0 + 1e-6
-    assert reception.bounds[0] >= 800.0 - 1e-6
     # bores: 4 at 6 m, 0.56 m wide; strings: 4 at 6 m, strips of 6 m; working strip 55 m [practice]
     bores, strings = box(520.0, -9.28, 800.0, 9.28), box(802.5, -12.0, 1102.5, 12.0)
     assert launch.intersection(bores).area == 0.0
-    # a shaft is 1.5 m narrower on each side than the strings behind it, and the compound touches the shaft
-    assert reception.intersection(strings).area <= 1.5 * 50.0
+    # the strings are 1.5 m wider than the shaft on each side: behind it no compound can touch it and be clear
+    assert reception.intersection(strings).area == pytest.approx(0.0, abs=1e-6)
+    assert reception.intersection(bores).area == pytest.approx(0.0, abs=1e-6)
     assert found.warnings == ()
+    assert found.conflicts == ()
 
 
 def test_strip_lies_behind_the_reception_as_long_as_the_drive_and_20_m() -> None:
@@ -112,6 +114,34 @@ def test_compounds_of_neighbouring_shafts_do_not_overlap() -> None:
 
 def test_no_room_anywhere_is_named_by_the_shaft() -> None:
     inp = with_cover(place(), box(300.0, -300.0, 700.0, 300.0), BUILT_UP)
-    warning = next(text for text in sites(inp).warnings if "compound" in text)
+    found = sites(inp)
+    warning = next(text for text in found.warnings if "compound" in text)
     assert "demo-H001" in warning
-    assert "3000 m2" in warning
+    assert "3000 m2 on ground cover built-up" in warning
+    (conflict,) = (c for c in found.conflicts if c.element == "shaft")
+    assert (conflict.index, conflict.text) == (0, warning)
+    assert (conflict.overlap_m2, conflict.site_m2) == pytest.approx((3000.0, 3000.0))
+
+
+def test_a_shaft_hemmed_in_on_its_axes_gets_a_turned_compound() -> None:
+    """Free land is a strip 76 m wide at 45 degrees: no place along or across the drive fits into it."""
+    free = shapely.affinity.rotate(box(516.0 - 150.0, -38.0, 516.0 + 150.0, 38.0), 45.0, origin=(520.0, 0.0))
+    hemmed = box(300.0, -300.0, 740.0, 300.0).difference(free)
+    found = sites(place(crossing("wetland", hemmed)))
+    compound = found.compounds[0]
+    assert compound.intersection(hemmed).area == pytest.approx(0.0, abs=1e-6)
+    assert compound.distance(LAUNCH) == pytest.approx(0.0, abs=1e-6)
+    assert compound.area == pytest.approx(3000.0)
+
+
+def test_a_compound_off_the_outermost_bore_and_the_next_shaft_of_a_bend() -> None:
+    bend = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1040.0, 140.0), (1500.0, 140.0)]
+    drawn = plan(bend, Run(1, is_launched_at_lower=False), Run(2))
+    found = sites(place(), drawn)
+    for run in ((1, 2), (2, 3)):
+        bores = shapely.LineString([bend[k] for k in run]).buffer(9.28 - 0.01, cap_style="flat")
+        for compound in found.compounds:
+            assert compound.intersection(bores).area < 0.5
+    for _, strip in found.strips:
+        for compound in found.compounds:
+            assert compound.intersection(strip).area < 0.5

@@ -25,6 +25,21 @@ def assumptions_text() -> str:
     return defaults_text()
 
 
+NOT_USED_YET = ("ranges.", "programme.")
+"""Groups that nothing is reckoned from in this version, but for the keys in `USED_ALL_THE_SAME`."""
+
+USED_ALL_THE_SAME = ("programme.standing_h_per_drive", "programme.lot_length_km")
+
+
+def is_used(key: str) -> bool:
+    """Return whether a value bears on any result of this version.
+
+    >>> is_used("ranges.seed"), is_used("programme.lot_length_km"), is_used("trench.depth_m")
+    (False, True, True)
+    """
+    return key in USED_ALL_THE_SAME or not key.startswith(NOT_USED_YET)
+
+
 def flat_items(a: Assumptions) -> dict[str, Value]:
     """List every value by its key path, for the run record.
 

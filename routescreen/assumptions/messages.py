@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 _LONGEST_VALUE = 80
+_CLOSE = 0.75  # likeness of names above which one is taken for a misspelling of the other
 
 _TYPES = {
     "float_type": "a number",
@@ -72,7 +73,9 @@ def problems_of(
             missing.setdefault(error["loc"][:-1], []).append(str(error["loc"][-1]))
         elif error["loc"] not in inner:  # else the fault lies deeper and is listed there
             problems.append(_problem(error, file, known_keys))
-    return problems + [_missing(location, keys, file) for location, keys in missing.items()]
+    return problems + [
+        _missing(location, keys, known_keys(location[:-1]), file) for location, keys in missing.items()
+    ]
 
 
 def key_path(location: Iterable[int | str]) -> str:
@@ -118,10 +121,22 @@ def _problem(
     )
 
 
-def _missing(location: tuple[int | str, ...], keys: list[str], file: str | None) -> Problem:
+def _missing(location: tuple[int | str, ...], keys: list[str], known: list[str], file: str | None) -> Problem:
+    """Ask for a known name where the entry's own looks like a slip of the pen, else for the keys."""
+    name = str(location[-1]) if location else ""
+    close = [] if name in known else get_close_matches(name.lower(), known, n=1, cutoff=_CLOSE)
+    add = 'a new method, treatment, cover or soil class may start with like = "<known name>"'
+    if close:
+        return Problem(
+            problem=f"There is no entry of this name; perhaps {close[0]}? "
+            f"A new entry states every key, and {len(keys)} are missing.",
+            remedy=f"Write {close[0]} if that is meant; {add}.",
+            file=file,
+            column=key_path(location),
+        )
     return Problem(
         problem=f"Keys are missing: {', '.join(keys)}; a new entry states every key.",
-        remedy='Add them; a new method, treatment, cover or soil class may start with like = "<known name>".',
+        remedy=f"Add them; {add}.",
         file=file,
         column=key_path(location),
     )

@@ -51,10 +51,6 @@ class Band:
     strip_width_m: float
 
 
-def _rectangle(line: shapely.LineString, width_m: float) -> shapely.Polygon:
-    return line.buffer(width_m / 2.0, cap_style="flat")
-
-
 def strip_width_m(scene: Scene, piece: int) -> float:
     """Return the width of the working strip of a piece [m]."""
     assumptions = scene.assumptions
@@ -66,15 +62,21 @@ def bands_of_section(scene: Scene, section: int) -> list[Band]:
     route = scene.route
     reach_m = TERMINAL_CELLS * scene.assumptions.frame.cell_m
     ends = shapely.MultiPoint(route.xy_m[[0, -1]]).buffer(reach_m, quad_segs=64)
-    found = []
-    for piece in route.pieces_of_section(section):
-        line = shapely.LineString(route.xy_m[[piece, piece + 1]])
-        area = _rectangle(line, scene.assumptions.trench_band_m)
-        width_m = strip_width_m(scene, int(piece))
-        free = shapely.difference(area, ends) if shapely.intersects(area, ends) else area
-        strip = _rectangle(line, width_m)
-        found.append(Band(int(piece), line, route.direction[piece], area, free, strip, width_m))
-    return found
+    pieces = route.pieces_of_section(section)
+    lines = route.segments()[pieces]
+    width_m = np.array([strip_width_m(scene, int(piece)) for piece in pieces])
+    areas, strips = (
+        np.asarray(shapely.buffer(lines, half_m, cap_style="flat"), dtype=np.object_)
+        for half_m in (scene.assumptions.trench_band_m / 2.0, width_m / 2.0)
+    )
+    shapely.prepare(ends)
+    is_near = shapely.intersects(ends, areas)
+    free = areas.copy()
+    free[is_near] = shapely.difference(areas[is_near], ends)
+    return [
+        Band(int(piece), lines[k], route.direction[piece], areas[k], free[k], strips[k], float(width_m[k]))
+        for k, piece in enumerate(pieces)
+    ]
 
 
 def shrunk(area: shapely.Geometry) -> shapely.Geometry:

@@ -75,8 +75,9 @@ def soil_lengths_m(scene: Scene, index: int) -> dict[str, float]:
     middle_m, width_m = cells_between(0.0, line.plan_length_m, scene.step_m)
     xy_m = line.lower_xy_m + middle_m[:, None] * line.direction
     depth_m = scene.ground.level_m(xy_m) - line.crown_m(middle_m) + line.radius_m
-    rock_depth_m, rock_soil = scene.ground.rock(xy_m)
-    soil = np.where(depth_m > rock_depth_m, rock_soil, scene.ground.soil_class(xy_m)).astype(np.int64)
+    zones = scene.ground.zones_at(xy_m)
+    rock_depth_m, rock_soil = scene.ground.rock(zones)
+    soil = np.where(depth_m > rock_depth_m, rock_soil, scene.ground.soil_class(zones)).astype(np.int64)
     names = [*scene.assumptions.soil, UNKNOWN]
     soil[np.isnan(depth_m) & np.isfinite(rock_depth_m)] = len(names) - 1
     stretch = line.true_length_m / line.plan_length_m if line.plan_length_m > 0.0 else 1.0
@@ -221,7 +222,7 @@ def _check_head(scene: Scene, ledger: Ledger, index: int, line: DriveLine) -> No
     worst = (-math.inf, 0.0)
     for bore in range(len(line.offsets_m)):
         xy_m = line.xy_m(bore, along_m)
-        water_m = scene.ground.level_m(xy_m) - scene.ground.groundwater_depth_m(xy_m)
+        water_m = scene.ground.level_m(xy_m) - scene.ground.groundwater_depth_m(scene.ground.zones_at(xy_m))
         head_m = water_m - (line.crown_m(along_m) - line.radius_m)
         at = int(np.argmax(head_m))  # a level that is not known comes first, and stays
         if not head_m[at] <= worst[0]:

@@ -25,6 +25,22 @@ FAR_M = 1e9
 
 
 @dataclass(frozen=True, slots=True)
+class ZonesAt:
+    """The ground polygons at `n_points` points: arrays of equal shape, one entry for each that holds one."""
+
+    n_points: int
+    point: NDArray[np.int64]
+    zone: NDArray[np.int64]
+
+    def uppermost(self, has_value: NDArray[np.bool_]) -> NDArray[np.int64]:
+        """Return the uppermost polygon with a value at each point, -1 where there is none."""
+        found = np.full(self.n_points, -1, dtype=np.int64)
+        is_given = has_value[self.zone]
+        np.maximum.at(found, self.point[is_given], self.zone[is_given])
+        return found
+
+
+@dataclass(frozen=True, slots=True)
 class TrueGround:
     """The ground of one corridor as the input has it; ask it with XY points.
 
@@ -78,31 +94,26 @@ class TrueGround:
         classes[is_inside] = np.where(values >= 0, values, self.unknown_cover)
         return classes
 
-    def zone_of(self, xy_m: NDArray[np.float64], has_value: NDArray[np.bool_]) -> NDArray[np.int64]:
-        """Return the uppermost polygon with a value at each point, -1 where there is none."""
-        zone = np.full(len(xy_m), -1, dtype=np.int64)
-        candidates = np.flatnonzero(has_value)
-        if len(candidates) == 0 or len(xy_m) == 0:
-            return zone
-        points = shapely.points(xy_m)
-        at_point, which = shapely.STRtree(self.zones[candidates]).query(points, predicate="intersects")
-        np.maximum.at(zone, at_point, candidates[which])
-        return zone
+    def zones_at(self, xy_m: NDArray[np.float64]) -> ZonesAt:
+        """Return the ground polygons at points (n, 2)."""
+        tree = shapely.STRtree(self.zones)
+        at_point, zone = tree.query(shapely.points(xy_m), predicate="intersects")
+        return ZonesAt(len(xy_m), at_point, zone)
 
-    def soil_class(self, xy_m: NDArray[np.float64]) -> NDArray[np.int16]:
-        """Return the soil class above the rock at points (n, 2)."""
-        zone = self.zone_of(xy_m, self.zone_soil >= 0)
+    def soil_class(self, at: ZonesAt) -> NDArray[np.int16]:
+        """Return the soil class above the rock."""
+        zone = at.uppermost(self.zone_soil >= 0)
         return _chosen(zone, self.zone_soil, self.default_soil).astype(np.int16)
 
-    def groundwater_depth_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the depth of the groundwater below ground at points (n, 2) [m]."""
-        zone = self.zone_of(xy_m, ~np.isnan(self.zone_groundwater_m))
+    def groundwater_depth_m(self, at: ZonesAt) -> NDArray[np.float64]:
+        """Return the depth of the groundwater below ground [m]."""
+        zone = at.uppermost(~np.isnan(self.zone_groundwater_m))
         return _chosen(zone, self.zone_groundwater_m, self.default_groundwater_depth_m)
 
-    def rock(self, xy_m: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int16]]:
+    def rock(self, at: ZonesAt) -> tuple[NDArray[np.float64], NDArray[np.int16]]:
         """Return the depth of the rock head [m], inf without rock, and the soil class of the rock."""
-        depth_m = _chosen(self.zone_of(xy_m, ~np.isnan(self.zone_rock_m)), self.zone_rock_m, np.inf)
-        zone = self.zone_of(xy_m, self.zone_rock_soil >= 0)
+        depth_m = _chosen(at.uppermost(~np.isnan(self.zone_rock_m)), self.zone_rock_m, np.inf)
+        zone = at.uppermost(self.zone_rock_soil >= 0)
         return depth_m, _chosen(zone, self.zone_rock_soil, self.default_rock_soil).astype(np.int16)
 
     def access_distance_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -111,13 +122,14 @@ class TrueGround:
 
     def samples(self, xy_m: NDArray[np.float64]) -> GroundSamples:
         """Return all that lies at points (n, 2)."""
-        rock_depth_m, rock_soil = self.rock(xy_m)
+        zones = self.zones_at(xy_m)
+        rock_depth_m, rock_soil = self.rock(zones)
         return GroundSamples(
             ground_m=self.level_m(xy_m),
             cover_class=self.cover_class(xy_m),
-            soil_class=self.soil_class(xy_m),
+            soil_class=self.soil_class(zones),
             rock_soil_class=rock_soil,
-            groundwater_depth_m=self.groundwater_depth_m(xy_m),
+            groundwater_depth_m=self.groundwater_depth_m(zones),
             rock_depth_m=rock_depth_m,
             access_distance_m=self.access_distance_m(xy_m),
             near_building=distance_to_m(self.buildings, xy_m) <= self.narrow_within_m,
@@ -208,6 +220,42 @@ def boxes_of_classes(ground: TrueGround, area: shapely.Geometry, classes: list[i
     boxes = np.empty(len(found), dtype=np.object_)
     boxes[:] = found
     return boxes
+
+
+def may_hold_classes(ground: TrueGround, areas: NDArray[np.object_], classes: list[int]) -> NDArray[np.bool_]:
+    """Return which areas may have ground of some cover classes: by their bounds, in doubt yes.
+
+    What lies outside the raster, or has no value in it, is of the unknown class.
+
+    Parameters
+    ----------
+    ground : TrueGround
+    areas : ndarray of object, shape (n,)
+    classes : list of int
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    grid, is_unknown = ground.ground_cover, ground.unknown_cover in classes
+    if grid is None:
+        return np.full(len(areas), is_unknown)
+    n_rows, n_columns = grid.values.shape
+    west_m, south_m, east_m, north_m = np.nan_to_num(shapely.bounds(areas)).T
+    row, column, is_corner_inside = pixel_of(
+        grid, np.column_stack([np.r_[west_m, east_m], np.r_[north_m, south_m]])
+    )
+    # a pixel more each way: corners may lie on the edges of pixels
+    top, bottom = (np.clip(part, 0, n_rows) for part in (row[: len(areas)] - 1, row[len(areas) :] + 2))
+    left, right = (
+        np.clip(part, 0, n_columns) for part in (column[: len(areas)] - 1, column[len(areas) :] + 2)
+    )
+    is_held = np.isin(np.where(grid.values >= 0, grid.values, ground.unknown_cover), classes)
+    total = np.zeros((n_rows + 1, n_columns + 1), np.int64)
+    total[1:, 1:] = is_held.cumsum(axis=0).cumsum(axis=1)
+    count = total[bottom, right] - total[top, right] - total[bottom, left] + total[top, left]
+    is_outside = ~is_corner_inside.reshape(2, -1).all(axis=0)
+    return np.asarray((count > 0) | (is_unknown & is_outside))
 
 
 def _extent(grid: RasterGrid) -> shapely.Polygon:
@@ -324,10 +372,17 @@ def _class_indices(zones: gpd.GeoDataFrame, column: str, classes: list[str]) -> 
 
 
 def _roads(inp: CorridorInput) -> NDArray[np.object_]:
-    """Return what carries plant: the access layer, else the roads and tracks among the crossings."""
-    if len(inp.access):
-        return np.asarray(inp.access.geometry.array, dtype=np.object_)
-    return _of_kinds(inp.crossings, ("main_road", "road", "track"))
+    """Return what carries plant: the access layer, else the roads and tracks among the crossings.
+
+    Lines piece by piece: the nearest of short ones is found sooner.
+    """
+    given = np.asarray(inp.access.geometry.array, dtype=np.object_)
+    roads = given if len(given) else _of_kinds(inp.crossings, ("main_road", "road", "track"))
+    parts = shapely.get_parts(roads)
+    is_line = shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING
+    xy_m, line = shapely.get_coordinates(parts[is_line], return_index=True)
+    ends_m = np.stack([xy_m[:-1], xy_m[1:]], axis=1)[line[1:] == line[:-1]]
+    return np.concatenate([np.asarray(shapely.linestrings(ends_m), dtype=np.object_), parts[~is_line]])
 
 
 def _of_kinds(crossings: gpd.GeoDataFrame, kinds: tuple[str, ...]) -> NDArray[np.object_]:

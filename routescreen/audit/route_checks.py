@@ -99,7 +99,9 @@ def _check_terminals(scene: Scene, ledger: Ledger) -> None:
         place = Place(float(scene.route.chainage_m[vertex]))
         if terminal is None:
             reason = f"the input has neither a terminal nor an axis for the {name}"
-            ledger.not_evaluated(_element(scene), limit, place, reason)
+            ledger.not_evaluated(
+                _element(scene), replace(limit, source="none", confidence="assumed"), place, reason
+            )
             continue
         off_m = float(terminal.distance(shapely.Point(scene.route.xy_m[vertex])))
         reason = f"distance of the alignment's {name} from its terminal"

@@ -21,7 +21,6 @@ import shapely
 from routescreen.audit.angles import CrossingLines, crossing_lines
 from routescreen.audit.band import (
     Band,
-    bands_of_section,
     merged_length_m,
     place_on,
     shrunk,
@@ -58,14 +57,14 @@ class Nearest:
         return self.least_deg / self.angle_deg if self.angle_deg > 0.0 else math.inf
 
 
-def check_alongside(scene: Scene, ledger: Ledger, section: int) -> None:
-    """Check and list what lies alongside a run of open cut.
+def check_alongside(scene: Scene, ledger: Ledger, section: int, bands: list[Band]) -> None:
+    """Check and list what lies alongside a run of open cut, given with its bands.
 
     One row for each crossing within reach; one in all where there is nothing.
     """
     n_before = len(ledger.checks)
-    for crossing, bands in _within_reach(scene, bands_of_section(scene, section)):
-        _check_crossing(scene, ledger, section, bands, crossing)
+    for crossing, near in _within_reach(scene, bands):
+        _check_crossing(scene, ledger, section, near, crossing)
     if len(ledger.checks) == n_before:
         from_m, to_m = scene.route.bounds_of_section(section)
         middle_m = (from_m + to_m) / 2.0
@@ -115,8 +114,7 @@ def _check_crossing(scene: Scene, ledger: Ledger, section: int, bands: list[Band
     """Enter the row of one crossing: its angle where the band comes near, else how it lies alongside."""
     lines = crossing_lines(scene.features, crossing, window_m=scene.assumptions.frame.tangent_window_m)
     clear_m = clearance_m(scene, crossing)
-    strict = _flattest([(band, band.away_from_terminals) for band in bands], lines, clear_m)
-    whole = _flattest([(band, band.area) for band in bands], lines, clear_m)
+    strict, whole = _flattest(bands, lines, clear_m)
     if strict is not None and _is_too_flat(strict):
         _enter_angle(scene, ledger, section, crossing, strict, is_exempt=False)
     elif whole is not None and _is_too_flat(whole):
@@ -202,20 +200,35 @@ def _enter_listed(
 
 
 def _flattest(
-    areas: list[tuple[Band, shapely.Geometry]], lines: CrossingLines, clear_m: float
-) -> Nearest | None:
-    """Return the worst angle of any band to any line, bank or edge within the clearance of it."""
-    found: list[Nearest] = []
-    for band, area in areas:
-        reach = shrunk(area) if clear_m <= 0.0 else shapely.buffer(shrunk(area), clear_m, quad_segs=32)
-        if shapely.is_empty(reach):
-            continue
-        for guide in lines.guides:
-            if guide.least_deg > 0.0:
-                found += _along_line(band, reach, guide)
-        for edge in lines.edges:
-            found += _along_edge(band, reach, edge, lines)
+    bands: list[Band], lines: CrossingLines, clear_m: float
+) -> tuple[Nearest | None, Nearest | None]:
+    """Return the worst angle of any band away from the terminals, and of any whole band."""
+    strict: list[Nearest] = []
+    whole: list[Nearest] = []
+    for band in bands:
+        of_band = _angles(band, band.area, lines, clear_m)
+        whole += of_band
+        is_away = band.away_from_terminals is band.area
+        strict += of_band if is_away else _angles(band, band.away_from_terminals, lines, clear_m)
+    return _worst(strict), _worst(whole)
+
+
+def _worst(found: list[Nearest]) -> Nearest | None:
     return max(found, key=lambda nearest: (nearest.demand, -nearest.angle_deg), default=None)
+
+
+def _angles(band: Band, area: shapely.Geometry, lines: CrossingLines, clear_m: float) -> list[Nearest]:
+    """Return the angles of a band to each line, bank or edge within the clearance of an area of it."""
+    found: list[Nearest] = []
+    reach = shrunk(area) if clear_m <= 0.0 else shapely.buffer(shrunk(area), clear_m, quad_segs=32)
+    if shapely.is_empty(reach):
+        return found
+    for guide in lines.guides:
+        if guide.least_deg > 0.0:
+            found += _along_line(band, reach, guide)
+    for edge in lines.edges:
+        found += _along_edge(band, reach, edge, lines)
+    return found
 
 
 def _steps(

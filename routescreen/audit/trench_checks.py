@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.audit.band import strip_width_m
+from routescreen.audit.band import bands_of_section, strip_width_m
 from routescreen.audit.ground import distance_to_m
 from routescreen.audit.report import TOLERANCE_M, Ledger, Limit, Place
 from routescreen.audit.route import cells_between
@@ -48,8 +48,9 @@ def check_trenches(scene: Scene, ledger: Ledger) -> None:
         pieces = scene.route.pieces_of_section(section)
         if not scene.route.is_drive[pieces[0]]:
             _check_run_length(scene, ledger, section)
-            check_ground_of_trenches(scene, ledger, section)
-            check_alongside(scene, ledger, section)
+            bands = bands_of_section(scene, section)
+            check_ground_of_trenches(scene, ledger, bands)
+            check_alongside(scene, ledger, section, bands)
 
 
 def _check_ban(scene: Scene, ledger: Ledger, index: int, meeting: Meeting) -> None:

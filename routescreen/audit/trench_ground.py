@@ -6,59 +6,80 @@ their centre line.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
-from routescreen.audit.band import Band, bands_of_section, merged_length_m, place_on, shrunk
-from routescreen.audit.ground import boxes_of_classes
+from routescreen.audit.band import Band, merged_length_m, place_on
+from routescreen.audit.ground import boxes_of_classes, may_hold_classes
 from routescreen.audit.report import TOLERANCE_M, Ledger, Limit, Place
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from routescreen.audit.scene import Scene
 
 
-def check_ground_of_trenches(scene: Scene, ledger: Ledger, section: int) -> None:
+def check_ground_of_trenches(scene: Scene, ledger: Ledger, bands: list[Band]) -> None:
     """Check the bands of a run of open cut against ground cover and the corridor's edge."""
-    bands = bands_of_section(scene, section)
     names = list(scene.assumptions.cover)
     barred = [i for i, name in enumerate(names) if not scene.assumptions.cover[name].trench_allowed]
     limit = Limit("trench_ground_cover", "m", "assumptions, [cover]", "record")
     what = "of trench on ground cover that allows none"
-    _check(scene, ledger, bands, limit, what, lambda area: boxes_of_classes(scene.ground, area, barred))
+    _check(
+        scene,
+        ledger,
+        bands,
+        Barred(
+            limit,
+            what,
+            lambda areas: may_hold_classes(scene.ground, areas, barred),
+            lambda area: boxes_of_classes(scene.ground, area, barred),
+        ),
+    )
     corridor = scene.inp.outline
     if corridor is not None and scene.inp.fixed_line is None:
         limit = Limit("trench_in_corridor", "m", "input, layer corridor", "surveyed")
         inside = shapely.buffer(corridor, TOLERANCE_M)
         what = "of trench outside the corridor"
+        shapely.prepare(inside)
         _check(
             scene,
             ledger,
             bands,
-            limit,
-            what,
-            lambda area: shapely.get_parts(shapely.difference(area, inside)),
+            Barred(
+                limit,
+                what,
+                lambda areas: ~shapely.contains_properly(inside, areas),
+                lambda area: shapely.get_parts(shapely.difference(area, inside)),
+            ),
         )
 
 
-def _check(
-    scene: Scene,
-    ledger: Ledger,
-    bands: list[Band],
-    limit: Limit,
-    what: str,
-    barred_in: Callable[[shapely.Geometry], NDArray[np.object_]],
-) -> None:
+@dataclass(frozen=True, slots=True)
+class Barred:
+    """Ground that no trench may take: what is entered for it, and where it lies.
+
+    `may_be_in` tells of many areas which may have any of it, `parts_in` returns what one area has.
+    """
+
+    limit: Limit
+    what: str
+    may_be_in: Callable[[NDArray[np.object_]], NDArray[np.bool_]]
+    parts_in: Callable[[shapely.Geometry], NDArray[np.object_]]
+
+
+def _check(scene: Scene, ledger: Ledger, bands: list[Band], barred: Barred) -> None:
     """Enter the length of band on barred ground; beside a terminal it is listed, not refused."""
     section = int(scene.route.section_of_piece[bands[0].piece])
     element = scene.section_id(section)
-    barred_m, place = _on_barred(scene, [(b, b.away_from_terminals) for b in bands], barred_in)
-    whole_m, whole_place = _on_barred(scene, [(b, b.area) for b in bands], barred_in)
+    limit, what = barred.limit, barred.what
+    barred_m, place = _on_barred(scene, [(b, b.away_from_terminals) for b in bands], barred)
+    whole_m, whole_place = _on_barred(scene, [(b, b.area) for b in bands], barred)
     if place is None and whole_place is not None:
         reason = f"{whole_m:.1f} m {what}, beside a terminal, which stands where it stands"
         ledger.amber(element, limit, whole_m, 0.0, whole_place, reason)
@@ -71,16 +92,14 @@ def _check(
 def _on_barred(
     scene: Scene,
     areas: list[tuple[Band, shapely.Geometry]],
-    barred_in: Callable[[shapely.Geometry], NDArray[np.object_]],
+    barred: Barred,
 ) -> tuple[float, Place | None]:
     """Return over what length bands touch barred ground [m], and the first place."""
     total_m, first = 0.0, None
-    for band, area in areas:
-        inner = shrunk(area)
-        if shapely.is_empty(inner):
-            continue
-        barred = barred_in(inner)
-        touched = shapely.intersection(barred, inner)
+    inner_of = shapely.buffer([area for _, area in areas], -TOLERANCE_M, join_style="mitre")
+    for at in np.flatnonzero(~shapely.is_empty(inner_of) & barred.may_be_in(inner_of)):
+        band, inner = areas[at][0], inner_of[at]
+        touched = shapely.intersection(barred.parts_in(inner), inner)
         touched = touched[~shapely.is_empty(touched)]
         if len(touched) == 0:
             continue

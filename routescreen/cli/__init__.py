@@ -7,6 +7,7 @@ module imports next to nothing, so that an interrupt is handled from the first m
 
 from __future__ import annotations
 
+import gc
 import os
 
 from routescreen.cli.interrupt import Interrupt
@@ -16,6 +17,10 @@ __all__ = ["main"]
 # Set by a system GIS for its own libraries. Here they would lead PROJ and GDAL, which come with their
 # Python packages, to data of another version, and every coordinate system would fail.
 FOREIGN_GIS_SETTINGS = ("GDAL_DATA", "GDAL_DRIVER_PATH", "PROJ_DATA", "PROJ_LIB")
+
+# Objects that are made before a look for circular garbage, and looks before a deeper one: a batch process
+# makes many objects and little of that.
+SELDOM = (50_000, 20, 100)
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -29,6 +34,12 @@ def main(arguments: list[str] | None = None) -> int:
     interrupt = Interrupt.installed()
     for name in FOREIGN_GIS_SETTINGS:
         os.environ.pop(name, None)
+    is_own_process = arguments is None
+    if is_own_process:
+        gc.set_threshold(*SELDOM)
     from routescreen.cli.group import run_group
 
-    return run_group(arguments, interrupt)
+    code = run_group(arguments, interrupt)
+    if is_own_process:
+        gc.freeze()  # the process ends: no look through all that the libraries hold
+    return code

@@ -115,10 +115,10 @@ def _check_words(
     if not allowed:
         return
     unknown = known[~known.isin(allowed)]
-    for value, rows in unknown.groupby(unknown, sort=True):
+    for value, rows in unknown.groupby(unknown, sort=False):  # by the first feature of each
         close = difflib.get_close_matches(str(value).lower(), allowed, n=1)
-        hint = f" Perhaps {close[0]}?" if close else ""
-        _note_values(rows, column, place, findings, "Unknown word.", f"Use one of: {listed(allowed)}.{hint}")
+        hint = f"Perhaps {close[0]}? " if close else ""
+        _note_values(rows, column, place, findings, "Unknown word.", f"{hint}Use one of: {listed(allowed)}.")
 
 
 def _check_range(known: pd.Series, column: Column, place: Place, findings: Findings) -> None:
@@ -143,8 +143,8 @@ def _range_text(column: Column) -> str:
 def _note_values(
     values: pd.Series, column: Column, place: Place, findings: Findings, problem: str, remedy: str
 ) -> None:
-    """Note one fault for each distinct value, with the features that have it."""
-    groups = list(values.groupby(values.astype(str), sort=True))
+    """Note one fault for each distinct value, with the features that have it, in the features' order."""
+    groups = list(values.groupby(values.astype(str), sort=False))
     for value, rows in groups[:MOST_VALUES_NAMED]:
         findings.add(
             problem,

@@ -43,7 +43,10 @@ def plan_document(tables: Mapping[str, pd.DataFrame], crs: CRS) -> Json:
     ResultFaultError
         If a table breaks the schema.
     """
-    ready = conform(tables, crs)
+    return _document(conform(tables, crs), crs)
+
+
+def _document(ready: Mapping[str, pd.DataFrame], crs: CRS) -> Json:
     authority = crs.to_authority()
     return {
         "schema_version": SCHEMA_VERSION,
@@ -67,6 +70,11 @@ def plan_json_text(tables: Mapping[str, pd.DataFrame], crs: CRS) -> str:
         If a table breaks the schema.
     """
     return _dumps(plan_document(tables, crs))
+
+
+def ready_json_text(ready: Mapping[str, pd.DataFrame], crs: CRS) -> str:
+    """Return ``plan.json`` as text, of tables as `check.conform` returns them."""
+    return _dumps(_document(ready, crs))
 
 
 def write_plan_json(tables: Mapping[str, pd.DataFrame], crs: CRS, path: Path) -> None:

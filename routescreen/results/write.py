@@ -18,16 +18,17 @@ from routescreen.results.files import (
     replacing,
 )
 from routescreen.results.geopackage import fill_geopackage
-from routescreen.results.plan_json import plan_json_text
+from routescreen.results.plan_json import ready_json_text
 from routescreen.results.styles import sld_texts
 from routescreen.results.tables import result_tables
 from routescreen.unfinished import file_work
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
     from pathlib import Path
 
+    import pandas as pd
     from pyproj import CRS
 
     from routescreen.screened import ScreenedCorridor
@@ -88,6 +89,7 @@ def write_results(
         If a file can't be written; the last good files stay.
     """
     written: list[Path] = []
+    texts: dict[str, str] = {}
     with ExitStack() as stack:
         for corridors, name in ((sound, SCREENED), (breached, BREACHED)):
             if corridors:
@@ -95,7 +97,8 @@ def write_results(
                 temporary = stack.enter_context(replacing(folder / name))
                 fill_geopackage(ready, temporary, folder / name, stamp_utc=stamp_utc)
                 written.append(folder / name)
-        texts = _texts(sound, crs) if sound else {}
+                if name == SCREENED:
+                    texts = _texts(ready, crs)
         for name, text in texts.items():
             stack.enter_context(replacing(folder / name)).write_bytes(text.encode())
             written.append(folder / name)
@@ -125,7 +128,7 @@ def remove_unwritten(folder: Path, *, had_folder: bool) -> None:
                 place.rmdir()
 
 
-def _texts(sound: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, str]:
-    tables = result_tables(sound, crs)
+def _texts(ready: Mapping[str, pd.DataFrame], crs: CRS) -> dict[str, str]:
+    """Return the text files beside the GeoPackage, of tables that conform to the schema."""
     styles = {f"{STYLES}/{layer}.sld": text for layer, text in sld_texts().items()}
-    return {"bill.csv": bill_csv_text(tables["bill"]), "plan.json": plan_json_text(tables, crs), **styles}
+    return {"bill.csv": bill_csv_text(ready["bill"]), "plan.json": ready_json_text(ready, crs), **styles}

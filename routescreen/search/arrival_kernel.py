@@ -217,6 +217,8 @@ def judge(
     cost otherwise, most prove too dear. Returns how many lines were scanned.
     """
     is_lower = column < other
+    if abs(other_row - row) > row_reach(s, abs(other - column)):
+        return 0
     a, ja, b, jb = (column, row, other, other_row) if is_lower else (other, other_row, column, row)
     slot, ny = other % ring.least_eur.shape[0], s.ground.ground_m.shape[1]
     dx = s.frame.node_xy_m[b, jb, 0] - s.frame.node_xy_m[a, ja, 0]

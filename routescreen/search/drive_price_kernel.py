@@ -92,11 +92,15 @@ def with_drive_price(
     true_m = length * stretch
     if true_m < s.drive.least_length_m[method]:
         return INFEASIBLE
+    longest_of_all = 0.0
     for soil in range(work.soil_m.shape[0]):
         share = work.soil_m[soil] / length
         longest = s.drive.longest_m[method, soil]
+        longest_of_all = max(longest_of_all, longest)
         if (share > LEAST_SHARE and true_m > longest) or (share > UNDRIVABLE and longest <= 0.0):
             return INFEASIBLE
+    if true_m > longest_of_all:
+        return INFEASIBLE
     deeper = max(line.lower_level, line.upper_level) * s.shaft.step_m
     n_boreholes = math.ceil(true_m / s.drive.borehole_spacing_m - 1e-9) - 1.0
     eur = (

@@ -17,14 +17,16 @@ if TYPE_CHECKING:
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.search.arrays import Floats, Integers
-    from routescreen.search.ground_lines import GroundLines
+    from routescreen.search.ground_lines import GroundLines, NodeGround
 
 N_ALONG, N_ACROSS = 4, 5  # fine cells of a cell; odd across, so that a drive along a row meets their middles
 NEAR_M = 1e-3
 _COLUMNS_AT_A_TIME = 256
 
 
-def fine_arrays(frame: Frame, sampler: GroundSampler, lines: GroundLines, n_covers: int) -> FineArrays:
+def fine_arrays(
+    frame: Frame, sampler: GroundSampler, lines: GroundLines, at_nodes: NodeGround, n_covers: int
+) -> FineArrays:
     """Bring the kind of ground and the rock head onto the fine lattice.
 
     Parameters
@@ -33,6 +35,7 @@ def fine_arrays(frame: Frame, sampler: GroundSampler, lines: GroundLines, n_cove
     sampler : GroundSampler
     lines : GroundLines
         Numbers the grounds; new ones are added.
+    at_nodes : NodeGround
     n_covers : int
         Number of classes of ground cover. Kinds count ``ground * n_covers + cover``.
 
@@ -41,16 +44,13 @@ def fine_arrays(frame: Frame, sampler: GroundSampler, lines: GroundLines, n_cove
     FineArrays
     """
     nx, ny = frame.shape
-    node_xy = frame.node_xy_m.reshape(-1, 2)
-    node_ground = lines.ground_of(node_xy).reshape(nx, ny)
-    edge_m = lines.edge_distance_m(node_xy).reshape(nx, ny)
-    ground = np.repeat(np.repeat(node_ground, N_ALONG, axis=0), N_ACROSS, axis=1)
+    ground = np.repeat(np.repeat(at_nodes.ground, N_ALONG, axis=0), N_ACROSS, axis=1)
     cover, level_m = np.empty(ground.shape, np.int32), np.empty(ground.shape)
     for first in range(0, nx, _COLUMNS_AT_A_TIME):
         columns = np.arange(first, min(first + _COLUMNS_AT_A_TIME, nx))
         xy = _block_xy(frame, columns)
         away_m = np.linalg.norm(xy - frame.node_xy_m[columns][:, None, :, None, :], axis=-1)
-        is_near = edge_m[columns][:, None, :, None] <= away_m + NEAR_M
+        is_near = at_nodes.edge_m[columns][:, None, :, None] <= away_m + NEAR_M
         shape = (len(columns) * N_ALONG, ny * N_ACROSS)
         flat, is_near = xy.reshape(-1, 2), is_near.reshape(shape)
         rows = slice(first * N_ALONG, first * N_ALONG + shape[0])

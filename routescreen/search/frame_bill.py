@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from routescreen.corridor import shapes
 from routescreen.corridor.stencil import MOVES
 from routescreen.money.measure import (
     ShaftGround,
@@ -31,7 +32,7 @@ from routescreen.search.trench_prices import crossing_fees
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from routescreen.search.arrays import Floats
+    from routescreen.search.arrays import Floats, Integers
     from routescreen.search.problem import FrameProblem
 
 
@@ -57,60 +58,102 @@ def measure_on_frame(problem: FrameProblem, plan: FramePlan) -> FrameBill:
     """
     trench_items = crossing_fees(problem.crossings, problem.assumptions, is_trench=True)
     drive_items = crossing_fees(problem.crossings, problem.assumptions, is_trench=False)
-    steps = [
-        _drive_quantities(problem, step, drive_items)
-        if isinstance(step, DriveStep)
-        else _trench_quantities(problem, step, trench_items)
-        for step in plan.steps
-    ]
-    shafts = [_shaft_quantities(problem, step) for step in plan.shafts]
+    is_trench = np.array([isinstance(step, TrenchStep) for step in plan.steps], np.bool_)
+    trenches = [step for step in plan.steps if isinstance(step, TrenchStep)]
+    drives = [step for step in plan.steps if isinstance(step, DriveStep)]
     n_items = trench_items.shape[1]
-    step_array = np.array(steps).reshape(len(steps), n_items)
+    step_array = np.zeros((len(plan.steps), n_items))
+    step_array[is_trench] = _trench_quantities(problem, trenches, trench_items)
+    for at, step in zip(np.flatnonzero(~is_trench), drives, strict=True):
+        step_array[at] = _drive_quantities(problem, step, drive_items)
+    shafts = [_shaft_quantities(problem, step) for step in plan.shafts]
     shaft_array = np.array(shafts).reshape(len(shafts), n_items)
     total = float((step_array.sum(axis=0) + shaft_array.sum(axis=0)) @ rates_eur(problem.assumptions))
     return FrameBill(step_array, shaft_array, total)
 
 
-def _trench_quantities(problem: FrameProblem, step: TrenchStep, crossing_items: Floats) -> Floats:
-    """Measure one move along its line, what the metres inside crossings add, the crossings it enters."""
-    (column, row), burnt, a = step.start, problem.burnt, problem.assumptions
-    dc, dr = MOVES[step.move]
-    nodes = problem.frame.node_xy_m
-    line = LineString([nodes[column, row], nodes[column + dc, row + dr]])
-    is_narrow = bool(burnt.move_narrow[column, row, step.move])
-    samples, length_m = runs_along(problem.sampler, line)
-    quantities = length_m @ trench_per_m(samples, np.full(len(length_m), is_narrow), a)
-    for pair in _pairs_of(problem, step):
-        crossing = burnt.pair_crossing[pair]
-        for part in shapely.get_parts(shapely.intersection(line, problem.crossings.outline[crossing])):
-            samples, length_m = runs_along(problem.sampler, part)
-            narrow, kind = np.full(len(length_m), is_narrow), problem.crossings.kind[crossing]
-            quantities = quantities + length_m @ crossing_trench_per_m(kind, samples, narrow, a)
-    for crossing in _crossings_entered(problem, step, line):
-        quantities = quantities + crossing_items[crossing]
-    return np.asarray(quantities)
+def _trench_quantities(problem: FrameProblem, steps: list[TrenchStep], crossing_items: Floats) -> Floats:
+    """Measure moves along their lines, what the metres inside crossings add, the crossings they enter."""
+    quantities = np.zeros((len(steps), crossing_items.shape[1]))
+    if not steps:
+        return quantities
+    moves = _moves_of(problem, steps)
+    along = runs_along(problem.sampler, moves.xy_m)
+    per_m = trench_per_m(along.samples, moves.is_narrow[along.owner], problem.assumptions)
+    np.add.at(quantities, along.owner, along.length_m[:, None] * per_m)
+    for kind in dict.fromkeys(problem.crossings.kind[crossing] for crossing in moves.crossing):
+        part_xy, move = _parts_inside(problem, moves, kind)
+        inside = runs_along(problem.sampler, part_xy)
+        owner = move[inside.owner]
+        per_m = crossing_trench_per_m(kind, inside.samples, moves.is_narrow[owner], problem.assumptions)
+        np.add.at(quantities, owner, inside.length_m[:, None] * per_m)
+    entered, crossing = _crossings_entered(problem, steps, moves)
+    np.add.at(quantities, entered, crossing_items[crossing])
+    return quantities
 
 
-def _pairs_of(problem: FrameProblem, step: TrenchStep) -> NDArray[np.int64]:
-    """Return the rows of the burnt pairs of a move and the crossings whose outline its line meets."""
-    column, row = step.start
-    move = (column * problem.frame.shape[1] + row) * len(MOVES) + step.move
-    return np.flatnonzero(problem.burnt.pair_move == move)
+@dataclass(frozen=True, slots=True)
+class _Moves:
+    """The plan's moves in open cut, and their pairs with crossings whose outline they meet.
+
+    `xy_m` (n, 4) their lines; `is_narrow` (n,); of each pair, arrays of shape (m,), `pair` its row among
+    the burnt pairs, `move` the row of the move, and `crossing`.
+    """
+
+    xy_m: Floats
+    is_narrow: NDArray[np.bool_]
+    pair: Integers
+    move: Integers
+    crossing: Integers
 
 
-def _crossings_entered(problem: FrameProblem, step: TrenchStep, line: LineString) -> list[int]:
-    """Return the crossings whose open-cut items a move pays, one entry each time that it pays."""
-    burnt = problem.burnt
-    entered: list[int] = []
-    for pair in _pairs_of(problem, step):
-        crossing = int(burnt.pair_crossing[pair])
-        n_runs = _n_runs(line, problem.crossings.outline[crossing], problem.assumptions.frame.merge_gap_m)
-        entered += [crossing] * (n_runs - int(burnt.pair_start_inside[pair]))
-    if step.pays_inside:
-        column, row = step.start
-        node = column * problem.frame.shape[1] + row
-        entered += [int(c) for c in burnt.inside_crossing[burnt.inside_node == node]]
-    return entered
+def _moves_of(problem: FrameProblem, steps: list[TrenchStep]) -> _Moves:
+    """Collect the lines of moves and what they meet; a plan makes each move at most once."""
+    burnt, nodes = problem.burnt, problem.frame.node_xy_m
+    column, row = np.array([step.start for step in steps], np.int64).T
+    kind = np.array([step.move for step in steps], np.int64)
+    dc, dr = MOVES[kind].T
+    key = (column * problem.frame.shape[1] + row) * len(MOVES) + kind
+    order = np.argsort(key)
+    at = np.minimum(np.searchsorted(key[order], burnt.pair_move), len(key) - 1)
+    pair = np.flatnonzero(key[order][at] == burnt.pair_move)
+    return _Moves(
+        np.concatenate([nodes[column, row], nodes[column + dc, row + dr]], axis=1),
+        burnt.move_narrow[column, row, kind].astype(np.bool_),
+        pair,
+        order[at[pair]],
+        burnt.pair_crossing[pair].astype(np.int64),
+    )
+
+
+def _parts_inside(problem: FrameProblem, moves: _Moves, kind: str) -> tuple[Floats, Integers]:
+    """Return the straight parts of moves inside crossings of a kind, and the move that each belongs to."""
+    of_kind = np.array([problem.crossings.kind[crossing] == kind for crossing in moves.crossing])
+    move, crossing = moves.move[of_kind], moves.crossing[of_kind]
+    lines = shapes.lines(moves.xy_m[move].reshape(-1, 2, 2))
+    inside = shapely.intersection(lines, problem.crossings.outline[crossing])
+    parts, pair = shapely.get_parts(inside, return_index=True)
+    is_line = shapely.length(parts) > 0.0  # the rest only touches
+    ends = [shapely.get_coordinates(shapely.get_point(parts[is_line], k)) for k in (0, -1)]
+    return np.concatenate(ends, axis=1), move[pair[is_line]]
+
+
+def _crossings_entered(
+    problem: FrameProblem, steps: list[TrenchStep], moves: _Moves
+) -> tuple[Integers, Integers]:
+    """Return the crossings whose open-cut items moves pay: move and crossing, once for each payment."""
+    burnt, gap_m = problem.burnt, problem.assumptions.frame.merge_gap_m
+    entered: list[tuple[int, int]] = []
+    for pair, move, crossing in zip(moves.pair, moves.move, moves.crossing, strict=True):
+        line = LineString(moves.xy_m[move].reshape(2, 2))
+        n_runs = _n_runs(line, problem.crossings.outline[crossing], gap_m)
+        entered += [(move, crossing)] * (n_runs - int(burnt.pair_start_inside[pair]))
+    for move, step in enumerate(steps):
+        if step.pays_inside:
+            node = step.start[0] * problem.frame.shape[1] + step.start[1]
+            entered += [(move, int(c)) for c in burnt.inside_crossing[burnt.inside_node == node]]
+    found = np.array(entered, np.int64).reshape(-1, 2)
+    return found[:, 0], found[:, 1]
 
 
 def _n_runs(line: LineString, outline: shapely.Geometry, gap_m: float) -> int:

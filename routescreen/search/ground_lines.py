@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
+from routescreen.corridor.stencil import MOVES
 from routescreen.project import GroundSamples
 from routescreen.search.line_kernel import lines_eur
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
+    from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.search.arrays import Floats, Integers
 
@@ -42,6 +44,18 @@ class Pieces:
     owner: Integers
     xy_m: Floats
     ground: Integers
+
+
+@dataclass(frozen=True, slots=True)
+class NodeGround:
+    """The ground layer at the nodes, arrays of shape (nx, ny).
+
+    `ground` row of the kinds of ground; `edge_m` distance to the nearest edge of the layer, inf beyond what
+    a move or a cell can reach [m].
+    """
+
+    ground: Integers
+    edge_m: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +85,18 @@ class GroundLines:
         self._grounds: dict[tuple[float, ...], int] = {}
         self._cover = _cover_of(sampler)
 
-    def edge_distance_m(self, xy_m: Floats) -> Floats:
-        """Return how far points lie from the nearest edge of the ground layer, inf without any [m]."""
+    def at_nodes(self, frame: Frame) -> NodeGround:
+        """Return what the ground layer says at the nodes of a frame."""
+        node_xy = frame.node_xy_m.reshape(-1, 2)
+        edge_m = self._edge_distance_m(node_xy, within_m=_farthest_m(frame))
+        return NodeGround(self.ground_of(node_xy).reshape(frame.shape), edge_m.reshape(frame.shape))
+
+    def _edge_distance_m(self, xy_m: Floats, *, within_m: float) -> Floats:
+        """Return how far points lie from the nearest edge of the ground layer, inf beyond a limit [m]."""
         distance_m = np.full(len(xy_m), np.inf)
         if len(self._edges_m) and len(xy_m):
             (point, _), found = self._edges.query_nearest(
-                shapes.points(xy_m), return_distance=True, all_matches=False
+                shapes.points(xy_m), max_distance=within_m, return_distance=True, all_matches=False
             )
             distance_m[point] = found
         return distance_m
@@ -174,6 +194,18 @@ class GroundLines:
         row = 2 * ground + is_narrow
         lines_eur(np.ascontiguousarray(xy_m), row, table, *self._cover, eur)
         return eur
+
+
+def _farthest_m(frame: Frame) -> float:
+    """Return a distance that no point of a cell has from its node, nor of a move from its nearer end [m].
+
+    The columns' gaps are taken a row beyond the outer rows, where cells end.
+    """
+    gap_m = np.linalg.norm(np.diff(frame.node_xy_m, axis=0), axis=-1)
+    beyond_m = 2.0 * gap_m[:, [0, -1]] - gap_m[:, [min(1, gap_m.shape[1] - 1), max(gap_m.shape[1] - 2, 0)]]
+    widest_m = max(float(gap_m.max()), float(beyond_m.max()), frame.column_spacing_m)
+    dc, dr = np.abs(MOVES).max(axis=0)
+    return float(np.hypot(dc * widest_m, dr * frame.cell_m)) + 1.0
 
 
 def _cover_of(sampler: GroundSampler) -> tuple[Integers, tuple[float, float], tuple[float, float], int]:

@@ -1,4 +1,4 @@
-"""One straight line measured over the ground: the lengths on each kind of ground, for the bill on the frame.
+"""Straight lines measured over the ground: the lengths on each kind of ground, for the bill on the frame.
 
 Room: ``search``. May import ``corridor``. Cuts lines by means of its own, not by those that price the
 search's moves, and asks the sampler what lies at the middle of every piece.
@@ -6,21 +6,20 @@ search's moves, and asks the sampler what lies at the middle of every piece.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
+from routescreen.corridor import shapes
 from routescreen.search.fine_ground import N_ACROSS, N_ALONG, fine_xy
 
 if TYPE_CHECKING:
-    from shapely import LineString
-
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.project import GroundSamples, RasterGrid
-    from routescreen.search.arrays import Floats
+    from routescreen.search.arrays import Floats, Integers
 
 # A line that runs along an edge between pixels belongs to the one to the east or south, however its
 # coordinates are rounded; a share of a pixel.
@@ -28,42 +27,60 @@ ASIDE_FRAC = 1e-7
 BESIDE_FRAC = 1e-6  # of a fine cell: nearer to the edge of two a drive lies half in either
 
 
-def runs_along(sampler: GroundSampler, line: LineString) -> tuple[GroundSamples, Floats]:
-    """Measure a straight line by what lies below it.
+@dataclass(frozen=True, slots=True)
+class GroundRuns:
+    """Pieces of straight lines, each over one kind of ground, in order of the lines and along each.
+
+    `owner` (n,) the line that each belongs to; `samples` (n,) what lies at its middle; `length_m` (n,).
+    """
+
+    owner: Integers
+    samples: GroundSamples
+    length_m: Floats
+
+
+def runs_along(sampler: GroundSampler, line_xy_m: Floats) -> GroundRuns:
+    """Measure straight lines by what lies below them.
 
     Parameters
     ----------
     sampler : GroundSampler
-    line : LineString
-        Of two points. Anything else that an intersection may leave, a point, counts as no length.
+    line_xy_m : ndarray of shape (n, 4)
+        x1, y1, x2, y2 of each line [m]. A line that is only a point counts as no length.
 
     Returns
     -------
-    samples : GroundSamples
-        What lies at the middle of each piece.
-    length_m : ndarray of shape (n,)
-        Length of each piece [m].
+    GroundRuns
     """
-    xy = shapely.get_coordinates(line)
-    start, end = xy[0], xy[-1]
     raster, _ = sampler.cover_raster()
-    share = [np.array([0.0, 1.0])]
+    lines = np.arange(len(line_xy_m))
+    cuts = [(lines, np.zeros(len(lines))), (lines, np.ones(len(lines))), _ground_cuts(sampler, line_xy_m)]
     if raster is not None:
-        width_m, height_m = raster.pixel_width_m, raster.pixel_height_m
-        share.append(_edge_shares((start[0] - raster.west_m) / width_m, (end[0] - raster.west_m) / width_m))
-        share.append(
-            _edge_shares((raster.north_m - start[1]) / height_m, (raster.north_m - end[1]) / height_m)
-        )
-    edges = shapely.boundary(sampler.ground_polygons()[0])
-    met = shapely.get_coordinates(shapely.intersection(edges, line))
-    if line.length > 0.0:
-        share.append(np.asarray(shapely.line_locate_point(line, shapely.points(met)) / line.length))
-    cuts = np.unique(np.concatenate(share))
-    middles = start + (0.5 * (cuts[1:] + cuts[:-1]))[:, None] * (end - start)
+        pixel = line_xy_m - np.tile([raster.west_m, raster.north_m], 2)
+        pixel /= np.tile([raster.pixel_width_m, -raster.pixel_height_m], 2)
+        cuts += [_edge_shares(pixel[:, axis], pixel[:, axis + 2]) for axis in (0, 1)]
+    owner, share = (np.concatenate(column) for column in zip(*cuts, strict=True))
+    order = np.lexsort((share, owner))
+    owner, share = owner[order], share[order]
+    is_piece = (owner[1:] == owner[:-1]) & (share[1:] > share[:-1])
+    owner, begin, end = owner[:-1][is_piece], share[:-1][is_piece], share[1:][is_piece]
+    start, along = line_xy_m[owner, :2], line_xy_m[owner, 2:] - line_xy_m[owner, :2]
+    middles = start + (0.5 * (begin + end))[:, None] * along
     samples = sampler.sample(middles)
     if raster is not None:
         samples = replace(samples, cover_class=sampler.cover_class(middles + _aside_m(raster)))
-    return samples, np.diff(cuts) * line.length
+    return GroundRuns(owner, samples, (end - begin) * np.hypot(*along.T))
+
+
+def _ground_cuts(sampler: GroundSampler, line_xy_m: Floats) -> tuple[Integers, Floats]:
+    """Return where lines meet edges of the ground layer: line and share of its length."""
+    edges = shapely.boundary(sampler.ground_polygons()[0])
+    lines = shapes.lines(line_xy_m.reshape(-1, 2, 2))
+    line, edge = shapely.STRtree(edges).query(lines, predicate="intersects")
+    met, pair = shapely.get_coordinates(shapely.intersection(edges[edge], lines[line]), return_index=True)
+    length_m = shapely.length(lines)
+    line, met = line[pair][length_m[line[pair]] > 0.0], met[length_m[line[pair]] > 0.0]
+    return line, shapely.line_locate_point(lines[line], shapes.points(met)) / length_m[line]
 
 
 def drive_runs(
@@ -121,11 +138,13 @@ def _passages(frame: Frame, lower: tuple[int, int], upper: tuple[int, int]) -> t
     )
 
 
-def _edge_shares(first: float, last: float) -> Floats:
-    """Return where a line passes whole numbers on its way from one value to another, as shares of it."""
-    low, high = min(first, last), max(first, last)
-    between = np.arange(np.floor(low) + 1.0, np.ceil(high))
-    return np.asarray((between - first) / (last - first)) if len(between) else np.zeros(0)
+def _edge_shares(first: Floats, last: Floats) -> tuple[Integers, Floats]:
+    """Return where lines pass whole numbers on their way from one value to another: line and share of it."""
+    low, high = np.floor(np.minimum(first, last)) + 1.0, np.ceil(np.maximum(first, last))
+    count = np.maximum(high - low, 0.0).astype(np.int64)
+    line = np.repeat(np.arange(len(first)), count)
+    place = np.arange(len(line)) - np.repeat(np.cumsum(count) - count, count)
+    return line, (low[line] + place - first[line]) / (last - first)[line]
 
 
 def _aside_m(raster: RasterGrid) -> Floats:

@@ -2,9 +2,9 @@
 
 Room: ``search``. Runs the compiled passes in threads; knows nothing of files.
 
-The forward pass goes from the start to a column beyond the middle by the longest drive, the backward
-pass from the end to the middle. Every plan has a node in the columns between, and there the cost so far
-and the cost still to come are both exact: the least sum is the optimum.
+The forward pass goes from the start to a column beyond the middle by the longest step of a plan, drive or
+move, the backward pass from the end to the middle. Every plan has a node in the columns between, and there
+the cost so far and the cost still to come are both exact: the least sum is the optimum.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ def find_plan(arrays: SearchArrays, *, progress: Callable[[float], None] | None 
     FramePlan or None
     """
     n_columns = arrays.ground.ground_m.shape[0]
-    if n_columns + arrays.longest_columns > LEAST_GAIN * n_columns:
+    if n_columns + _overlap_columns(arrays) > LEAST_GAIN * n_columns:
         result = run_with_progress(arrays, progress=progress)
         return trace_plan(arrays, result) if math.isfinite(optimum_eur(arrays, result)) else None
     halves = run_halves(arrays, progress=progress)
@@ -62,6 +62,11 @@ def find_plan(arrays: SearchArrays, *, progress: Callable[[float], None] | None 
     if not math.isfinite(join.eur):
         return None
     return trace_join(arrays, halves.forward, halves.backward, join)
+
+
+def _overlap_columns(arrays: SearchArrays) -> int:
+    """Return over how many columns the halves must overlap, lest a drive or a move steps over them all."""
+    return max(arrays.longest_columns, int(arrays.trench.moves[:, 0].max()) - 1)
 
 
 def run_halves(arrays: SearchArrays, *, progress: Callable[[float], None] | None = None) -> Halves:
@@ -78,8 +83,9 @@ def run_halves(arrays: SearchArrays, *, progress: Callable[[float], None] | None
     Halves
     """
     n_columns = arrays.ground.ground_m.shape[0]
-    middle = max((n_columns - arrays.longest_columns) // 2, 0)
-    last = min(middle + arrays.longest_columns, n_columns - 1)
+    overlap = _overlap_columns(arrays)
+    middle = max((n_columns - overlap) // 2, 0)
+    last = min(middle + overlap, n_columns - 1)
     counts = (last + 1, n_columns - middle)
     reached = [np.zeros(1, np.int64), np.zeros(1, np.int64)]
     done: list[PassResult | None] = [None, None]

@@ -60,7 +60,7 @@ class Found(NamedTuple):
     """Candidates at one node by role and level, and what a newcomer must beat.
 
     `eur`, `threshold` (nr, nl); `other`, `drive` (nr, nl); `least` (nr,) least level of a role here;
-    `spare_eur` (ns, 2, nr, nl) see there.
+    `spare_eur` (ns, 2, nr, nl), `drop_eur`, `slack_eur` (nr,) see there.
     """
 
     eur: Floats
@@ -69,6 +69,8 @@ class Found(NamedTuple):
     drive: Integers
     least: Integers
     spare_eur: Floats
+    drop_eur: Floats
+    slack_eur: Floats
 
 
 class Scratch(NamedTuple):
@@ -195,7 +197,9 @@ def reset(s: SearchArrays, found: Found, column: int, row: int, free_eur: float)
         if found.least[role] >= found.eur.shape[1]:
             continue
         if _may_stand(s, column, row, role):
-            found.threshold[role, found.least[role] :] = free_eur
+            head = s.shaft.rock_level[column, row]
+            slack = found.slack_eur[role] if head < found.eur.shape[1] - 1 else 0.0
+            found.threshold[role, found.least[role] :] = free_eur + slack
             is_open = True
     return is_open
 
@@ -217,14 +221,32 @@ def sharpen(s: SearchArrays, found: Found, column: int, row: int) -> None:
         if found.least[role] >= n_levels or abs(found.threshold[role, found.least[role]]) == math.inf:
             continue
         for level in range(found.least[role], n_levels):
-            at = min(level, head, n_levels - 1)  # below the rock head a shared shaft's steps cost no less
-            spare = found.spare_eur[soil, 1, role, max(at, min(wet, n_levels - 1))]
-            if at < wet:
-                spare = min(spare, found.spare_eur[soil, 0, role, at])
-            else:
-                spare = found.spare_eur[soil, 1, role, at]
+            # below the rock head the extra is that at the head, whatever is wet there
+            spare = found.spare_eur[soil, 1, role, min(max(level, wet), head, n_levels - 1)]
+            if level < wet:
+                spare = min(spare, found.spare_eur[soil, 0, role, min(level, head, n_levels - 1)])
+            if head < n_levels - 1:  # steps in rock may cost less in a shared shaft
+                spare += found.slack_eur[role] - found.drop_eur[role]
             if spare < math.inf:
                 found.threshold[role, level] -= spare
+
+
+def shared_more_eur(table_eur: Floats) -> Floats:
+    """Return what a shaft for two drives costs more than one for the second alone.
+
+    Parameters
+    ----------
+    table_eur : ndarray of shape (ns, 2, nr, nr, nl)
+        See ``arrays.ShaftArrays``.
+
+    Returns
+    -------
+    ndarray of shape (ns, 2, nr, nr - 1, nl)
+        By the roles of the first and the second drive, inf where there is no such shaft [EUR].
+    """
+    both, alone = table_eur[:, :, :, 1:], table_eur[:, :, :1, 1:]
+    is_known = np.isfinite(both) & np.isfinite(alone)
+    return np.where(is_known, np.where(is_known, both, 0.0) - np.where(is_known, alone, 0.0), math.inf)
 
 
 def spare_eur(s: SearchArrays) -> Floats:
@@ -234,13 +256,35 @@ def spare_eur(s: SearchArrays) -> Floats:
     of the drive alone; shape (ns, 2, nr, nl).
     """
     table = s.shaft.table_eur
-    both, alone = table[:, :, :, 1:], table[:, :, :1, 1:]
-    more = np.where(np.isfinite(both) & np.isfinite(alone), both, math.inf) - np.where(
-        np.isfinite(alone), alone, 0.0
-    )
-    least = np.minimum(more.min(axis=3, initial=math.inf), table[:, :, :, 0])
+    least = np.minimum(shared_more_eur(table).min(axis=3, initial=math.inf), table[:, :, :, 0])
     deeper = np.minimum.accumulate(least[..., ::-1], axis=-1)[..., ::-1]
     return np.ascontiguousarray(np.maximum(deeper, 0.0))
+
+
+def drop_eur(s: SearchArrays) -> Floats:
+    """Return by how much that can fall below a rock head, where steps of any soil may follow, (nr,) [EUR]."""
+    return np.asarray(largest_drop_eur(s.shaft.table_eur).max(axis=(0, 1, 3)))
+
+
+def slack_eur(s: SearchArrays) -> Floats:
+    """Return how much cheaper than a single shaft a shared one could come out in rock, (nr,) [EUR].
+
+    Free open cut may then cost that much more than a label and still not be the worse for it; usually 0.
+    """
+    least = shared_more_eur(s.shaft.table_eur).min(axis=(0, 1, 3, 4), initial=math.inf)
+    return np.asarray(np.maximum(drop_eur(s) - least, 0.0))
+
+
+def largest_drop_eur(table_eur: Floats) -> Floats:
+    """Return by how much a shared shaft's extra cost falls at most from a level to a deeper one.
+
+    Shape (ns, 2, nr, nr - 1) [EUR].
+    """
+    more = shared_more_eur(table_eur)
+    known = np.where(np.isfinite(more), more, -math.inf)
+    highest = np.maximum.accumulate(known, axis=-1)
+    fall = np.where(np.isfinite(more), highest - np.where(np.isfinite(more), more, 0.0), 0.0)
+    return np.asarray(fall.max(axis=-1, initial=0.0))
 
 
 @compiled
@@ -345,6 +389,8 @@ def new_scratch(s: SearchArrays) -> Scratch:
         np.zeros((n_roles, n_levels), np.int64),
         np.zeros(n_roles, np.int64),
         spare_eur(s),
+        drop_eur(s),
+        slack_eur(s),
     )
     work = new_work(s.longest_columns, s.drive.drive_fee_eur.shape[0], s.drive.longest_m.shape[1])
     return Scratch(ring, found, work, new_fan(s))

@@ -1,4 +1,4 @@
-"""The price of straight lines over a raster of classes, compiled.
+"""Straight lines over a raster of classes and over edges, compiled.
 
 Room: ``search``. Plain arrays in and out; lines are cut exactly where they pass from pixel to pixel.
 """
@@ -89,3 +89,49 @@ def _first_edge(start: float, step: float) -> tuple[float, float]:
         return math.inf, math.inf
     edge = math.floor(start) + 1.0 if step > 0.0 else math.ceil(start) - 1.0
     return edge, (edge - start) / step
+
+
+@compiled
+def edges_met(
+    line_xy_m: Floats,
+    group: Integers,
+    edge_xy_m: Floats,
+    first_edge: Integers,
+    near_m: float,
+    count: Integers,
+) -> None:
+    """Count the edges of its group that each line meets or passes as near as a tolerance, in doubt too many.
+
+    Parameters
+    ----------
+    line_xy_m : ndarray of shape (n, 4)
+        x1, y1, x2, y2 of each line [m].
+    group : ndarray of int64, shape (n,)
+        Group of edges that each line is held against.
+    edge_xy_m : ndarray of shape (n_edges, 4)
+        x1, y1, x2, y2 of each edge, groups one after the other [m].
+    first_edge : ndarray of int64, shape (n_groups + 1,)
+        First edge of each group, and the number of all.
+    near_m : float
+        Tolerance [m].
+    count : ndarray of int64, shape (n,)
+        Filled with the number of edges.
+    """
+    for line in range(line_xy_m.shape[0]):
+        found = 0
+        for edge in range(first_edge[group[line]], first_edge[group[line] + 1]):
+            if not _is_beside(line_xy_m[line], edge_xy_m[edge], near_m) and not _is_beside(
+                edge_xy_m[edge], line_xy_m[line], near_m
+            ):
+                found += 1
+        count[line] = found
+
+
+@compiled
+def _is_beside(line_xy_m: Floats, other_xy_m: Floats, near_m: float) -> bool:
+    """Return whether the other line lies wholly on one side of the straight line through the first."""
+    dx, dy = line_xy_m[2] - line_xy_m[0], line_xy_m[3] - line_xy_m[1]
+    begin = dx * (other_xy_m[1] - line_xy_m[1]) - dy * (other_xy_m[0] - line_xy_m[0])
+    end = dx * (other_xy_m[3] - line_xy_m[1]) - dy * (other_xy_m[2] - line_xy_m[0])
+    aside = near_m * math.hypot(dx, dy)
+    return bool(min(begin, end) > aside or max(begin, end) < -aside)

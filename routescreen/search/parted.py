@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
     from routescreen.search.arrays import Floats, FrameArrays
 
-SLACK_ROWS = 0.08  # lines are held to the frame at the boundaries of its columns; between they may bulge
-
 
 def passed_fees_eur(
     frame: FrameArrays, start_row: int, outline: NDArray[np.object_], fee_eur: Floats
@@ -59,10 +57,11 @@ def passed_fees_eur(
 
 
 def _frame_area(frame: FrameArrays) -> shapely.Geometry:
-    """Return the area that lines on the frame stay in: its cells, a little wider."""
+    """Return an area that holds all lines on the frame: the columns between their boundaries, all in one."""
     n_rows = frame.node_xy_m.shape[1]
-    aside = frame.aside_rows + SLACK_ROWS
-    outer_m = frame.offset0_m + frame.cell_m * np.array([-aside, n_rows - 1.0 + aside])
+    outer_m = frame.offset0_m + frame.cell_m * np.array([-frame.aside_rows, n_rows - 1.0 + frame.aside_rows])
     right = right_normal(frame.boundary_tangent)
-    left, far_right = (frame.boundary_xy_m + outer * right for outer in outer_m)
-    return shapely.make_valid(shapely.Polygon(np.concatenate([left, far_right[::-1]])))
+    ends = frame.boundary_xy_m[:, None] + outer_m[None, :, None] * right[:, None]
+    corners = np.concatenate([ends[:-1], ends[1:]], axis=1)
+    # hulls, since boundaries may cross beside a bend; an area too large parts less, never more
+    return shapely.union_all(shapely.convex_hull(shapely.multipoints(corners)))

@@ -83,10 +83,11 @@ def build_problem(
     """
     methods = tuple(method_geometry(assumptions, name) for name in burnt.method_names)
     lines = GroundLines(sampler, assumptions)
-    fine = fine_arrays(frame, sampler, lines, len(assumptions.cover))
+    at_nodes = lines.at_nodes(frame)
+    fine = fine_arrays(frame, sampler, lines, at_nodes, len(assumptions.cover))
     arrays = SearchArrays(
         frame=_frame_arrays(frame, assumptions),
-        trench=trench_arrays(frame, burnt, crossings, lines, assumptions),
+        trench=trench_arrays(frame, burnt, crossings, lines, at_nodes, assumptions),
         ground=_ground_arrays(ground.node, _reach_cells(frame, methods)),
         fine=fine,
         drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
@@ -95,14 +96,15 @@ def build_problem(
         pin_via=np.asarray(burnt.pin_via, np.int64),
         start_row=frame.start[1],
         end_row=frame.end[1],
-        longest_columns=_longest_columns(frame, methods),
+        longest_columns=_longest_columns(frame, methods, _aside_rows(frame, assumptions)),
         max_tan=float(np.tan(np.radians(assumptions.search.max_drive_angle_deg))),
     )
-    _check_shaft_prices(arrays.shaft)
+    check_shaft_prices(arrays.shaft)
     return FrameProblem(frame, ground, burnt, crossings, sampler, assumptions, methods, arrays)
 
 
 def _frame_arrays(frame: Frame, assumptions: Assumptions) -> FrameArrays:
+    aside = _aside_rows(frame, assumptions)
     return FrameArrays(
         np.ascontiguousarray(frame.node_xy_m, np.float64),
         np.ascontiguousarray(frame.tangent, np.float64),
@@ -111,9 +113,9 @@ def _frame_arrays(frame: Frame, assumptions: Assumptions) -> FrameArrays:
         float(frame.offset0_m),
         float(frame.cell_m),
         float(frame.column_spacing_m),
-        float(_widths_m(frame).min()),
-        _widths_m(frame),
-        _aside_rows(frame, assumptions),
+        float(_widths_m(frame, aside).min()),
+        _widths_m(frame, aside),
+        aside,
     )
 
 
@@ -144,19 +146,20 @@ def _ground_arrays(node: GroundSamples, reach: int) -> GroundArrays:
     )
 
 
-def _widths_m(frame: Frame) -> Floats:
-    """Return the least distance of each column's two boundaries within the frame's rows [m]."""
+def _widths_m(frame: Frame, aside_rows: float) -> Floats:
+    """Return the least distance of each column's two boundaries as far aside as a line may run [m]."""
     right = np.stack([frame.boundary_tangent[:, 1], -frame.boundary_tangent[:, 0]], axis=1)
-    outer = frame.offset0_m + frame.cell_m * np.array([-1.0, frame.node_xy_m.shape[1]])
+    beside = max(1.0, aside_rows)
+    outer = frame.offset0_m + frame.cell_m * np.array([-beside, frame.node_xy_m.shape[1] - 1.0 + beside])
     ends = frame.boundary_xy_m[:, None] + outer[None, :, None] * right[:, None]
     lines = np.asarray(shapely.linestrings(ends), dtype=object)
     return np.asarray(shapely.distance(lines[:-1], lines[1:]))
 
 
-def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...]) -> int:
+def _longest_columns(frame: Frame, methods: tuple[MethodGeometry, ...], aside_rows: float) -> int:
     """Return how many columns the longest drive can span where columns lie closest."""
     longest = max((method.longest_m for method in methods), default=0.0)
-    narrowest, last = float(_widths_m(frame).min()), len(frame.node_xy_m) - 1
+    narrowest, last = float(_widths_m(frame, aside_rows).min()), len(frame.node_xy_m) - 1
     if narrowest * last <= longest:  # 0 where boundaries meet beside the corridor, inside a bend
         return last
     return int(min(np.floor(longest / narrowest) + 1, last))
@@ -286,20 +289,23 @@ def _shaft_table(
 
 
 def _site_eur(node: GroundSamples, n_roles: int, assumptions: Assumptions) -> Floats:
-    """Return what the place of a shaft adds, by node and roles, shape (nx, ny, nr, nr)."""
-    nx, ny = node.ground_m.shape
+    """Return what the place of a shaft adds, by node and roles, shape (nx, ny, nr, nr).
+
+    On one ground cover it grows evenly with the metres of access road: measured without any and with the
+    longest of the frame.
+    """
+    shape = (len(assumptions.cover), n_roles, n_roles)
+    cover, r, k = (index.ravel() for index in np.indices(shape))
     rates = rates_eur(assumptions)
-    out = np.zeros((nx, ny, n_roles, n_roles))
-    distance, cover = node.access_distance_m.ravel(), node.cover_class.ravel()
-    for r in range(n_roles):
-        for k in range(n_roles):
-            if r or k:
-                roles = (np.full(nx * ny, r), np.full(nx * ny, k))
-                out[:, :, r, k] = (shaft_site(*roles, distance, cover, assumptions) @ rates).reshape(nx, ny)
-    return out
+    longest_m = max(float(node.access_distance_m.max()), 1.0)
+    near, far = (
+        (shaft_site(r, k, road_m, cover, assumptions) @ rates).reshape(shape) for road_m in (0.0, longest_m)
+    )
+    road_frac = node.access_distance_m[..., None, None] / longest_m
+    return np.asarray(near[node.cover_class] + road_frac * (far - near)[node.cover_class])
 
 
-def _check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
+def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
     """Check what the search's dominance rules rely on: deeper or shared is never cheaper."""
     table, site = shaft_arrays.table_eur, shaft_arrays.site_eur
     lower, upper = table[..., :-1], table[..., 1:]
@@ -310,11 +316,12 @@ def _check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
         and np.all(site[:, :, r, 1:] >= site[:, :, 0, 1:] - 1e-9)
         for r in range(1, table.shape[2])
     ]
-    # below a rock head each step of a shared shaft must cost no less than that of a single one
-    step = np.where(finite, np.where(finite, upper, 0.0) - np.where(finite, lower, 0.0), np.nan)
-    steps_ok = not np.any(step[:, :, 1:, 1:] < step[:, :, :1, 1:] - 1e-6)
-    wet_ok = np.all((table[:, 1] >= table[:, 0] - 1e-9) | ~np.isfinite(table[:, 1]))
-    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and steps_ok and all(shared_ok):
+    # what water adds must not fall with depth: below a rock head steps of another soil follow
+    is_known = np.isfinite(table[:, 1]) & np.isfinite(table[:, 0])
+    more = np.where(is_known, table[:, 1], 0.0) - np.where(is_known, table[:, 0], 0.0)
+    falls = is_known[..., 1:] & is_known[..., :-1] & (more[..., 1:] < more[..., :-1] - 1e-6)
+    wet_ok = np.all(more[is_known] >= -1e-9) and not falls.any()
+    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and all(shared_ok):
         return
     raise InputError(
         [

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.search.gap_names import feature_id
 from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, settle_drive
 
 if TYPE_CHECKING:
@@ -46,13 +47,25 @@ def section_reasons(problem: FrameProblem, plan: FramePlan) -> tuple[str, ...]:
     return tuple(reasons)
 
 
-def title(problem: FrameProblem, crossing: int) -> str:
-    """Return what a crossing is called: its names with its kind, the kind alone where the name says it."""
+def title(problem: FrameProblem, crossing: int, line: shapely.LineString | None = None) -> str:
+    """Return what a crossing is called: its names with its kind, the kind alone where the name says it.
+
+    Of a crossing without a name that several features make up, the feature nearest to the line is named.
+    """
     kind = problem.crossings.kind[crossing].replace("_", " ")
     name = problem.crossings.name[crossing].replace(";", " / ")
     if not name:
-        return f"{kind} {problem.crossings.feature_ids[crossing].split(';')[0]}"
+        return f"{kind} {_id_at(problem, crossing, line)}"
     return name if kind in name.lower() else f"{name} ({kind})"
+
+
+def _id_at(problem: FrameProblem, crossing: int, line: shapely.LineString | None) -> str:
+    """Return the id of the feature of a crossing that a line meets; of the first where none is given."""
+    members = np.flatnonzero(problem.crossings.features.crossing == crossing)
+    if line is None or len(members) < 2:
+        return feature_id(problem, int(members[0]))
+    away_m = shapely.distance(problem.crossings.features.outline[members], line)
+    return feature_id(problem, int(members[int(np.argmin(away_m))]))
 
 
 def listed(names: Sequence[str]) -> str:
@@ -63,23 +76,39 @@ def listed(names: Sequence[str]) -> str:
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
-def _titles(problem: FrameProblem, crossings: Sequence[int]) -> str:
-    return listed([title(problem, crossing) for crossing in crossings])
+def _titles(problem: FrameProblem, crossings: Sequence[int], line: shapely.LineString | None = None) -> str:
+    return listed([title(problem, crossing, line) for crossing in crossings])
+
+
+def _line(problem: FrameProblem, pieces: Sequence[tuple[Node, Node]]) -> shapely.LineString:
+    """Return the line through pieces that follow one another."""
+    nodes = problem.frame.node_xy_m
+    return shapely.LineString([nodes[pieces[0][0]], *(nodes[end] for _, end in pieces)])
 
 
 def _drive_reason(problem: FrameProblem, step: DriveStep) -> str:
     crossings = [int(c) for c in step.crossings]
-    closed = [c for c in crossings if problem.crossings.trench[c] == "no"]
-    others = [c for c in crossings if problem.crossings.trench[c] != "no"]
+    line = _line(problem, [(step.lower, step.upper)])
+    barring = _barring(problem, line)
+    closed = [c for c in crossings if problem.crossings.trench[c] == "no" and c in barring]
+    others = [c for c in crossings if c not in closed]
     if closed:
-        text = f"Drive, because no trench is allowed through {_titles(problem, closed)}"
+        text = f"Drive, because no trench is allowed through {_titles(problem, closed, line)}"
         if others:
-            text += f"; it passes under {_titles(problem, others)} on the way"
+            text += f"; it passes under {_titles(problem, others, line)} on the way"
     else:
         text = f"Drive, because {_trench_reason(problem, step)}"
         if others:
-            text += f"; it passes under {_titles(problem, others)}"
+            text += f"; it passes under {_titles(problem, others, line)}"
     return f"{text}. {_method_reason(problem, step)}"
+
+
+def _barring(problem: FrameProblem, line: shapely.LineString) -> frozenset[int]:
+    """Return the crossings of which a drive's line comes upon a feature that itself allows no trench."""
+    features = problem.crossings.features
+    clear_m = features.shaft_clearance_m + problem.assumptions.working_strip_m / 2.0
+    is_met = shapely.distance(features.outline, line) <= clear_m
+    return frozenset(int(c) for c in features.crossing[is_met & (features.trench == "no")])
 
 
 def _trench_reason(problem: FrameProblem, step: DriveStep) -> str:
@@ -104,10 +133,16 @@ def _closed_reason(problem: FrameProblem, step: DriveStep, cover: NDArray[np.int
     barred = [int(c) for c in np.unique(cover) if not classes[c].trench_allowed]
     if barred:
         return f"no trench is allowed on {listed([_cover_title(problem, c) for c in barred])} ground"
-    beside = _kept_clear_of(problem, [(step.lower, step.upper)])
+    pieces = [(step.lower, step.upper)]
+    beside = _kept_clear_of(problem, pieces)
     if beside:
-        return f"the working strip has no room on this line beside {_titles(problem, beside)}"
-    return "no move of a trench along this line keeps inside the corridor and to every crossing's angle"
+        titles = _titles(problem, beside, _line(problem, pieces))
+        return f"the working strip has no room on this line beside {titles}"
+    return (
+        "along this line the trenches would leave the corridor, meet a crossing at too small an angle, "
+        "or an outer trench of the band would run along inside a crossing, a service's clearance or "
+        "ground without trench"
+    )
 
 
 def _cover_title(problem: FrameProblem, cover: int) -> str:
@@ -148,11 +183,8 @@ def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
 def _open_cut_reason(problem: FrameProblem, run: list[TrenchStep], driven: frozenset[int]) -> str:
     burnt, ny = problem.burnt, problem.frame.node_xy_m.shape[1]
     keys = {(step.start[0] * ny + step.start[1]) * burnt.move_ok.shape[2] + step.move for step in run}
-    opened = [
-        int(crossing)
-        for move, crossing in zip(burnt.pair_move, burnt.pair_crossing, strict=True)
-        if int(move) in keys
-    ]
+    is_opened = np.isin(burnt.pair_move, np.array(sorted(keys), np.int64))
+    opened = [int(crossing) for crossing in burnt.pair_crossing[is_opened]]
     moves = problem.arrays.trench.moves
     pieces = [
         (step.start, (step.start[0] + int(moves[step.move, 0]), step.start[1] + int(moves[step.move, 1])))
@@ -160,8 +192,9 @@ def _open_cut_reason(problem: FrameProblem, run: list[TrenchStep], driven: froze
     ]
     beside = [crossing for crossing in _kept_clear_of(problem, pieces) if crossing not in driven]
     text = "Open cut, because nothing on this line forbids a trench and it costs least"
-    text += f"; it keeps clear of {_titles(problem, beside)}" if beside else ""
-    return f"{text}; it crosses {_titles(problem, opened)}." if opened else f"{text}."
+    line = _line(problem, pieces)
+    text += f"; it keeps clear of {_titles(problem, beside, line)}" if beside else ""
+    return f"{text}; it crosses {_titles(problem, opened, line)}." if opened else f"{text}."
 
 
 def _kept_clear_of(problem: FrameProblem, pieces: Sequence[tuple[Node, Node]]) -> list[int]:
@@ -172,8 +205,5 @@ def _kept_clear_of(problem: FrameProblem, pieces: Sequence[tuple[Node, Node]]) -
     play_m -= problem.assumptions.working_strip_m / 2.0
     is_near = (play_m < 1.5 * problem.frame.cell_m) & (features.trench == "no")
     near = np.flatnonzero(is_near)
-    first = shapely.line_locate_point(
-        shapely.LineString([nodes[pieces[0][0]], *(nodes[end] for _, end in pieces)]),
-        shapely.centroid(features.outline[near]),
-    )
+    first = shapely.line_locate_point(_line(problem, pieces), shapely.centroid(features.outline[near]))
     return list(dict.fromkeys(int(features.crossing[k]) for k in near[np.argsort(first, kind="stable")]))

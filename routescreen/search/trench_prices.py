@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.treatment import Crossings
     from routescreen.project import GroundSamples
     from routescreen.search.arrays import Booleans, Floats, Integers
-    from routescreen.search.ground_lines import GroundLines, PriceOf
+    from routescreen.search.ground_lines import GroundLines, NodeGround, PriceOf
 
 NEAR_M = 1e-3  # beyond half its length a move's line is further from an edge than its nearer end less this
 
@@ -50,7 +50,12 @@ class _Family:
 
 
 def trench_arrays(
-    frame: Frame, burnt: Burnt, crossings: Crossings, lines: GroundLines, assumptions: Assumptions
+    frame: Frame,
+    burnt: Burnt,
+    crossings: Crossings,
+    lines: GroundLines,
+    at_nodes: NodeGround,
+    assumptions: Assumptions,
 ) -> TrenchArrays:
     """Price every open move along its line; what a crossing costs whole stands apart.
 
@@ -70,7 +75,7 @@ def trench_arrays(
     np.add.at(inside, burnt.inside_node, fee[burnt.inside_crossing])
     return TrenchArrays(
         np.ascontiguousarray(MOVES, np.int64),
-        _move_eur(frame, burnt, crossings, lines, assumptions),
+        _move_eur(frame, burnt, crossings, lines, at_nodes, assumptions),
         entry.reshape(burnt.move_ok.shape),
         entry_back.reshape(burnt.move_ok.shape),
         inside.reshape(nx, ny),
@@ -84,19 +89,24 @@ def _runs_of_pairs(frame: Frame, burnt: Burnt, crossings: Crossings, assumptions
     is_open = burnt.move_ok.reshape(-1)[burnt.pair_move]
     count[is_open] = count_runs(
         move_lines(frame, burnt.pair_move[is_open]),
-        crossings.outline[burnt.pair_crossing[is_open]],
+        crossings.outline,
+        burnt.pair_crossing[is_open].astype(np.int64),
         gap_m=assumptions.frame.merge_gap_m,
+        is_end_inside=(burnt.pair_start_inside | burnt.pair_end_inside)[is_open],
     )
     return count
 
 
 def _move_eur(
-    frame: Frame, burnt: Burnt, crossings: Crossings, lines: GroundLines, assumptions: Assumptions
+    frame: Frame,
+    burnt: Burnt,
+    crossings: Crossings,
+    lines: GroundLines,
+    at_nodes: NodeGround,
+    assumptions: Assumptions,
 ) -> Floats:
     """Return the price of each move, inf where it is forbidden, shape (nx, ny, nv) [EUR]."""
-    node_xy = frame.node_xy_m.reshape(-1, 2)
-    node_ground = lines.ground_of(node_xy)
-    edge_m = lines.edge_distance_m(node_xy)
+    node_ground, edge_m = at_nodes.ground.ravel(), at_nodes.edge_m.ravel()
     narrow = burnt.move_narrow.ravel()
     families = [_family(frame, burnt, v) for v in range(len(MOVES))]
     is_cut = [_may_meet_edge(family, frame.shape[1], edge_m) for family in families]

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 
+import routescreen
 from routescreen.assumptions import assumptions_text, flat_items, load_assumptions, only_different
+from routescreen.assumptions.explain import NOT_USED_YET, USED_ALL_THE_SAME, is_used
 from routescreen.assumptions.loading import PROFILES
 
 
@@ -72,3 +77,14 @@ def test_a_project_wins_over_its_profile() -> None:
     a = load_assumptions("[link]\nprofile = 'ac110'\ncurrent_A = 800\n[trench]\npipe_spacing_m = 0.4")
     assert (a.link.current_A, a.trench.pipe_spacing_m) == (800.0, 0.4)
     assert a.trench.cover_to_pipe_m == 1.2, "from the profile"
+
+
+def test_what_is_marked_as_not_used_yet_is_read_by_no_code_and_the_rest_of_its_groups_is() -> None:
+    """Read from the sources: an attribute of the group, however the assumptions are called there."""
+    root = Path(routescreen.__file__).parent
+    code = "\n".join(path.read_text(encoding="utf-8") for path in sorted(root.rglob("*.py")))
+    read = {f"{group}.{key}" for group, key in re.findall(r"\.(ranges|programme)\.(\w+)", code)}
+    keys = [key for key in flat_items(load_assumptions()) if key.startswith(NOT_USED_YET)]
+    assert len(keys) > len(USED_ALL_THE_SAME)
+    assert {".".join(key.split(".")[:2]) for key in keys if is_used(key)} == read
+    assert set(USED_ALL_THE_SAME) <= set(keys)

@@ -275,3 +275,29 @@ def test_broken_toml_names_the_line() -> None:
 
 def test_no_text_and_empty_text_are_the_defaults() -> None:
     assert load_assumptions() == load_assumptions("") == load_assumptions("# only a remark\n")
+
+
+@pytest.mark.parametrize(
+    ("text", "column", "meant"),
+    [
+        pytest.param("[cover.forrest]\ntrench_allowed = true\n", "cover.forrest", "forest", id="cover"),
+        pytest.param(
+            "[treatments.railwya]\ntrench = 'no'\n", "treatments.railwya", "railway", id="treatment"
+        ),
+    ],
+)
+def test_a_misspelt_entry_asks_for_the_known_name(text: str, column: str, meant: str) -> None:
+    with pytest.raises(AssumptionsError) as caught:
+        load_assumptions(text)
+    problem = next(p for p in caught.value.problems if p.column == column)
+    assert f"perhaps {meant}?" in problem.problem
+    assert f"Write {meant}" in problem.remedy
+    assert "permanent_land_eur_per_m2" not in str(problem)  # no list of keys to wade through
+
+
+def test_a_new_entry_unlike_any_other_lists_the_keys_it_lacks() -> None:
+    with pytest.raises(AssumptionsError) as caught:
+        load_assumptions("[cover.quarry]\ntrench_allowed = true\n")
+    (problem,) = caught.value.problems
+    assert "shaft_allowed" in problem.problem
+    assert "erhaps" not in str(problem)

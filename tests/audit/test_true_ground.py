@@ -108,7 +108,7 @@ def test_ground_polygons_give_what_they_state_and_the_last_one_lies_on_top() -> 
 
 def test_rock_without_a_class_is_the_default_rock() -> None:
     ground = true_ground(with_ground(place(), box(0, -50, 100, 50), rock_depth_m=2.0), ASSUMPTIONS)
-    depth_m, soil = ground.rock(np.array([[50.0, 0.0]]))
+    depth_m, soil = ground.rock(ground.zones_at(np.array([[50.0, 0.0]])))
     assert (depth_m.tolist(), SOILS[soil[0]]) == ([2.0], ASSUMPTIONS.default_rock_soil)
 
 

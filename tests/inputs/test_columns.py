@@ -138,3 +138,16 @@ def test_types_of_the_columns(site: Site) -> None:
     for column in INPUTS_BY_NAME["crossings"].columns:
         assert str(table[column.name].dtype) == ("object" if column.type == "text" else "float64")
     assert table["name"][0] is None
+
+
+def test_faults_come_in_the_order_of_their_features(site: Site) -> None:
+    shapes = [line((x, -50), (x, 250)) for x in (100, 200, 300)]
+    site.layer("crossings", shapes, kind=["zebra", "moat", "aqueduct"], depth_m=[-3.0, -1.0, -2.0])
+    features = [(p.column, p.feature) for p in site.problems()]
+    assert [f for column, f in features if column == "kind"] == [f"crossings/{k}" for k in (1, 2, 3)]
+    assert [f for column, f in features if column == "depth_m"] == [f"crossings/{k}" for k in (1, 2, 3)]
+
+
+def test_the_suggestion_stands_before_the_list_of_words(site: Site) -> None:
+    site.layer("crossings", [ROAD], kind=["railwy"])
+    assert site.problem().remedy.startswith("Perhaps railway? Use one of: ")

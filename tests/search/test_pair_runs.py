@@ -39,7 +39,7 @@ U_SHAPE = shapely.union_all([box(0, 0, 10, 10), box(20, 0, 30, 10), box(0, -10, 
 def test_runs_by_hand(
     outline: shapely.Geometry, line: tuple[float, float, float, float], gap_m: float, n_runs: int
 ) -> None:
-    assert count_runs(np.array([line]), np.array([outline]), gap_m=gap_m).tolist() == [n_runs]
+    assert count_runs(np.array([line]), np.array([outline]), np.array([0]), gap_m=gap_m).tolist() == [n_runs]
     assert _n_runs(LineString([line[:2], line[2:]]), outline, gap_m) == n_runs
 
 
@@ -53,11 +53,11 @@ def test_both_ways_count_alike(walls: list[tuple[int, int]], ends: tuple[float, 
     """Walls across the line, joined into one crossing; whole metres, so that no gap is near the limit."""
     outline = shapely.union_all([box(x, -99.0, x + width, 99.0) for x, width in walls])
     line = (ends[0], 0.0, ends[1], slope * (ends[1] - ends[0]))
-    found = int(count_runs(np.array([line]), np.array([outline]), gap_m=2.7)[0])
+    found = int(count_runs(np.array([line]), np.array([outline]), np.array([0]), gap_m=2.7)[0])
     assert found == _n_runs(LineString([line[:2], line[2:]]), outline, 2.7)
 
 
 def test_many_lines_at_once_keep_their_order() -> None:
     lines = np.array([(-5.0, -5.0, 35.0, -5.0), (-5.0, 5.0, 35.0, 5.0), (5.0, 5.0, 6.0, 5.0)])
-    outlines = np.array([U_SHAPE, U_SHAPE, box(0, 0, 10, 10)])
-    assert count_runs(lines, outlines, gap_m=2.0).tolist() == [1, 2, 1]
+    outlines = np.array([box(0, 0, 10, 10), U_SHAPE])
+    assert count_runs(lines, outlines, np.array([1, 1, 0]), gap_m=2.0).tolist() == [1, 2, 1]

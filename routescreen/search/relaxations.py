@@ -1,0 +1,340 @@
+"""What would open a gap: each family of constraints lifted alone, in the window round the gap.
+
+Room: ``search``. Where a family is a number, the least change that opens a way is found by halving;
+where it is a place, every use of a forbidden place is penalised, so that the plan found uses as few as
+can be. Shafts are tried on a lattice of nodes, not on every one.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from routescreen.search.arrays import BLOCKED_M, SearchArrays
+from routescreen.search.gap_names import beside_node, closed_to_trench, crossing_title
+from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress
+from routescreen.search.trace import trace_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from routescreen.search.problem import FrameProblem
+
+PENALTY_EUR = 1e9  # of each use of a forbidden place, above any plan's price
+HALVINGS = 3
+_CLOSED_OTHERWISE = "an outer trench of the band would run along inside something, or at too small an angle"
+WIDEST_FACTOR = 2.5  # how far a number is stretched at most
+LATTICE_M = 100.0  # between places tried for a shaft where none may stand
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxation:
+    """One lifted constraint that opens a way: a sentence, and the price of the plan it allows."""
+
+    text: str
+    eur: float
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """The problem, its window as arrays, the window's first column in the whole."""
+
+    problem: FrameProblem
+    arrays: SearchArrays
+    first_column: int
+
+    @property
+    def columns(self) -> slice:
+        """The window's columns in the whole problem."""
+        return slice(self.first_column, self.first_column + len(self.arrays.pin_shaft))
+
+    def node(self, node: tuple[int, int]) -> tuple[int, int]:
+        """Return a node of the window as one of the whole problem."""
+        return node[0] + self.first_column, node[1]
+
+    def chainage_m(self, column: int) -> float:
+        """Return the axis chainage of a column of the window [m]."""
+        return (column + self.first_column) * self.problem.frame.column_spacing_m
+
+
+def relaxations(gap: Gap) -> list[Relaxation]:
+    """Return what opens the gap, cheapest first."""
+    families: tuple[Callable[[Gap], Relaxation | None], ...] = (
+        _longer_drives,
+        _more_shaft_places,
+        _trench_anywhere,
+        _flatter_angles,
+        _steeper_grades,
+        _drives_anywhere,
+        _shorter_trench,
+    )
+    found = [relaxation for family in families if (relaxation := family(gap)) is not None]
+    return sorted(found, key=lambda relaxation: relaxation.eur)
+
+
+def _title(gap: Gap, method: int) -> str:
+    """Return how a method is spoken of."""
+    return gap.problem.assumptions.methods[gap.problem.methods[method].name].title
+
+
+def chainages(from_m: float, to_m: float) -> str:
+    """Write a stretch of the axis, one chainage where both ends round to the same metre."""
+    one, other = f"{from_m:.0f}", f"{to_m:.0f}"
+    return f"axis chainage {one} m" + ("" if one == other else f" to {other} m")
+
+
+def place_text(problem: FrameProblem, node: tuple[int, int]) -> str:
+    """Say where a node lies: chainage, offset and coordinates."""
+    x, y = problem.frame.node_xy_m[node]
+    offset_m = problem.frame.offset0_m + node[1] * problem.frame.cell_m
+    chainage_m = node[0] * problem.frame.column_spacing_m
+    return f"axis chainage {chainage_m:.0f} m, offset {offset_m:.0f} m (x {x:.0f}, y {y:.0f})"
+
+
+def _solve(arrays: SearchArrays) -> FramePlan | None:
+    result = run_with_progress(arrays)
+    if not math.isfinite(optimum_eur(arrays, result)):
+        return None
+    return trace_plan(arrays, result)
+
+
+def _least_factor(
+    change: Callable[[float], SearchArrays], used: Callable[[FramePlan], float]
+) -> tuple[float, FramePlan] | None:
+    """Return the least factor above 1 that opens a way, found by halving, and its plan.
+
+    `used` tells which factor a plan really needs, so that halving starts from there.
+    """
+    best = _solve(change(WIDEST_FACTOR))
+    if best is None:
+        return None
+    low, high = 1.0, min(WIDEST_FACTOR, max(used(best), 1.0))
+    for _ in range(HALVINGS):
+        if high - low < 0.05:
+            break
+        middle = 0.5 * (low + high)
+        plan = _solve(change(middle))
+        if plan is None:
+            low = middle
+        else:
+            high, best = min(middle, max(used(plan), low)), plan
+    return high, best
+
+
+def _longer_drives(gap: Gap) -> Relaxation | None:
+    arrays = gap.arrays
+
+    def change(factor: float) -> SearchArrays:
+        drive = arrays.drive._replace(longest_m=arrays.drive.longest_m * factor)
+        columns = min(int(arrays.longest_columns * factor) + 1, len(arrays.pin_shaft) - 1)
+        return arrays._replace(drive=drive, longest_columns=columns)
+
+    # open cut is cheaper by the metre, so the cheapest plan takes a drive hardly longer than it must be;
+    # halving would cost far more: a drive that only just reaches leaves little to pass over
+    plan = _solve(change(WIDEST_FACTOR))
+    if plan is None:
+        return None
+    drives = [step for step in plan.steps if isinstance(step, DriveStep)]
+    longest = max(drives, key=lambda step: step.length_m / _allowed_m(arrays, step))
+    allowed_m = _allowed_m(arrays, longest)
+    if longest.length_m <= allowed_m:
+        return None
+    name = _title(gap, longest.method)
+    text = f"a {name} drive of {longest.length_m:.0f} m instead of {allowed_m:.0f} m"
+    return Relaxation(text, plan.objective_eur)
+
+
+def _allowed_m(arrays: SearchArrays, step: DriveStep) -> float:
+    """Return the least length that a soil on a drive's way allows its method [m]."""
+    soils = np.unique(arrays.ground.soil[step.cells[:, 0], step.cells[:, 1]])
+    limits = arrays.drive.longest_m[step.method, soils]
+    return float(limits[limits > 0.0].min(initial=arrays.drive.longest_m[step.method].max()))
+
+
+def _more_shaft_places(gap: Gap) -> Relaxation | None:
+    arrays = gap.arrays
+    is_closed = ~arrays.shaft.is_allowed.any(axis=(2, 3, 4)) & _on_lattice(gap)
+    site = arrays.shaft.site_eur + np.where(is_closed, PENALTY_EUR, 0.0)[:, :, None, None]
+    allowed = arrays.shaft.is_allowed | is_closed[:, :, None, None, None]
+    shaft = arrays.shaft._replace(is_allowed=allowed, site_eur=np.ascontiguousarray(site))
+    plan = _solve(arrays._replace(shaft=shaft))
+    if plan is None:
+        return None
+    places = [step.node for step in plan.shafts if is_closed[step.node]]
+    if not places:
+        return None
+    text = "a shaft allowed at " + " and at ".join(
+        _shaft_place(gap.problem, gap.node(node)) for node in places
+    )
+    return Relaxation(text, plan.objective_eur - PENALTY_EUR * len(places))
+
+
+def _on_lattice(gap: Gap) -> NDArray[np.bool_]:
+    """Return the nodes at which a shaft is tried: time grows with the square of their number."""
+    frame = gap.problem.frame
+    is_tried = np.zeros(gap.arrays.ground.ground_m.shape, dtype=np.bool_)
+    along = max(1, round(LATTICE_M / frame.column_spacing_m))
+    across = max(1, round(LATTICE_M / frame.cell_m))
+    is_tried[::along, gap.arrays.start_row % across :: across] = True
+    return is_tried & frame.is_valid[gap.columns]
+
+
+def _shaft_place(problem: FrameProblem, node: tuple[int, int]) -> str:
+    near = beside_node(problem, node)
+    return place_text(problem, node) + (f", in or beside {', '.join(near[:3])}" if near else "")
+
+
+def _trench_anywhere(gap: Gap) -> Relaxation | None:
+    """Let trenches go wherever both ends lie in the corridor, at a penalty a move.
+
+    What is closed has no price of its own: the mean of the open moves of its kind stands for it, which
+    only decides in which order the ways out are listed.
+    """
+    arrays, trench = gap.arrays, gap.arrays.trench
+    is_open = np.isfinite(trench.move_eur)
+    is_lifted = ~is_open & _stays_inside(gap)
+    with_price = np.where(is_open, trench.move_eur, 0.0)
+    mean_eur = with_price.sum(axis=(0, 1)) / np.maximum(is_open.sum(axis=(0, 1)), 1)
+    eur = np.where(is_lifted, mean_eur + PENALTY_EUR, trench.move_eur)
+    plan = _solve(arrays._replace(trench=trench._replace(move_eur=np.ascontiguousarray(eur))))
+    if plan is None:
+        return None
+    bad = [s for s in plan.steps if not isinstance(s, DriveStep) and is_lifted[(*s.start, s.move)]]
+    if not bad:
+        return None
+    nodes = [gap.node(step.start) for step in bad]
+    last = (
+        bad[-1].start[0] + int(trench.moves[bad[-1].move, 0]),
+        bad[-1].start[1] + int(trench.moves[bad[-1].move, 1]),
+    )
+    what = ", ".join(closed_to_trench(gap.problem, [*nodes, gap.node(last)])[:4]) or _CLOSED_OTHERWISE
+    text = (
+        f"open cut allowed at {chainages(gap.chainage_m(bad[0].start[0]), gap.chainage_m(last[0]))} ({what})"
+    )
+    return Relaxation(text, plan.objective_eur - PENALTY_EUR * len(bad))
+
+
+def _stays_inside(gap: Gap) -> NDArray[np.bool_]:
+    """Return the moves between nodes of the corridor, shape (nx, ny, nv)."""
+    is_valid = gap.problem.frame.is_valid[gap.columns]
+    nx, ny = is_valid.shape
+    stays = np.zeros(gap.arrays.trench.move_eur.shape, dtype=np.bool_)
+    for v, (dc, dr) in enumerate(gap.arrays.trench.moves):
+        low, high = max(0, -int(dr)), ny - max(0, int(dr))
+        if dc < nx and low < high:
+            starts = slice(0, nx - int(dc)), slice(low, high)
+            ends = slice(int(dc), nx), slice(low + int(dr), high + int(dr))
+            stays[(*starts, v)] = is_valid[starts] & is_valid[ends]
+    return stays
+
+
+def _flatter_angles(gap: Gap) -> Relaxation | None:
+    arrays = gap.arrays
+    sine = arrays.drive.segment_sin_min_angle
+    free = arrays.drive._replace(segment_sin_min_angle=np.where(sine > 1.0, sine, 0.0))  # the edge stays
+    plan = _solve(arrays._replace(drive=free))
+    if plan is None:
+        return None
+    crossed = {int(c) for step in plan.steps if isinstance(step, DriveStep) for c in step.crossings}
+    has_angle = [c for c in sorted(crossed) if gap.problem.crossings.min_angle_deg[c] > 0.0]
+    names = ", ".join(crossing_title(gap.problem, c) for c in has_angle[:4])
+    return Relaxation(f"a smaller crossing angle allowed at one of {names}", plan.objective_eur)
+
+
+def _steeper_grades(gap: Gap) -> Relaxation | None:
+    arrays = gap.arrays
+
+    def change(factor: float) -> SearchArrays:
+        drive = arrays.drive._replace(
+            slope_min_frac=arrays.drive.slope_min_frac * factor,
+            slope_max_frac=arrays.drive.slope_max_frac * factor,
+        )
+        return arrays._replace(drive=drive)
+
+    most = max(method.grade_max_frac for method in gap.problem.methods)
+
+    def used(plan: FramePlan) -> float:
+        return max(abs(s.line.slope_frac) for s in plan.steps if isinstance(s, DriveStep)) / most
+
+    found = _least_factor(change, used)
+    if found is None:
+        return None
+    steepest = max(
+        (s for s in found[1].steps if isinstance(s, DriveStep)), key=lambda s: abs(s.line.slope_frac)
+    )
+    name = _title(gap, steepest.method)
+    limit = 100.0 * gap.problem.methods[steepest.method].grade_max_frac
+    slope = 100.0 * abs(steepest.line.slope_frac)
+    return Relaxation(
+        f"a {name} drive with a grade of {slope:.1f} % instead of {limit:.1f} %", found[1].objective_eur
+    )
+
+
+def _drives_anywhere(gap: Gap) -> Relaxation | None:
+    """Let drives pass what they must avoid, at the cover of the ground beside it."""
+    problem, arrays, columns = gap.problem, gap.arrays, gap.columns
+    is_blocked = (arrays.drive.ceiling_m < BLOCKED_M) & problem.frame.is_valid[columns]
+    lowest = problem.ground.lowest_ground_m[columns]
+    covers = np.array([method.cover_m for method in problem.methods])
+    opened = np.where(is_blocked, lowest[None] - covers[:, None, None], arrays.drive.ceiling_m)
+    plan = _solve(_with_penalty(arrays._replace(drive=arrays.drive._replace(ceiling_m=opened)), is_blocked))
+    if plan is None:
+        return None
+    cells = [
+        tuple(cell)
+        for step in plan.steps
+        if isinstance(step, DriveStep)
+        for cell in step.cells
+        if is_blocked[(step.method, *cell)]
+    ]
+    if not cells:
+        return None
+    along = sorted(int(cell[0]) for cell in cells)
+    where = chainages(gap.chainage_m(along[0]), gap.chainage_m(along[-1]))
+    return Relaxation(f"a drive allowed under what it must avoid at {where}", plan.objective_eur)
+
+
+def _with_penalty(arrays: SearchArrays, is_blocked: NDArray[np.bool_]) -> SearchArrays:
+    """Make each metre dear where a method is blocked: a kind of ground for every set of methods.
+
+    `is_blocked` has the shape (nm, nx, ny).
+    """
+    fine, drive = arrays.fine, arrays.drive
+    n_methods, n_kinds = drive.soil_eur_per_m.shape
+    methods = np.arange(n_methods)
+    which = np.tensordot(2**methods, is_blocked, axes=1)
+    for axis in (0, 1):
+        which = np.repeat(which, fine.kind.shape[axis] // is_blocked.shape[axis + 1], axis=axis)
+    is_dear = (np.arange(2**n_methods)[None, :] >> methods[:, None]) % 2
+    extra = np.repeat(is_dear * PENALTY_EUR / 100.0, n_kinds, axis=1)
+
+    def times(values: NDArray[Any]) -> NDArray[Any]:
+        return np.tile(values, 2**n_methods)
+
+    return arrays._replace(
+        fine=fine._replace(
+            kind=(fine.kind + n_kinds * which).astype(np.int32),
+            soil=times(fine.soil),
+            rock_soil=times(fine.rock_soil),
+        ),
+        drive=drive._replace(
+            soil_eur_per_m=times(drive.soil_eur_per_m) + extra,
+            rock_eur_per_m=times(drive.rock_eur_per_m) + extra,
+        ),
+    )
+
+
+def _shorter_trench(gap: Gap) -> Relaxation | None:
+    arrays = gap.arrays
+    if arrays.trench.fresh_columns <= 1:
+        return None
+    plan = _solve(arrays._replace(trench=arrays.trench._replace(fresh_columns=1)))
+    if plan is None:
+        return None
+    least = gap.problem.assumptions.trench.min_trench_m
+    return Relaxation(f"a run of trench between two shafts shorter than {least:.0f} m", plan.objective_eur)

@@ -1,0 +1,113 @@
+"""No plan: what is named, and that the window round the gap tells the truth."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from shapely import box
+
+from routescreen.assumptions import load_assumptions
+from routescreen.errors import NoPlanError
+from routescreen.screen import prepare, solve_and_audit
+from routescreen.search.gap_window import columns_of
+from routescreen.search.relaxations import chainages
+from routescreen.search.solve import optimum_eur, run_with_progress
+from tests.audit.place import across, crossing, crossings, place, with_cover, with_ground
+
+if TYPE_CHECKING:
+    from routescreen.project import CorridorInput
+    from routescreen.search.problem import FrameProblem
+
+COARSE = "[frame]\ncell_m = 20.0\n"
+WOOD = box(500.0, -300.0, 1000.0, 300.0)  # 500 m; in till no drive reaches over 300 m
+
+
+def narrow(*features: object, wood: bool = False, is_till: bool = True) -> CorridorInput:
+    """Return the place with a corridor 160 m wide, its features, and a wood by ground cover only."""
+    table = crossings(crossing("hedge", across(470.0), feature_id="h1"), *features)  # type: ignore[arg-type]
+    inp = replace(place(), outline=box(0.0, -80.0, 1500.0, 80.0), crossings=table)
+    forest = list(load_assumptions().cover).index("forest")
+    inp = with_ground(inp, box(-100.0, -300.0, 1600.0, 300.0), soil="till_boulders") if is_till else inp
+    return with_cover(inp, WOOD, forest) if wood else inp
+
+
+def no_plan(inp: CorridorInput, text: str) -> NoPlanError:
+    problem, _ = prepare(inp, load_assumptions(text))
+    with pytest.raises(NoPlanError) as caught:
+        solve_and_audit(problem, inp)
+    return caught.value
+
+
+def test_ground_cover_that_closes_the_gap_is_named_and_nothing_beside_it() -> None:
+    error = no_plan(narrow(wood=True), COARSE + "[cover.forest]\ntrench_allowed = false\n")
+    message = str(error)
+    assert "Closed to trench there: ground cover forest." in message
+    assert "a shaft only by consent, which counts as no" in message
+    assert "hedge" not in message  # it stands before the gap and bars nothing
+    assert "open cut allowed at axis chainage" in message
+    assert "two-pass microtunnelling with pull-in drive of" in message
+    assert "two_pass" not in message
+    (problem,) = error.problems
+    assert (problem.layer, problem.feature) == ("corridor", "demo")
+    assert "x 7" in (problem.value or "")  # the gap's middle is 750 m east, give or take a cell
+    assert "y " in (problem.value or "")
+
+
+def test_only_the_member_of_a_merged_crossing_that_bars_the_way_is_named() -> None:
+    far = crossing(
+        "lake", box(990.0, 150.0, 1400.0, 290.0), feature_id="far"
+    )  # one lake, beside the corridor
+    error = no_plan(narrow(crossing("lake", WOOD, feature_id="near"), far), COARSE)
+    (problem,) = error.problems
+    assert (problem.layer, problem.feature) == ("crossings", "near")
+    assert "lake (near)" in str(error)
+    assert "far" not in problem.problem.split()
+
+
+@pytest.mark.parametrize(
+    ("from_m", "to_m", "text"),
+    [
+        pytest.param(980.8, 981.3, "axis chainage 981 m", id="one place"),
+        pytest.param(980.0, 1020.0, "axis chainage 980 m to 1020 m", id="a stretch"),
+    ],
+)
+def test_a_place_is_one_chainage_where_both_ends_are_the_same(from_m: float, to_m: float, text: str) -> None:
+    assert chainages(from_m, to_m) == text
+
+
+@pytest.fixture(scope="module")
+def solvable() -> FrameProblem:
+    """Return a corridor with a river and a plan."""
+    return prepare(narrow(crossing("river", across(700.0)), is_till=False), load_assumptions(COARSE))[0]
+
+
+def test_a_window_over_all_columns_has_the_whole_optimum(solvable: FrameProblem) -> None:
+    arrays = solvable.arrays
+    last = len(arrays.pin_shaft) - 1
+    whole = columns_of(arrays, 0, arrays.start_row, last, arrays.end_row)
+    assert optimum_eur(whole, run_with_progress(whole)) == optimum_eur(arrays, run_with_progress(arrays))
+
+
+def test_a_window_between_nodes_of_the_plan_costs_what_is_left_of_the_optimum(solvable: FrameProblem) -> None:
+    """Cost to the first node, of the window and from the last node: the optimum, by its own principle."""
+    inp = narrow(crossing("river", across(700.0)), is_till=False)
+    arrays = solvable.arrays
+    steps = solve_and_audit(solvable, inp).frame_plan.steps
+    trench = [step.start for step in steps if hasattr(step, "move")]
+    is_bare = [arrays.trench.inside_eur[node] == 0.0 for node in trench]
+    low = next(n for n, bare in zip(trench, is_bare, strict=True) if bare and 10 <= n[0] < 25)
+    high = next(n for n, bare in zip(trench, is_bare, strict=True) if bare and n[0] >= 50)
+    forward, backward = (run_with_progress(arrays, is_forward=way) for way in (True, False))
+    window = columns_of(arrays, low[0], low[1], high[0], high[1])
+    total = forward.trench_eur[-1][low] + backward.trench_eur[-1][high]
+    total += optimum_eur(window, run_with_progress(window))
+    assert np.isclose(total, optimum_eur(arrays, forward), rtol=1e-12)
+
+
+def test_banned_drives_are_not_lost_in_silence(solvable: FrameProblem) -> None:
+    drive = solvable.arrays.drive._replace(banned=np.array([7], np.int64))
+    with pytest.raises(ValueError, match="banned"):
+        columns_of(solvable.arrays._replace(drive=drive), 0, 0, 5, 0)
