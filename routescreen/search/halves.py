@@ -107,6 +107,8 @@ def run_halves(arrays: SearchArrays, *, progress: Callable[[float], None] | None
             progress(float(reached[0][0] + reached[1][0]) / sum(counts))
     if failed:
         raise failed[0]
+    if progress is not None:
+        progress(1.0)
     forward, backward = done
     if forward is None or backward is None:
         raise AssertionError("a half ended without a result")
