@@ -17,8 +17,11 @@ from shapely import Point, ops
 from routescreen.assumptions import load_assumptions
 from routescreen.inputs import Sources, read_inputs
 from routescreen.screen import prepare, solve_and_audit
+from routescreen.search.geometry import plan_geometry
+from routescreen.search.halves import find_plan
 
 if TYPE_CHECKING:
+    from routescreen.assumptions import Assumptions
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 
@@ -74,9 +77,20 @@ def test_main_road_is_bored_by_guided_thrust_and_the_canal_ends_at_the_agreed_sh
     assert min(agreed.distance(Point(shaft.xy_m)) for shaft in plan.shafts) <= 25.0
 
 
+def _needs_m(plan: Plan, assumptions: Assumptions) -> list[float]:
+    """Return how deep the shaft between two drives must be for each of them [m]."""
+    shared = plan.shafts[plan.drives[0].upper_shaft]
+    # invert = crown - bore of 0.56 m; the shaft reaches a sump below it [practice]
+    return [
+        shared.ground_m - (crown - 0.56) + assumptions.shaft.sump_m
+        for crown in (plan.drives[0].upper_crown_m, plan.drives[1].lower_crown_m)
+    ]
+
+
 def test_two_drives_share_a_shaft_on_the_horst_at_the_greater_depth(demo: CorridorInput) -> None:
     assumptions = load_assumptions()
-    plan = _plan(_stretch(demo, 4_800.0, 6_250.0))
+    stretch = _stretch(demo, 4_800.0, 6_250.0)
+    plan = _plan(stretch)
     assert [drive.method for drive in plan.drives] == ["two_pass", "two_pass"]
     shared = plan.shafts[plan.drives[0].upper_shaft]
     assert plan.drives[0].upper_shaft == plan.drives[1].lower_shaft
@@ -87,12 +101,13 @@ def test_two_drives_share_a_shaft_on_the_horst_at_the_greater_depth(demo: Corrid
     )
     (rise,) = (shapely.Polygon(ring) for ring in fen.interiors)
     assert rise.contains(Point(shared.xy_m))
-    # invert = crown - bore of 0.56 m; the shaft reaches a sump below it [practice]
-    needs = [
-        shared.ground_m - (crown - 0.56) + assumptions.shaft.sump_m
-        for crown in (plan.drives[0].upper_crown_m, plan.drives[1].lower_crown_m)
-    ]
-    assert abs(needs[0] - needs[1]) > 2.0
+    # by itself one of the drives would do with a much shallower shaft; together they use what is there
+    problem, _ = prepare(stretch, load_assumptions("[frame]\ncell_m = 20.0\n"))
+    by_itself = find_plan(problem.arrays)
+    assert by_itself is not None
+    alone = _needs_m(plan_geometry(problem, by_itself), assumptions)
+    assert abs(alone[0] - alone[1]) > 2.0
+    needs = _needs_m(plan, assumptions)
     assert 0.0 <= shared.depth_m - max(needs) < assumptions.shaft.depth_step_m + 1e-6
 
 
