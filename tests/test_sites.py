@@ -10,8 +10,10 @@ import shapely.affinity
 from shapely import Polygon, box
 
 from routescreen.assumptions import load_assumptions
+from routescreen.audit import audit_plan
 from routescreen.corridor.ground import GroundSampler
 from routescreen.corridor.treatment import resolve_crossings
+from routescreen.screening_tables import audit_checks
 from routescreen.sites import SitePlan, place_sites, refused_ground
 from tests.audit.place import STRAIGHT, Run, correct_plan, crossing, place, plan, with_cover, with_pin
 
@@ -121,6 +123,21 @@ def test_no_room_anywhere_is_named_by_the_shaft() -> None:
     (conflict,) = (c for c in found.conflicts if c.element == "shaft")
     assert (conflict.index, conflict.text) == (0, warning)
     assert (conflict.overlap_m2, conflict.site_m2) == pytest.approx((3000.0, 3000.0))
+
+
+def test_land_in_conflict_stands_among_the_checks_and_is_amber() -> None:
+    inp = with_cover(place(), box(300.0, -300.0, 700.0, 300.0), BUILT_UP)
+    conflicts = sites(inp).conflicts
+    checks = audit_checks(audit_plan(correct_plan(), inp, ASSUMPTIONS), correct_plan(), conflicts)
+    rows = checks[checks["check"] == "site_land"]
+    assert rows["status"].tolist() == ["amber"] * len(conflicts)
+    row = rows[rows["element"] == "shaft"].iloc[0]
+    assert (row["element_index"], row["demand"], row["capacity"], row["unit"]) == (
+        0,
+        pytest.approx(3000.0),
+        0.0,
+        "m2",
+    )
 
 
 def test_a_shaft_hemmed_in_on_its_axes_gets_a_turned_compound() -> None:

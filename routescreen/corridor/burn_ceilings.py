@@ -19,7 +19,7 @@ from routescreen.corridor.lowest import lowest_ground_m
 from routescreen.corridor.obstacles import Obstacles, bounds_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -152,6 +152,18 @@ def _levels(frame: Frame, sampler: GroundSampler, features: Features, rules: Cei
     ]
 
 
+def _batches(
+    frame: Frame,
+) -> Iterator[tuple[NDArray[np.int64], shapely.STRtree, tuple[float, float, float, float]]]:
+    """Yield the corridor's cells, some columns at a time: flat index, tree of their outlines, bounds [m]."""
+    for first in range(0, frame.shape[0], _COLUMNS_AT_A_TIME):
+        column, row = np.nonzero(frame.is_valid[first : first + _COLUMNS_AT_A_TIME])
+        if len(column):
+            corners = cell_corners(frame, column + first, row)
+            cell = (column + first) * frame.shape[1] + row
+            yield cell, shapely.STRtree(shapes.polygons(corners)), bounds_of(corners)
+
+
 def _lower(
     frame: Frame,
     ceiling_m: NDArray[np.float64],
@@ -166,14 +178,7 @@ def _lower(
     aside = Obstacles.of(
         features.outline[is_barred], features.drive_clearance_m[is_barred] + method.half_width_m
     )
-    for first in range(0, frame.shape[0], _COLUMNS_AT_A_TIME):
-        column, row = np.nonzero(frame.is_valid[first : first + _COLUMNS_AT_A_TIME])
-        if len(column) == 0:
-            continue
-        column = column + first
-        corners = cell_corners(frame, column, row)
-        cell = column * frame.shape[1] + row
-        tree, bounds_m = shapely.STRtree(shapes.polygons(corners)), bounds_of(corners)
+    for cell, tree, bounds_m in _batches(frame):
         feature, quad = under.too_near(tree, under.near(bounds_m))
         _apply(ceiling_m.ravel(), service_m.ravel(), levels, method, (feature, cell[quad]))
         _, quad = aside.too_near(tree, aside.near(bounds_m))
@@ -216,13 +221,7 @@ def _lower_to_deep(
     if len(places.area) == 0:
         return
     deep = Obstacles.of(places.area, np.full(len(places.area), method.half_width_m))
-    for first in range(0, frame.shape[0], _COLUMNS_AT_A_TIME):
-        column, row = np.nonzero(frame.is_valid[first : first + _COLUMNS_AT_A_TIME])
-        if len(column) == 0:
-            continue
-        column = column + first
-        corners = cell_corners(frame, column, row)
-        place, quad = deep.too_near(shapely.STRtree(shapes.polygons(corners)), deep.near(bounds_of(corners)))
-        cell = column[quad] * frame.shape[1] + row[quad]
-        level_m = np.maximum(low_m.ravel()[cell] - places.below_m[place], NO_DRIVE_M)
-        np.minimum.at(ceiling_m.ravel(), cell, level_m)
+    for cell, tree, bounds_m in _batches(frame):
+        place, quad = deep.too_near(tree, deep.near(bounds_m))
+        level_m = np.maximum(low_m.ravel()[cell[quad]] - places.below_m[place], NO_DRIVE_M)
+        np.minimum.at(ceiling_m.ravel(), cell[quad], level_m)

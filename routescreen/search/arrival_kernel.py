@@ -181,13 +181,7 @@ def _judge_neighbours(
             for shift in range(2):
                 there = other + (column - before) * shift
                 n = abs(column - there)
-                if (
-                    n < 1
-                    or n > reach
-                    or other_row < 0
-                    or other_row >= ny
-                    or abs(other_row - row) > row_reach(s, n)
-                ):
+                if n < 1 or n > reach or other_row < 0 or other_row >= ny:
                     continue
                 method = r.label_drive[index] // 2
                 n_scans += judge(

@@ -394,6 +394,9 @@ def test_a_check_without_its_input_is_not_evaluated() -> None:
     missing = checks[checks["check"].isin(["drive_direction", "terminal", "crossing_carried"])]
     assert missing["status"].tolist() == ["not_evaluated"] * 4
     assert missing["utilisation"].isna().all()
+    terminals = missing[missing["check"] == "terminal"]
+    assert set(terminals["confidence"]) == {"assumed"}
+    assert set(terminals["source"]) == {"none"}
 
 
 def test_unknown_terrain_over_a_drive_is_not_evaluated() -> None:

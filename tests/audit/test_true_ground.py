@@ -11,7 +11,13 @@ from hypothesis import strategies as st
 from shapely import LineString, box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.ground import bilinear, lowest_within_m, true_ground
+from routescreen.audit.ground import (
+    bilinear,
+    boxes_of_classes,
+    lowest_within_m,
+    may_hold_classes,
+    true_ground,
+)
 from routescreen.project import RasterGrid
 from tests.audit.place import CROPLAND, layer, place, raster, with_cover, with_ground
 
@@ -138,3 +144,19 @@ def test_the_lowest_terrain_round_a_point_is_found_within_the_radius_only() -> N
     # 15 m away the hollow has half its depth, 8 m away none of it
     assert lowest_within_m(ground, at, 15.0) == pytest.approx([45.0])
     assert lowest_within_m(ground, at, 8.0).tolist() == [50.0]
+
+
+@given(
+    corner=st.tuples(st.floats(-300.0, 1700.0), st.floats(-400.0, 400.0)),
+    size=st.tuples(st.floats(1.0, 60.0), st.floats(1.0, 60.0)),
+)
+def test_no_area_with_barred_ground_is_passed_over(
+    corner: tuple[float, float], size: tuple[float, float]
+) -> None:
+    water = list(ASSUMPTIONS.cover).index("water")
+    ground = true_ground(with_cover(place(), box(700.0, -40.0, 760.0, 40.0), water), ASSUMPTIONS)
+    (x, y), (width, height) = corner, size
+    area = box(x, y, x + width, y + height)
+    for classes in ([water], [ground.unknown_cover]):
+        has_some = len(boxes_of_classes(ground, area, classes)) > 0
+        assert may_hold_classes(ground, np.array([area], dtype=object), classes)[0] or not has_some

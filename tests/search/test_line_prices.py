@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routescreen.search.ground_lines import cuts_at, edge_segments
-from routescreen.search.line_kernel import lines_eur
+from routescreen.search.line_kernel import edges_met, lines_eur
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -109,3 +109,25 @@ def test_cuts_at_the_edges_of_the_ground(
     owner, found = cuts_at(np.array([(50.0, 0.0, 60.0, 0.0), line]), tree, edges)
     assert set(owner.tolist()) <= {1}
     assert np.unique(found.round(12)).tolist() == pytest.approx(shares)
+
+
+END = st.tuples(st.integers(0, 12), st.integers(0, 12))
+SEGMENT = st.tuples(END, END).filter(lambda ends: ends[0] != ends[1])
+
+
+@settings(deadline=None)
+@given(line=SEGMENT, edges=st.lists(SEGMENT, min_size=1, max_size=6))
+def test_no_edge_that_a_line_meets_goes_uncounted(line: tuple, edges: list[tuple]) -> None:
+    # whole coordinates make touching ends and common stretches frequent
+    count = np.zeros(1, np.int64)
+    edge_xy = np.array(edges, float).reshape(-1, 4)
+    first = np.array([0, len(edges)])
+    edges_met(np.array([line], float).reshape(1, 4), np.zeros(1, np.int64), edge_xy, first, 1e-6, count)
+    is_met = shapely.intersects(shapely.LineString(line), [shapely.LineString(edge) for edge in edges])
+    # in doubt too many: those that only lie in line with it, one behind the other
+    straight = [shapely.LineString(line).distance(shapely.LineString(edge)) for edge in edges]
+    in_line = [
+        shapely.MultiPoint([*line, *edge]).convex_hull.area == 0.0 and away > 0.0
+        for edge, away in zip(edges, straight, strict=True)
+    ]
+    assert is_met.sum() <= count[0] <= is_met.sum() + sum(in_line)

@@ -17,6 +17,7 @@ from routescreen.money.measure import (
     crossing_trench_per_m,
     drive_per_m,
     rates_eur,
+    shaft_site,
     trench_per_m,
 )
 from routescreen.screen import prepare
@@ -130,3 +131,23 @@ def test_a_move_that_comes_back_into_a_crossing_pays_for_each_run() -> None:
         assert problem.arrays.trench.entry_eur[column, row, v] == pytest.approx(ahead)
         assert problem.arrays.trench.entry_back_eur[column, row, v] == pytest.approx(back)
     assert n_several > 0
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_the_place_of_a_shaft_adds_is_measured_at_that_place(seed: int) -> None:
+    problem = problem_of(seed)
+    site_eur, node = problem.arrays.shaft.site_eur, problem.ground.node
+    rng = np.random.default_rng(seed)
+    for _ in range(40):
+        column, row = (int(rng.integers(n)) for n in problem.frame.shape)
+        incoming, outgoing = (int(rng.integers(site_eur.shape[2])) for _ in range(2))
+        if not (incoming or outgoing):
+            continue
+        items = shaft_site(
+            np.array([incoming]),
+            np.array([outgoing]),
+            np.array([node.access_distance_m[column, row]]),
+            np.array([node.cover_class[column, row]]),
+            ASSUMPTIONS,
+        )
+        assert site_eur[column, row, incoming, outgoing] == pytest.approx(float(items[0] @ RATES), rel=1e-9)
