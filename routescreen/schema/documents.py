@@ -110,6 +110,14 @@ def summary_json_schema() -> Json:
         "audit_breaches": _COUNT,
     }
     nullable_text = {"type": ["string", "null"]}
+    memory_mb = {"type": ["number", "null"], "minimum": 0}
+    seconds = {"type": "number", "minimum": 0}
+    stage = {
+        "corridor_id": nullable_text,
+        "stage": {"type": "string"},
+        "seconds": seconds,
+        "peak_memory_mb": memory_mb,
+    }
     problem = {
         **dict.fromkeys(("file", "layer", "feature", "column", "value"), nullable_text),
         "problem": {"type": "string"},
@@ -123,8 +131,9 @@ def summary_json_schema() -> Json:
                 "status": {"type": "string", "enum": ["done", "failed"]},
                 "exit_code": {"type": "integer", "enum": [0, 1, 2, 3, 4, 5, 6, 130]},
                 "corridors": {"type": "array", "items": _object(corridor)},
-                "seconds": {"type": "number", "minimum": 0},
-                "peak_memory_mb": {"type": ["number", "null"], "minimum": 0},
+                "seconds": seconds,
+                "peak_memory_mb": memory_mb,
+                "stages": {"type": "array", "items": _object(stage)},
                 "files": _TEXTS,
                 "warnings": _TEXTS,
                 "caution": {"const": CAUTION},

@@ -192,6 +192,23 @@ def test_the_log_has_stages_with_time_and_memory(rooms: Rooms, invoke: Invoke, t
     assert any(line.endswith("search forward") for line in lines)
 
 
+def test_the_answer_has_seconds_and_memory_by_stage(rooms: Rooms, invoke: Invoke) -> None:
+    stages = _answer(invoke("run", "corridor.gpkg", "--json"))["stages"]
+    assert [(stage["corridor_id"], stage["stage"]) for stage in stages] == [
+        (None, "read assumptions"),
+        (None, "read input"),
+        ("west", "search forward"),
+        (None, "write results"),
+    ]
+    assert all(stage["seconds"] >= 0.0 and stage["peak_memory_mb"] > 0.0 for stage in stages)
+
+
+def test_a_failed_run_tells_the_stages_it_came_through(rooms: Rooms, invoke: Invoke) -> None:
+    rooms.comes_of = {"west": ZeroDivisionError("by nought")}
+    stages = _answer(invoke("run", "corridor.gpkg", "--json"))["stages"]
+    assert [stage["stage"] for stage in stages] == ["read assumptions", "read input", "search forward"]
+
+
 def test_a_log_that_cannot_be_written_is_6_before_any_work(rooms: Rooms, invoke: Invoke) -> None:
     result = invoke("run", "corridor.gpkg", "--log", "no/such/folder/run.log")
     assert result.exit_code == 6
