@@ -14,9 +14,11 @@ from shapely import LineString
 
 from routescreen.audit import AuditReport, Breach, audit_plan
 from routescreen.corridor.burn import BurnInput, burn
+from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
 from routescreen.corridor.frame import build_frame, reference_axis
 from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.treatment import resolve_crossings
+from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.longsection import long_section
 from routescreen.plan import section_runs
 from routescreen.runlog import Progress, no_progress
@@ -113,6 +115,8 @@ def prepare(
     """Bring everything onto the frame and price it."""
     progress("frame", 0.0)
     frame = build_frame(corridor, cell_m=assumptions.frame.cell_m)
+    methods = [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
+    check_drive_reach(frame, methods, max_drive_angle_deg=assumptions.search.max_drive_angle_deg)
     progress("ground", 0.0)
     sampler = GroundSampler(corridor, assumptions)
     ground = ground_on_frame(frame, sampler)
@@ -221,7 +225,8 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         refused=refused_ground(corridor.pins),
     )
     error = _error_percent(exact.total_eur(a), on_frame.total_eur)
-    warnings = sampler.warnings + sites.warnings + _error_warnings(solved, exact, on_frame, error)
+    warnings = drive_reach_warnings(problem.frame, problem.methods)
+    warnings += sampler.warnings + sites.warnings + _error_warnings(solved, exact, on_frame, error)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),

@@ -149,8 +149,9 @@ def _cell_error(corridor: CorridorInput, cell_m: float, problem: str, remedy: st
             Problem(
                 problem=problem,
                 remedy=remedy,
+                layer="assumptions",
                 feature=corridor.corridor_id,
-                column="cell_m",
+                column="frame.cell_m",
                 value=f"{cell_m:g} m",
             )
         ]

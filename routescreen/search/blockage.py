@@ -55,7 +55,11 @@ def no_plan_error(problem: FrameProblem, forward: PassResult) -> NoPlanError:
     place = f"{chainages(first * spacing_m, last * spacing_m)} ({_middle(problem, first, last)})"
     stops = what_stops(problem, first, last)
     message = f"No plan: every option stops at {place}. {stops.text}"
-    if found:
+    wider = stops.needed_width_m
+    if wider is not None:
+        remedy = f"widen the corridor there to at least {wider:.1f} m"
+        remedy += "".join(f"; or {r.text}" for r in found if "drive" in r.text) + "."
+    elif found:
         remedy = "; or ".join(relaxation.text for relaxation in found)
     else:
         remedy = "no single constraint opens it; widen the corridor there or lift several together."

@@ -25,10 +25,14 @@ BESIDE_M = 12.0  # beyond a feature's clearance, for half of a shaft
 
 @dataclass(frozen=True, slots=True)
 class Stops:
-    """What closes a gap: a sentence, and the ids of the features that close it to a trench."""
+    """What closes a gap: a sentence, and the ids of the features that close it to a trench.
+
+    `needed_width_m` is the width that open cut takes where the corridor is too narrow for it, else None.
+    """
 
     text: str
     feature_ids: tuple[str, ...]
+    needed_width_m: float | None = None
 
 
 def what_stops(problem: FrameProblem, first: int, last: int) -> Stops:
@@ -47,6 +51,16 @@ def what_stops(problem: FrameProblem, first: int, last: int) -> Stops:
     ]
     if no_shaft:
         texts.append(f"Closed to shafts there: {_joined(no_shaft)}.")
+    edges = _edges(problem)
+    width_m = _free_width_m(problem, edges, first, last)
+    is_narrow = width_m < 2.0 * _band_m(problem)
+    if is_narrow:
+        texts.append(
+            f"The corridor is {width_m:.1f} m wide there; the band of trenches side by side takes "
+            f"{2.0 * _band_m(problem):.1f} m."
+        )
+    if len(lines) and len(edges):  # what the corridor's edge closes, no feature need close
+        lines = lines[shapely.distance(shapely.multilinestrings(edges), lines) >= _band_m(problem)]
     along = _met(problem, lines, (features.trench != "no") & (features.min_angle_deg > 0.0), _band_m(problem))
     if along:
         what = _joined([feature_title(problem, k) for k in along])
@@ -56,7 +70,43 @@ def what_stops(problem: FrameProblem, first: int, last: int) -> Stops:
         )
     if not texts:
         texts = ["Nothing mapped forbids a trench there: the corridor's edge, a pin or the least run does."]
-    return Stops(" ".join(texts), tuple(dict.fromkeys(feature_id(problem, k) for k in barred)))
+    ids = tuple(dict.fromkeys(feature_id(problem, k) for k in barred))
+    return Stops(" ".join(texts), ids, 2.0 * _band_m(problem) if is_narrow else None)
+
+
+def _edges(problem: FrameProblem) -> NDArray[np.object_]:
+    """Return the pieces of the corridor's edge, holes included."""
+    ends = problem.burnt.segment_xy_m[problem.burnt.segment_sin_min_angle > 1.0]
+    return np.asarray(shapely.linestrings(ends.reshape(-1, 2, 2)), dtype=object)
+
+
+def _free_width_m(problem: FrameProblem, edges: NDArray[np.object_], first: int, last: int) -> float:
+    """Return the width of the widest strip of corridor where it is least, square to the axis [m].
+
+    It is inf where no edge is near, as on a fixed alignment.
+    """
+    frame = problem.frame
+    if len(edges) == 0:
+        return float("inf")
+    columns = np.arange(first, max(last, first) + 1)
+    normal = np.stack([frame.tangent[columns, 1], -frame.tangent[columns, 0]], axis=-1)
+    reach_m = 2.0 * frame.cell_m * (len(frame.offset_m) + 1)
+    ends = [frame.station_xy_m[columns] + side * reach_m * normal for side in (-1.0, 1.0)]
+    tree = shapely.STRtree(edges)
+    widths_m = []
+    for start, end in zip(*ends, strict=True):
+        section = shapely.LineString([start, end])
+        near = edges[tree.query(section, predicate="intersects")]
+        widths_m.append(_widest_gap_m(shapely.intersection(section, near), start))
+    return min(widths_m)
+
+
+def _widest_gap_m(met: NDArray[np.object_], start: NDArray[np.float64]) -> float:
+    """Return the widest stretch inside, of a section that meets edges: from the first to the second, ..."""
+    xy = shapely.get_coordinates(met)
+    away_m = np.unique(np.round(np.hypot(*(xy - start).T), 6))
+    inside_m = away_m[1::2] - away_m[: 2 * (len(away_m) // 2) : 2]
+    return float(inside_m.max(initial=0.0))
 
 
 def feature_id(problem: FrameProblem, feature: int) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from shapely import box
+from shapely import Polygon, box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.errors import NoPlanError
@@ -111,3 +111,30 @@ def test_banned_drives_are_not_lost_in_silence(solvable: FrameProblem) -> None:
     drive = solvable.arrays.drive._replace(banned=np.array([7], np.int64))
     with pytest.raises(ValueError, match="banned"):
         columns_of(solvable.arrays._replace(drive=drive), 0, 0, 5, 0)
+
+
+HOLES = (box(500.0, -30.0, 700.0, 80.0), box(900.0, -74.0, 1000.0, 76.0))
+
+
+@pytest.mark.parametrize(
+    ("outline", "width_m"),
+    [
+        pytest.param(box(0.0, -3.0, 1500.0, 3.0), "6.0", id="one node wide"),
+        # 50 m are left beside the first hole, 6 m and 4 m beside the second
+        pytest.param(
+            Polygon(box(0.0, -80.0, 1500.0, 80.0).exterior, [hole.exterior for hole in HOLES]),
+            "6.0",
+            id="holes that leave a gap too narrow",
+        ),
+    ],
+)
+def test_a_corridor_too_narrow_for_the_trenches_is_said_with_its_width(
+    outline: Polygon, width_m: str
+) -> None:
+    """The track in the middle, crossed squarely, is not what stops it."""
+    table = crossings(crossing("track", across(950.0), feature_id="t1"))
+    error = no_plan(replace(place(), outline=outline, crossings=table), COARSE)
+    (problem,) = error.problems
+    assert f"The corridor is {width_m} m wide there" in problem.problem
+    assert "t1" not in problem.problem
+    assert "widen the corridor there to at least 11.2 m" in problem.remedy
