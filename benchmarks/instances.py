@@ -10,6 +10,7 @@ from routescreen.search.arrays import (
     N_BINS,
     DriveArrays,
     FineArrays,
+    ForceArrays,
     FrameArrays,
     GroundArrays,
     SearchArrays,
@@ -26,6 +27,29 @@ MOVES = np.array(
 )  # fmt: skip
 SUMP_M, STEP_M, CELL_M = 0.6, 0.25, 10.0
 BLOCKED = -1e9
+
+
+def no_forces(n_methods: int, n_soils: int) -> ForceArrays:
+    """Return forces that nothing is too weak for."""
+    free, none = np.full(n_methods, np.inf), np.zeros(n_methods)
+    return ForceArrays(
+        friction_kN_per_m=np.zeros((n_methods, n_soils)),
+        cut_m=none,
+        has_face_pressure=np.zeros(n_methods, np.bool_),
+        control_kPa=none,
+        string_kN_per_m=none,
+        capacity_kN=free,
+        in_bore_kN_per_m=none,
+        outside_kN_per_m=none,
+        drag_kN=none,
+        safe_pull_kN=free,
+        gamma_kN_per_m3=np.zeros(n_soils),
+        gamma_sat_kN_per_m3=np.zeros(n_soils),
+        phi_deg=np.zeros(n_soils),
+        restart=1.0,
+        water_factor=1.0,
+        earth_factor=1.0,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +87,7 @@ def random_arrays(seed: int, shape: Shape) -> SearchArrays:
         ground=GroundArrays(ground, ground - rng.uniform(1.0, 6.0, (nx, ny)), soil, soil),
         fine=_fine(soil),
         drive=_drives(rng, ceiling, crossing_columns, shape),
+        force=no_forces(nm, 3),
         shaft=_shafts(rng, ground, shape),
         pin_shaft=np.full(nx, -1),
         pin_via=np.full(nx, -1),

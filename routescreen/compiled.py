@@ -35,9 +35,12 @@ if TYPE_CHECKING:
 KERNEL_SOURCES = (
     "compiled.py",
     "drives/profile.py",
+    "engineering/pull_in.py",
+    "engineering/thrust.py",
     "search/arrays.py",
     "search/drive_kernel.py",
     "search/drive_price_kernel.py",
+    "search/force_kernel.py",
     "search/label_kernel.py",
     "search/line_kernel.py",
     "search/arrival_kernel.py",

@@ -31,6 +31,10 @@ class DriveData:
         Diameter of each bore and distance between neighbouring axes [m].
     cover_min_m, cover_min_chainage_m : float
         Least cover over any bore and where it is, along the alignment [m]; NaN if not measured.
+    thrust_kN, pull_in_kN : float
+        Thrust and pull on the pipe after a stop, at expected friction [kN]; NaN if not measured.
+    thrust_utilisation, pull_in_utilisation : float
+        The same by what frame, string and pipe bear [-].
     """
 
     n_bores: int
@@ -38,6 +42,10 @@ class DriveData:
     bore_spacing_m: float
     cover_min_m: float
     cover_min_chainage_m: float
+    thrust_kN: float = float("nan")
+    thrust_utilisation: float = float("nan")
+    pull_in_kN: float = float("nan")
+    pull_in_utilisation: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)

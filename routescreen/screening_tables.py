@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
 # What a drive and a shaft must still pass and nothing here evaluates: it may never look passed.
 DRIVE_CHECKS_TO_COME = (
-    "thrust",
-    "pull_in",
     "pressure_window",
     "buoyancy_and_collapse",
     "settlement",
@@ -44,24 +42,36 @@ LINK = "link"
 
 
 def drive_data(plan: Plan, audit: AuditReport, assumptions: Assumptions) -> tuple[DriveData, ...]:
-    """Return what each drive's row needs: its bores, and the least cover that the audit measured."""
-    cover = audit.checks[audit.checks["check"] == "cover"]
+    """Return what each drive's row needs: its bores, least cover, thrust and pull as the audit measured."""
     found = []
     for index, drive in enumerate(plan.drives):
         geometry = method_geometry(assumptions, drive.method)
-        rows = cover[cover["element_id"] == f"{plan.corridor_id}-D{index + 1:03d}"]
-        rows = rows[rows["capacity"].notna()]
-        least = rows.sort_values("capacity").iloc[0] if len(rows) else None
+        own = audit.checks[audit.checks["element_id"] == f"{plan.corridor_id}-D{index + 1:03d}"]
+        cover = own[(own["check"] == "cover") & own["capacity"].notna()].sort_values("capacity")
+        cover_m, at_m = _first(cover, "capacity", "governing_chainage_m")
+        thrust_kN, thrust_frac = _first(own[own["check"] == "thrust"], "demand", "utilisation")
+        pull_kN, pull_frac = _first(own[own["check"] == "pull_in"], "demand", "utilisation")
         found.append(
             DriveData(
                 n_bores=geometry.n_bores,
                 bore_diameter_m=geometry.bore_diameter_m,
                 bore_spacing_m=geometry.spacing_m,
-                cover_min_m=np.nan if least is None else float(least["capacity"]),
-                cover_min_chainage_m=np.nan if least is None else float(least["governing_chainage_m"]),
+                cover_min_m=cover_m,
+                cover_min_chainage_m=at_m,
+                thrust_kN=thrust_kN,
+                thrust_utilisation=thrust_frac,
+                pull_in_kN=pull_kN,
+                pull_in_utilisation=pull_frac,
             )
         )
     return tuple(found)
+
+
+def _first(rows: pd.DataFrame, *columns: str) -> tuple[float, ...]:
+    """Return values of the first row, NaN where there is none."""
+    if len(rows) == 0:
+        return (np.nan,) * len(columns)
+    return tuple(float(rows[column].iloc[0]) for column in columns)
 
 
 def crossing_rows(audit: AuditReport) -> pd.DataFrame:

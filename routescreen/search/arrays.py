@@ -156,6 +156,34 @@ class ShaftArrays(NamedTuple):
     step_m: float
 
 
+class ForceArrays(NamedTuple):
+    """Forces on drives; ns soil classes, nm methods.
+
+    `friction_kN_per_m` (nm, ns) of the string at the expected friction; per method (nm,): `cut_m`,
+    `has_face_pressure`, `control_kPa`, `string_kN_per_m`, `capacity_kN` (inf where no limit holds),
+    `in_bore_kN_per_m`, `outside_kN_per_m`, `drag_kN`, `safe_pull_kN` (inf without pull-in); per soil (ns,):
+    `gamma_kN_per_m3`, `gamma_sat_kN_per_m3`, `phi_deg`; the factors `restart`, `water_factor` and
+    `earth_factor`.
+    """
+
+    friction_kN_per_m: Floats
+    cut_m: Floats
+    has_face_pressure: Booleans
+    control_kPa: Floats
+    string_kN_per_m: Floats
+    capacity_kN: Floats
+    in_bore_kN_per_m: Floats
+    outside_kN_per_m: Floats
+    drag_kN: Floats
+    safe_pull_kN: Floats
+    gamma_kN_per_m3: Floats
+    gamma_sat_kN_per_m3: Floats
+    phi_deg: Floats
+    restart: float
+    water_factor: float
+    earth_factor: float
+
+
 class SearchArrays(NamedTuple):
     """The whole problem: one optimum, one plan.
 
@@ -170,6 +198,7 @@ class SearchArrays(NamedTuple):
     ground: GroundArrays
     fine: FineArrays
     drive: DriveArrays
+    force: ForceArrays
     shaft: ShaftArrays
     pin_shaft: Integers
     pin_via: Integers

@@ -20,6 +20,7 @@ from routescreen.search.drive_price_kernel import (
     is_too_wet,
     with_drive_price,
 )
+from routescreen.search.force_kernel import is_too_heavy
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
@@ -366,6 +367,8 @@ def price_line(
     if is_too_wet(s, work, method, line):
         return INFEASIBLE
     eur = ground_eur(s, work, method, a, line)
+    if is_too_heavy(s, work, method, line, is_launched_at_lower):
+        return INFEASIBLE
     reception, row = (b, jb) if is_launched_at_lower else (a, ja)
     return with_drive_price(s, work, method, reception, row, line, eur)
 

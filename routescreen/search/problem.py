@@ -39,6 +39,7 @@ from routescreen.search.arrays import (
 )
 from routescreen.search.drive_kernel import EDGE
 from routescreen.search.fine_ground import fine_arrays
+from routescreen.search.forces import force_arrays
 from routescreen.search.ground_lines import GroundLines
 from routescreen.search.parted import passed_fees_eur
 from routescreen.search.trench_prices import crossing_fees, gaps_m, trench_arrays
@@ -91,6 +92,7 @@ def build_problem(
         ground=_ground_arrays(ground.node, _reach_cells(frame, methods)),
         fine=fine,
         drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
+        force=force_arrays(burnt.method_names, assumptions),
         shaft=_shaft_arrays(ground.node, burnt, methods, assumptions),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
         pin_via=np.asarray(burnt.pin_via, np.int64),

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from routescreen.search.arrays import BLOCKED_M, SearchArrays
+from routescreen.search.forces import without_limits
 from routescreen.search.gap_names import beside_node, closed_to_trench, crossing_title
-from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress
+from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress, settle_drive
 from routescreen.search.trace import trace_plan
 
 if TYPE_CHECKING:
@@ -132,7 +133,8 @@ def _longer_drives(gap: Gap) -> Relaxation | None:
     def change(factor: float) -> SearchArrays:
         drive = arrays.drive._replace(longest_m=arrays.drive.longest_m * factor)
         columns = min(int(arrays.longest_columns * factor) + 1, len(arrays.pin_shaft) - 1)
-        return arrays._replace(drive=drive, longest_columns=columns)
+        force = without_limits(arrays.force)
+        return arrays._replace(drive=drive, force=force, longest_columns=columns)
 
     # open cut is cheaper by the metre, so the cheapest plan takes a drive hardly longer than it must be;
     # halving would cost far more: a drive that only just reaches leaves little to pass over
@@ -140,13 +142,20 @@ def _longer_drives(gap: Gap) -> Relaxation | None:
     if plan is None:
         return None
     drives = [step for step in plan.steps if isinstance(step, DriveStep)]
-    longest = max(drives, key=lambda step: step.length_m / _allowed_m(arrays, step))
-    allowed_m = _allowed_m(arrays, longest)
-    if longest.length_m <= allowed_m:
-        return None
-    name = _title(gap, longest.method)
-    text = f"a {name} drive of {longest.length_m:.0f} m instead of {allowed_m:.0f} m"
-    return Relaxation(text, plan.objective_eur)
+    texts = [text for step in drives if (text := _beyond_limits(gap, change(WIDEST_FACTOR), step))]
+    return Relaxation(", and ".join(texts), plan.objective_eur) if texts else None
+
+
+def _beyond_limits(gap: Gap, longer: SearchArrays, step: DriveStep) -> str:
+    """Say what a drive is too long or too heavy for, nothing where it keeps all limits."""
+    allowed_m = _allowed_m(gap.arrays, step)
+    forced = longer._replace(force=gap.arrays.force)
+    is_heavy = settle_drive(forced, step.lower, step.upper, step.method, step.is_launched_at_lower) is None
+    if step.length_m <= allowed_m and not is_heavy:
+        return ""
+    length = f" instead of {allowed_m:.0f} m" if step.length_m > allowed_m else ""
+    force = ", pushed or pulled harder than frame, string or pipe bear" if is_heavy else ""
+    return f"a {_title(gap, step.method)} drive of {step.length_m:.0f} m{length}{force}"
 
 
 def _allowed_m(arrays: SearchArrays, step: DriveStep) -> float:

@@ -194,12 +194,14 @@ PLANTED = {
     ),
     "drive of 1 300 m, 1 200 m is the longest and 1 000 m in this sand": Planted(
         plan([(0.0, 0.0), (100.0, 0.0), (1400.0, 0.0), (1500.0, 0.0)], Run(1)),
-        {"drive_length_longest", "drive_length_in_soil"},
+        # 1.5 x 1.4 kPa x pi x 0.5 m x 1 300 m = 4 288 kN on the string, 499 kN on the pipe
+        {"drive_length_longest", "drive_length_in_soil", "thrust", "pull_in", "draw_back"},
         "demo-D001",
     ),
     "drive of 1 100 m, longer than this sand allows": Planted(
         plan([(0.0, 0.0), (250.0, 0.0), (1350.0, 0.0), (1500.0, 0.0)], Run(1)),
-        {"drive_length_in_soil"},
+        # 3 629 kN on the string, 423 kN on the pipe
+        {"drive_length_in_soil", "thrust", "draw_back"},
         "demo-D001",
     ),
     "drive of 30 m, 40 m is the least": Planted(

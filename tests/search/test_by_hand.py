@@ -22,7 +22,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchmarks.instances import MOVES
+from benchmarks.instances import MOVES, no_forces
 from benchmarks.oracles.brute_force import enumerate_plans
 from benchmarks.oracles.pieces import pieces_of
 from benchmarks.proof import run
@@ -141,6 +141,7 @@ def corridor(*, borehole_eur_per_m: float = 0.0, banned: tuple[int, ...] = ()) -
         ground=GroundArrays(ground, dry, soil, soil),
         fine=FineArrays(np.zeros((6, 1), np.int32), dry, soil[0], soil[0]),
         drive=_drives(borehole_eur_per_m, sorted(banned)),
+        force=no_forces(1, 1),
         shaft=_shafts(),
         pin_shaft=np.full(6, -1),
         pin_via=np.full(6, -1),

@@ -1,0 +1,101 @@
+"""What a method's drives bear and what resists them: thrust and pull-in, from the assumptions.
+
+Room: ``drives``. May import ``engineering`` and ``assumptions``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from routescreen.engineering.pull_in import annulus_drag_kN, floating_weight_kN_per_m
+
+if TYPE_CHECKING:
+    from routescreen.assumptions import Assumptions
+
+G_KN_PER_KG = 9.81e-3
+
+
+@dataclass(frozen=True, slots=True)
+class DriveForces:
+    """Forces on the drives of one method.
+
+    Attributes
+    ----------
+    is_known : bool
+        Whether the thrust is modelled: not where intermediate stations push the string on its way.
+    string_diameter_m, cut_diameter_m : float
+        Outside of the string, which the ground rubs, and of the cut [m].
+    has_face_pressure : bool
+        Whether the face is held by a fluid; an open face asks for no thrust of its own here.
+    control_kPa : float
+        By how much the face pressure may be off [kPa].
+    string_kN_per_m : float
+        Weight of the string [kN/m]; 0 where it is not known.
+    frame_kN, string_kN : float
+        What the frame may give, its factor taken off, and what the string bears along its axis [kN].
+    has_pull_in : bool
+        Whether a pipe string is pulled in as the driven string is drawn back.
+    pipe_in_bore_kN_per_m, pipe_outside_kN_per_m : float
+        Friction of the ballasted pipe in the grout and on its rollers [kN/m].
+    pipe_drag_kN, safe_pull_kN : float
+        Drag in the annulus, and what the pipe bears [kN].
+    """
+
+    is_known: bool
+    string_diameter_m: float
+    cut_diameter_m: float
+    has_face_pressure: bool
+    control_kPa: float
+    string_kN_per_m: float
+    frame_kN: float
+    string_kN: float
+    has_pull_in: bool
+    pipe_in_bore_kN_per_m: float
+    pipe_outside_kN_per_m: float
+    pipe_drag_kN: float
+    safe_pull_kN: float
+
+    @property
+    def capacity_kN(self) -> float:
+        """The lesser of what frame and string bear [kN]."""
+        return min(self.frame_kN, self.string_kN)
+
+
+def drive_forces(a: Assumptions, name: str) -> DriveForces:
+    """Return the forces on the drives of a method.
+
+    Parameters
+    ----------
+    a : Assumptions
+    name : str
+        Name of the method.
+
+    Returns
+    -------
+    DriveForces
+        At the expected values; friction depends on the soil and is left to the caller.
+    """
+    way, checks, string = a.methods[name], a.checks.pull_in, a.pipe.jacking_string
+    outer_m = way.pipe_outer_diameter_m
+    size = a.pipe.size(outer_m) if way.has_layout else None
+    pipe_kN_per_m = G_KN_PER_KG * size.mass_kg_per_m if size else 0.0
+    inside_m = outer_m - 2e-3 * size.wall_mm if size else 0.0
+    floating = floating_weight_kN_per_m(
+        pipe_kN_per_m, inside_m, outer_m, a.grout.unit_weight_kN_per_m3.expected
+    )
+    return DriveForces(
+        is_known=way.bores_per == "cable",
+        string_diameter_m=way.driven_outer_diameter_m,
+        cut_diameter_m=way.bore_diameter_m,
+        has_face_pressure=way.face != "open",
+        control_kPa=way.face_control_kPa,
+        string_kN_per_m=string.weight_kN_per_m if way.has_layout else 0.0,
+        frame_kN=way.thrust_capacity_kN.expected / way.thrust_factor,
+        string_kN=string.axial_capacity_kN.expected if way.has_layout else float("inf"),
+        has_pull_in=way.has_layout,
+        pipe_in_bore_kN_per_m=checks.grout_friction * abs(floating),
+        pipe_outside_kN_per_m=checks.roller_friction * pipe_kN_per_m,
+        pipe_drag_kN=annulus_drag_kN(checks.annulus_drag_kPa, way.bore_diameter_m, outer_m),
+        safe_pull_kN=size.safe_pull_kN if size else float("inf"),
+    )

@@ -1,0 +1,110 @@
+"""Forces on hand-made drives: by hand, in both directions, at the limits, with inputs missing."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from shapely import box
+
+from routescreen.assumptions import Assumptions, load_assumptions
+from routescreen.audit import AuditReport, audit_plan
+from tests.audit.place import Run, place, plan, with_ground
+
+DEFAULTS = load_assumptions()
+LENGTH_M = 280.0
+WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
+DRY_M = 100.0
+
+
+def audited(run: Run, *, a: Assumptions = DEFAULTS) -> AuditReport:
+    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M)
+    xy_m = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    return audit_plan(plan(xy_m, run), inp, a)
+
+
+def value(report: AuditReport, check: str, column: str = "demand") -> float:
+    rows = report.checks[report.checks["check"] == check]
+    assert len(rows) == 1
+    return float(rows[column].iloc[0])
+
+
+# axis 6.28 m deep in dry dense sand (18.5 kN/m3, 35 degrees): 1.5 x 0.27099 x 116.18 + 10 = 57.23 kPa on
+# 0.2463 m2: 14.10 kN; friction 1.5 x 1.4 x pi x 0.5 a metre
+FACE_KN = 14.10
+FRICTION_KN = 1.5 * 1.4 * math.pi * 0.5 * LENGTH_M
+# PE OD 0.5 m full of water in grout of 14 kN/m3: 0.60822 + 1.28885 - 2.74889 = -0.85182 kN/m
+PIPE_KN = 1.5 * 0.3 * 0.85182 * LENGTH_M + 1.748
+ROLLERS_KN = 1.5 * 0.1 * 0.60822 * LENGTH_M + 1.748
+
+
+def test_level_drive_in_one_soil_by_hand() -> None:
+    report = audited(Run(1))
+    assert value(report, "thrust") == pytest.approx(FACE_KN + FRICTION_KN, abs=0.02)
+    assert value(report, "thrust", "capacity") == pytest.approx(3430.0 / 1.25)
+    assert value(report, "pull_in") == pytest.approx(PIPE_KN, abs=0.02)
+    assert value(report, "pull_in", "capacity") == pytest.approx(492.0)
+    # the string rubs more than the pipe: most when drawing back begins
+    assert value(report, "draw_back") == pytest.approx(FRICTION_KN + ROLLERS_KN, abs=0.02)
+
+
+@pytest.mark.parametrize("is_launched_at_lower", [True, False])
+def test_the_weight_of_the_string_counts_against_the_launch(is_launched_at_lower: bool) -> None:
+    """Rising by 2.8 m along the axis: 1.9 kN/m x 2.8 m either way; the face is deepest at the lower crown."""
+    rising = audited(Run(1, 41.2, 44.0, is_launched_at_lower=is_launched_at_lower))
+    deep_kPa = 1.5 * 0.270990 * 18.5 * (6.28 + 2.8 - 0.5 / 280.0 * 2.8) + 10.0  # half a metre from the end
+    true_frac = math.hypot(1.0, 2.8 / 280.0)
+    weight_kN = 1.9 * 2.8 * (1.0 if is_launched_at_lower else -1.0)
+    expected = deep_kPa * math.pi * 0.56**2 / 4.0 + FRICTION_KN * true_frac + weight_kN
+    assert value(rising, "thrust") == pytest.approx(expected, abs=0.02)
+
+
+def test_guided_thrust_has_no_pull_in_and_an_open_face() -> None:
+    report = audited(Run(1, 46.0, 46.0, method="guided_thrust"))
+    casing_m = DEFAULTS.methods["guided_thrust"].driven_outer_diameter_m
+    assert value(report, "thrust") == pytest.approx(1.5 * 1.4 * math.pi * casing_m * LENGTH_M, abs=0.02)
+    assert value(report, "thrust", "capacity") == pytest.approx(800.0)
+    assert not {"pull_in", "draw_back"} & set(report.checks["check"])
+
+
+@pytest.mark.parametrize(
+    ("text", "check"),
+    [
+        pytest.param("[methods.two_pass]\nthrust_capacity_kN = [900, 1100, 1200]\n", "thrust", id="frame"),
+        pytest.param("[pipe.jacking_string]\naxial_capacity_kN = [800, 900, 1000]\n", "thrust", id="string"),
+        pytest.param("[checks.pull_in]\ngrout_friction = 1.4\n", "pull_in", id="pipe"),
+        pytest.param("[checks.pull_in]\nroller_friction = 8.0\n", "draw_back", id="drawing back"),
+    ],
+)
+def test_what_is_too_weak_is_in_breach(text: str, check: str) -> None:
+    report = audited(Run(1), a=load_assumptions(text))
+    assert check in {breach.check for breach in report.breaches}
+    (breach,) = (b for b in report.breaches if b.check == check)
+    assert breach.drive == 0
+    assert check not in {b.check for b in audited(Run(1)).breaches}
+
+
+def test_high_friction_alone_is_amber() -> None:
+    """1.5 x 3.5 kPa in dense sand: 8.25 kN/m, 2 309 kN on 280 m; a frame of 2 000 / 1.25 bears 1 600."""
+    a = load_assumptions("[methods.two_pass]\nthrust_capacity_kN = [2000, 2000, 2000]\n")
+    report = audited(Run(1), a=a)
+    rows = report.checks[report.checks["check"] == "thrust_high_friction"]
+    assert rows["status"].tolist() == ["amber"]
+    assert float(rows["demand"].iloc[0]) == pytest.approx(
+        1.5 * 3.5 * math.pi * 0.5 * 280.0 + FACE_KN, abs=0.02
+    )
+    assert "thrust" not in {breach.check for breach in report.breaches}
+
+
+def test_unknown_ground_is_not_evaluated() -> None:
+    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M, rock_depth_m=30.0)
+    grid = inp.terrain
+    assert grid is not None
+    values = grid.values.copy()
+    values[:, 100] = math.nan  # x from 700 to 710 m
+    inp = replace(inp, terrain=replace(grid, values=values))
+    xy_m = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    report = audit_plan(plan(xy_m, Run(1)), inp, DEFAULTS)
+    rows = report.checks[report.checks["check"].isin(["thrust", "pull_in", "draw_back"])]
+    assert rows["status"].tolist() == ["not_evaluated"] * 3
