@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numba
+import numpy as np
 from numba import config, types
 from numba.core import cgutils
 from numba.core.imputils import impl_ret_borrowed
@@ -85,6 +86,12 @@ setattr(config, "CACHE_DIR", _cache_folder())  # noqa: B010 - numba declares its
 def compiled(function: Function) -> Function:
     """Compile a function to machine code, cached on disk; it releases the interpreter lock."""
     return cast("Function", numba.njit(nogil=True, cache=True)(function))
+
+
+@compiled
+def no_literal(number: int) -> int:
+    """Return a number as any other: functions are compiled once more for each literal they are given."""
+    return int(np.int64(number))
 
 
 Value = TypeVar("Value")

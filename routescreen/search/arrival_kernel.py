@@ -65,7 +65,7 @@ def judge_all(
                 dy = s.frame.node_xy_m[column, row, 1] - s.frame.node_xy_m[other, other_row, 1]
                 price = math.sqrt(dx * dx + dy * dy) * floor + s.drive.fixed_eur[method]
                 slot = other % ring.least_eur.shape[0]
-                is_open0, is_open1 = True, True
+                is_open0, is_open1 = not is_pruned, not is_pruned
                 if is_pruned:
                     launched_there = ring.least_eur[slot, other_row, 1 + 2 * method]
                     is_open0 = ring.least_eur[slot, other_row, 2 + 2 * method] + price < _most(
@@ -172,7 +172,8 @@ def _judge_neighbours(
     """
     ny, n_scans = s.ground.ground_m.shape[1], 0
     before = column - 1 if is_forward else column + 1
-    if reach < 2:
+    is_open = reach >= 2  # not a literal, which would be compiled as a type of its own
+    if not is_open:
         return 0
     for beside in range(max(0, row - 1), min(ny - 1, row + 1) + 1):
         node = before * ny + beside
@@ -185,7 +186,7 @@ def _judge_neighbours(
                     continue
                 method = r.label_drive[index] // 2
                 n_scans += judge(
-                    s, ring, found, work, column, row, there, other_row, method, True, True, -math.inf
+                    s, ring, found, work, column, row, there, other_row, method, is_open, is_open, -math.inf
                 )
     return n_scans
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from routescreen.compiled import by_reference, compiled
+from routescreen.compiled import by_reference, compiled, no_literal
 from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
 from routescreen.search.arrays import BLOCKED_M, N_BINS
 from routescreen.search.drive_price_kernel import (
@@ -429,7 +429,8 @@ def line_of_slope(
     upper = depth_level(s, s.ground.ground_m[b, jb], crown + slope * work.value[0], bore, role_b)
     if lower > top or upper > top:
         return Settled(False, math.inf, top + 1, top + 1, slope, crown)
-    eur = shaft_table_eur(s, a, ja, 0, role_a, lower) + shaft_table_eur(s, b, jb, 0, role_b, upper)
+    none = no_literal(0)
+    eur = shaft_table_eur(s, a, ja, none, role_a, lower) + shaft_table_eur(s, b, jb, none, role_b, upper)
     return Settled(True, eur, lower, upper, slope, crown)
 
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from routescreen.compiled import by_reference, compiled
+from routescreen.compiled import by_reference, compiled, no_literal
 from routescreen.search.arrays import BLOCKED_M, Floats, Integers, SearchArrays
 from routescreen.search.drive_kernel import (
     depth_level,
@@ -106,7 +106,7 @@ def start_eur(
     The source is -1 for the free open cut, else the index of the label that shares its shaft.
     """
     k = s.trench.fresh_columns
-    best = r.trench_eur[k, column, row] + shaft_eur(s, column, row, 0, role, level)
+    best = r.trench_eur[k, column, row] + shaft_eur(s, column, row, no_literal(0), role, level)
     source = -1
     node = column * s.ground.ground_m.shape[1] + row
     for index in range(r.label_start[node], r.label_start[node] + r.label_count[node]):
@@ -362,7 +362,7 @@ def keep_labels(s: SearchArrays, r: PassResult, found: Found, column: int, row: 
             r.label_role[n_labels] = role
             r.label_other[n_labels] = found.other[role, level]
             r.label_drive[n_labels] = found.drive[role, level]
-            closed = eur + shaft_eur(s, column, row, role, 0, level)
+            closed = eur + shaft_eur(s, column, row, role, no_literal(0), level)
             if closed < r.trench_eur[0, column, row]:
                 r.trench_eur[0, column, row] = closed
                 r.trench_move[0, column, row] = -1

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.compiled import by_reference, compiled
+from routescreen.compiled import by_reference, compiled, no_literal
 from routescreen.search.arrival_kernel import judge_all, judge_by_wedges
 from routescreen.search.label_kernel import (
     PassResult,
@@ -147,7 +147,8 @@ def _run(
     first_row = s.start_row if is_forward else s.end_row
     if _keeps_pins(s, first, first_row):
         r.trench_eur[k, first, first_row] = 0.0
-    n_labels, n_scans, n_pairs = 0, 0, 0
+    n_labels = no_literal(0)
+    n_scans, n_pairs = 0, 0
     for step in range(n_columns):
         column = step if is_forward else nx - 1 - step
         reached[0] = step

@@ -23,7 +23,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from routescreen.compiled import compiled
+from routescreen.compiled import compiled, no_literal
 from routescreen.search.arrays import BLOCKED_M
 from routescreen.search.wedge_bound import push_point
 from routescreen.search.wedge_fan import (
@@ -138,7 +138,8 @@ def collect(
     tuple of int
         How many candidates there are, and how many pairs were judged by their depths.
     """
-    node, n_found, n_judged = fan.node, 0, 0
+    node = fan.node
+    n_found, n_judged = no_literal(0), no_literal(0)
     node[X], node[Y] = s.frame.node_xy_m[column, row, 0], s.frame.node_xy_m[column, row, 1]
     node[GROUND] = s.ground.ground_m[column, row]
     for method in range(fan.ways.reach.shape[0]):
@@ -183,7 +184,7 @@ def _open_fan(fan: Fan, method: int, column: int, row: int) -> int:
     state[LOW], state[HIGH], state[CEILING], state[TAN] = row, row, ceiling, fan.tangent[0]
     place[FIRST], place[LAST], place[PASSED], place[POINTS] = 0, fan.tangent.shape[0] - 1, 0, 1
     fan.hull_x_m[0, 0], fan.hull_z_m[0, 0], fan.hull_knot[0, 0] = 0.0, ceiling, 0
-    return 0
+    return no_literal(0)
 
 
 @compiled
