@@ -73,7 +73,7 @@ class Moves:
 
 @dataclass(frozen=True, slots=True)
 class StraightPieces:
-    """Straight pieces of open cut: the points of both ends, shape (n, 2), their lines, the box round all [m]."""
+    """Straight pieces of open cut: both ends, shape (n, 2), their lines, the box round all [m]."""
 
     start_xy_m: NDArray[np.float64]
     end_xy_m: NDArray[np.float64]

@@ -1,7 +1,7 @@
 """Free bends of open cut moved to better places, off the frame, step by smaller step.
 
-Room: ``polish``. Judged by ``corridor``, priced by `prices`. Bends next to each other never move at once, so that
-what each gains adds up.
+Room: ``polish``. Judged by ``corridor``, priced by `prices`. Bends next to each other never move at once, so
+that what each gains adds up.
 """
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ class Line:
 
     def lengths_m(self) -> NDArray[np.float64]:
         """Return the length of each piece [m]."""
-        return np.hypot(*np.diff(self.xy_m, axis=0).T)
+        return np.asarray(np.hypot(*np.diff(self.xy_m, axis=0).T))
 
 
 def line_of(plan: Plan, stays_xy_m: NDArray[np.float64]) -> Line:

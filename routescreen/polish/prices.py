@@ -80,9 +80,7 @@ class PiecePrices:
         self._add_fees(eur, xy_m, *pairs)
         return eur
 
-    def _inside(
-        self, xy_m: Floats, piece: Integers, crossing: Integers
-    ) -> tuple[Pieces, Integers, Integers]:
+    def _inside(self, xy_m: Floats, piece: Integers, crossing: Integers) -> tuple[Pieces, Integers, Integers]:
         """Cut out what lies inside crossings that cost more by the metre; its piece, its kind of crossing."""
         tables = self._price_tables()[1]
         is_dear = np.array([bool(table.any()) for table in tables], np.bool_)[self._kind[crossing]]

@@ -6,42 +6,32 @@ finds it cheaper.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from routescreen.corridor.burn import BurnInput
 from routescreen.corridor.trench_judge import TrenchJudge
 from routescreen.plan import section_runs
 from routescreen.polish.bends import moved_bends
-from routescreen.polish.line import line_of, subdivided, without_straight
+from routescreen.polish.line import Line, line_of, subdivided, without_straight
 from routescreen.polish.prices import PiecePrices
 from routescreen.polish.shortcuts import straightened
 from routescreen.takeoff import Scope, trench_eur
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from routescreen.plan import Plan, SectionRun
-    from routescreen.polish.line import Line
     from routescreen.project import CorridorInput
     from routescreen.search.problem import FrameProblem
 
 CHEAPER_EUR = 0.005  # half a cent: less is no gain
 Ends = tuple[tuple[float, float], tuple[float, float]]
-
-
-@dataclass(frozen=True, slots=True)
-class Smoothed:
-    """A plan with smoothed open cut, and what each step has taken off the price of its pieces [EUR].
-
-    `straight_gain_eur` by straight pieces between vertices, `bend_gain_eur` by moving bends; the bill's own gain is
-    the difference of both plans' take-offs.
-    """
-
-    plan: Plan
-    n_runs_smoothed: int
 
 
 class Smoother:
@@ -105,7 +95,7 @@ class Smoother:
         return without_straight(straightened(line, judge, prices, n_span=settings.n_span))
 
     def _best_of(self, plan: Plan, smooth: Plan, kept: frozenset[Ends]) -> Plan:
-        """Return the plan with each run of open cut as it is or smoothed, whatever the take-off finds cheaper."""
+        """Return the plan with each run of open cut as it is or smoothed, whichever is cheaper."""
         parts, narrow = [], []
         runs, smooth_runs = section_runs(plan), section_runs(smooth)
         for number, (run, new) in enumerate(zip(runs, smooth_runs, strict=True)):
@@ -121,7 +111,7 @@ class Smoother:
     ) -> bool:
         """Return whether a smoothed run is cheaper by the take-off, and between two shafts long enough."""
         problem = self._problem
-        xy_m = smooth.alignment_xy_m[new.from_vertex : new.to_vertex + 1]
+        xy_m = _run_xy_m(smooth, new)
         if is_between and np.hypot(*np.diff(xy_m, axis=0).T).sum() < problem.assumptions.trench.min_trench_m:
             return False
         before_eur, after_eur = (
@@ -129,6 +119,50 @@ class Smoother:
             for which, part in ((plan, run), (smooth, new))
         )
         return after_eur < before_eur - CHEAPER_EUR
+
+
+def smoothed_runs(
+    plan: Plan, smooth: Plan, places: Sequence[tuple[int, tuple[float, float] | None]]
+) -> frozenset[Ends]:
+    """Return which smoothed runs of open cut some places lie in.
+
+    Parameters
+    ----------
+    plan, smooth : Plan
+        Before and after smoothing.
+    places : sequence of (int, tuple or None)
+        Section, -1 where it is not known, and point [m]; of neither the section nor the point: every run.
+
+    Returns
+    -------
+    frozenset of pair of points
+        Their ends; runs that are as they were are left out.
+    """
+    found = set()
+    runs, smooth_runs = section_runs(plan), section_runs(smooth)
+    for section, xy_m in places:
+        numbers = [section] if section >= 0 else _nearest_runs(smooth, xy_m)
+        found |= {
+            ends_of(plan, runs[number])
+            for number in numbers
+            if runs[number].drive is None
+            and not np.array_equal(_run_xy_m(plan, runs[number]), _run_xy_m(smooth, smooth_runs[number]))
+        }
+    return frozenset(found)
+
+
+def _nearest_runs(plan: Plan, xy_m: tuple[float, float] | None) -> list[int]:
+    """Return the section that passes nearest to a point; without one all sections."""
+    runs = section_runs(plan)
+    if xy_m is None:
+        return list(range(len(runs)))
+    lines = [shapely.LineString(_run_xy_m(plan, run)) for run in runs]
+    return [int(np.argmin(shapely.distance(lines, shapely.Point(xy_m))))]
+
+
+def _run_xy_m(plan: Plan, run: SectionRun) -> NDArray[np.float64]:
+    """Return the vertices of a run [m]."""
+    return plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1]
 
 
 def ends_of(plan: Plan, run: SectionRun) -> Ends:
@@ -156,8 +190,6 @@ def joined(plan: Plan, xy_m: list[NDArray[np.float64]], is_narrow: list[NDArray[
     """Return the plan with its sections' vertices replaced, the last vertex of each left to the next."""
     runs = section_runs(plan)
     is_drive = [np.full(len(part), run.drive is not None) for run, part in zip(runs, is_narrow, strict=True)]
-    from routescreen.polish.line import Line
-
     line = Line(
         np.concatenate(xy_m),
         np.concatenate(is_drive),
