@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 # A terminal stands where it stands: the longest move from it is as long, in cells, and is judged by its
 # line alone; of longer pieces the band counts from there on.
 _EXCUSED_CELLS = 5.0
-_AT_ONCE = 64  # neighbours are judged together, against what lies near them
+_AT_ONCE = 256  # neighbours are judged together, against what lies near them
 
 
 class TrenchJudge:
@@ -53,8 +53,9 @@ class TrenchJudge:
 
     def may_be_narrow(self, xy_m: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Return whether both ends of pieces of shape (n, 4) lie near buildings."""
-        is_near = self._sampler.is_near_building(xy_m.reshape(-1, 2)).reshape(-1, 2)
-        return np.asarray(is_near.all(axis=1))
+        place, of_end = np.unique(np.ascontiguousarray(xy_m).view(np.complex128), return_inverse=True)
+        is_near = self._sampler.is_near_building(place.view(np.float64).reshape(-1, 2))
+        return np.asarray(is_near[of_end.ravel()].reshape(-1, 2).all(axis=1))
 
     def judge(
         self, xy_m: NDArray[np.float64], may_be_narrow: NDArray[np.bool_]

@@ -80,6 +80,24 @@ class PiecePrices:
         self._add_fees(eur, xy_m, *pairs)
         return eur
 
+    def edges_met(self, xy_m: Floats) -> tuple[Integers, Floats]:
+        """Return where lines pass from one ground of the ground layer to another.
+
+        Parameters
+        ----------
+        xy_m : ndarray of shape (n, 4)
+            x1, y1, x2, y2 [m].
+
+        Returns
+        -------
+        line : ndarray of int64, shape (k,)
+        place_xy_m : ndarray of shape (k, 2)
+            In order of the lines and along each [m].
+        """
+        pieces = self._lines.cut(xy_m)
+        is_within = pieces.owner[1:] == pieces.owner[:-1]
+        return pieces.owner[1:][is_within], pieces.xy_m[1:, :2][is_within]
+
     def _inside(self, xy_m: Floats, piece: Integers, crossing: Integers) -> tuple[Pieces, Integers, Integers]:
         """Cut out what lies inside crossings that cost more by the metre; its piece, its kind of crossing."""
         tables = self._price_tables()[1]

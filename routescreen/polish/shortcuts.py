@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from routescreen.polish.line import Line
     from routescreen.polish.prices import PiecePrices
 
-FEWER_EUR = 0.01  # a bend less decides between ways of one price
+FEWER_EUR = 1.0  # a bend that saves less is not worth setting out
 _SHORTER_M = 1e-6  # a pair whose own way is not longer by this is straight already
 
 

@@ -108,13 +108,13 @@ def _by_take_off(inp, xy_m: list[tuple[float, float]]) -> float:
 
 def test_pieces_cost_what_the_take_off_measures_of_them() -> None:
     """Two soils, a road and a protected area; edges at whole metres, where cells of 1 m begin."""
-    rock = {"soil_class": "sand", "groundwater_depth_m": 0.5}
     inp = with_ground(
         open_field(
             crossing("road", across(200.0)), crossing("protected_area", box(300.0, -100.0, 350.0, 100.0))
         ),
         box(400.0, -300.0, 700.0, 300.0),
-        **rock,
+        soil="peat",
+        groundwater_depth_m=0.5,
     )
     _, prices = judge_and_prices(inp)
     whole = prices.eur(piece(100.0, 0.0, 500.0, 0.0), NO)[0]
