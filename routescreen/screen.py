@@ -62,7 +62,7 @@ class Screening:
     """What came of one corridor.
 
     `breaches` is empty when the plan may stand; `frame_error_percent` compares the bill of the exact
-    geometry with the bill on the frame, which the search minimised.
+    geometry, before it is smoothed, with the bill on the frame, which the search minimised.
     """
 
     corridor: ScreenedCorridor

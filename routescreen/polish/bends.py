@@ -167,6 +167,6 @@ def _pairs_round(
 
 
 def _through(moving: _Moving, at: NDArray[np.int64], place_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the pieces from the vertex before each bend through a place to the one after, shape (n, 2, 4)."""
+    """Return the pieces from the vertex before each bend through a place to the next, shape (n, 2, 4)."""
     first = np.concatenate([moving.xy_m[at - 1], place_m], axis=1)
     return np.stack([first, np.concatenate([place_m, moving.xy_m[at + 1]], axis=1)], axis=1)
