@@ -115,6 +115,8 @@ def judge(corridor: CorridorInput, assumptions: Assumptions, *, seed: int = -1) 
     on_frame = measure_on_frame(solved.problem, solved.frame_plan)
     exact = take_off(Scope(solved.plan, sampler, problem.crossings, assumptions))
     takeoff_eur = exact.total_eur(assumptions)
+    unpolished = take_off(Scope(solved.on_frame, sampler, problem.crossings, assumptions))
+    unpolished_eur = unpolished.total_eur(assumptions)
     return Outcome(
         *size,
         has_plan=True,
@@ -125,8 +127,8 @@ def judge(corridor: CorridorInput, assumptions: Assumptions, *, seed: int = -1) 
         backward_eur=backward_eur(solved) - solved.frame_plan.depth_gain_eur,
         takeoff_eur=takeoff_eur,
         audit_eur=solved.audit.bill_total_eur,
-        frame_error_percent=100.0 * (takeoff_eur - on_frame.total_eur) / on_frame.total_eur,
-        drive_errors_percent=tuple(drive_errors_percent(solved, exact, on_frame)),
+        frame_error_percent=100.0 * (unpolished_eur - on_frame.total_eur) / on_frame.total_eur,
+        drive_errors_percent=tuple(drive_errors_percent(solved, unpolished, on_frame)),
         first_breaches=tuple(breach.check for breach in first.audit.breaches),
         breaches=tuple(breach.check for breach in solved.audit.breaches),
         differing_items=_differing_items(solved, exact, assumptions),

@@ -57,7 +57,7 @@ class CorridorSummary:
     """One corridor in a few figures; None where there is no plan.
 
     Lengths in metres along the alignment, money in euros; `frame_error_percent` is the difference between
-    the bill on the frame and the bill of the exact geometry.
+    the bill on the frame and that of the exact geometry before smoothing.
     """
 
     corridor_id: str

@@ -113,3 +113,8 @@ def vertex_chainage_m(plan: Plan) -> NDArray[np.float64]:
     """Return the plan distance of each alignment vertex from the start, shape (n,) [m]."""
     steps_m = np.hypot(*np.diff(plan.alignment_xy_m, axis=0).T)
     return np.concatenate([[0.0], np.cumsum(steps_m)])
+
+
+def trench_length_m(plan: Plan) -> float:
+    """Return the length of all open cut in plan [m]."""
+    return float(np.hypot(*np.diff(plan.alignment_xy_m, axis=0).T)[~plan.is_drive].sum())

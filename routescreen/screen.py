@@ -20,7 +20,8 @@ from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.longsection import long_section
-from routescreen.plan import section_runs
+from routescreen.plan import section_runs, trench_length_m
+from routescreen.polish.smooth import Ends, Smoother, smoothed_runs
 from routescreen.runlog import Progress, no_progress
 from routescreen.screened import ScreenedCorridor, Site
 from routescreen.screening_tables import audit_checks, bill_table, crossing_rows, drive_data
@@ -49,7 +50,8 @@ STAGE_SHARES = {
     "ground": 0.03,
     "crossings": 0.42,
     "prices": 0.06,
-    "search": 0.35,
+    "search": 0.32,
+    "polish": 0.03,
     "audit": 0.08,
     "measure": 0.05,
 }
@@ -60,7 +62,7 @@ class Screening:
     """What came of one corridor.
 
     `breaches` is empty when the plan may stand; `frame_error_percent` compares the bill of the exact
-    geometry with the bill on the frame, which the search minimised.
+    geometry, before it is smoothed, with the bill on the frame, which the search minimised.
     """
 
     corridor: ScreenedCorridor
@@ -71,10 +73,11 @@ class Screening:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """A plan on the frame and as geometry, with its audit."""
+    """A plan on the frame, as the same geometry, and polished, with the audit of the polished one."""
 
     problem: FrameProblem
     frame_plan: FramePlan
+    on_frame: Plan
     plan: Plan
     audit: AuditReport
     n_rounds: int
@@ -130,17 +133,17 @@ def prepare(
 def solve_and_audit(
     problem: FrameProblem, corridor: CorridorInput, progress: Progress = no_progress
 ) -> Solved:
-    """Solve, audit, and where the audit finds a breach close that drive or trench and solve again.
+    """Solve, polish, audit, and where the audit finds a breach close that drive or trench and solve again.
+
+    A smoothed run of open cut in breach first goes back to the pieces that the search found.
 
     Raises
     ------
     NoPlanError
         When there is no plan.
     """
-    # the frame's own axis: drives were held to it, a given axis may have kinks
-    axis = LineString(problem.frame.station_xy_m)
-    carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
     n_rounds = 0
+    finish: _Finish | None = None
     last: Solved | None = None
     while True:
         frame_plan = find_plan(problem.arrays, progress=lambda share: progress("search", share))
@@ -149,16 +152,50 @@ def solve_and_audit(
                 return last
             raise no_plan_error(problem, run_with_progress(problem.arrays))
         frame_plan = choose_depths(problem.arrays, frame_plan)
-        plan = plan_geometry(problem, frame_plan)
-        progress("audit", 0.0)
-        audit = audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)
-        last = Solved(problem, frame_plan, plan, audit, n_rounds)
-        if not audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
+        finish = finish or _Finish(problem, corridor, progress)
+        last = finish.audited(problem, frame_plan, n_rounds)
+        n_rounds = last.n_rounds
+        if not last.audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
             return last
-        closed = _closed(problem, frame_plan, audit.breaches)
+        closed = _closed(problem, frame_plan, last.audit.breaches)
         if closed is None:
             return last
         problem, n_rounds = closed, n_rounds + 1
+
+
+class _Finish:
+    """Polishes and audits the plans of one corridor; knows which runs must stay as they were found."""
+
+    def __init__(self, problem: FrameProblem, corridor: CorridorInput, progress: Progress) -> None:
+        self._corridor = corridor
+        self._progress = progress
+        # the frame's own axis: drives were held to it, a given axis may have kinks
+        self._axis = LineString(problem.frame.station_xy_m)
+        self._carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
+        progress("polish", 0.0)
+        self._smoother = Smoother(problem, corridor)
+        self._kept: frozenset[Ends] = frozenset()
+
+    def audited(self, problem: FrameProblem, frame_plan: FramePlan, n_rounds: int) -> Solved:
+        """Return the polished plan with its audit; smoothed runs in breach go back, a round each time."""
+        on_frame = plan_geometry(problem, frame_plan)
+        while True:
+            self._progress("polish", 0.0)
+            plan = self._smoother.smooth(on_frame, self._kept)
+            self._progress("audit", 0.0)
+            audit = audit_plan(
+                plan,
+                self._corridor,
+                problem.assumptions,
+                axis=self._axis,
+                carried_feature_ids=self._carried,
+            )
+            solved = Solved(problem, frame_plan, on_frame, plan, audit, n_rounds)
+            places = [(b.section, b.xy_m) for b in audit.breaches if b.drive < 0 and b.shaft < 0]
+            back = smoothed_runs(on_frame, plan, places)
+            if not back:
+                return solved
+            self._kept, n_rounds = self._kept | back, n_rounds + 1
 
 
 def _closed(problem: FrameProblem, plan: FramePlan, breaches: tuple[Breach, ...]) -> FrameProblem | None:
@@ -213,8 +250,9 @@ def _without_moves_at(
 def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -> Screening:
     """Measure the exact bill and put everything together for the results."""
     problem, plan, a = solved.problem, solved.plan, solved.problem.assumptions
-    scope = Scope(plan, sampler, problem.crossings, a)
-    exact = take_off(scope)
+    exact, unpolished = (
+        take_off(Scope(which, sampler, problem.crossings, a)) for which in (plan, solved.on_frame)
+    )
     on_frame = measure_on_frame(problem, solved.frame_plan)
     sites = place_sites(
         plan,
@@ -224,9 +262,9 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         outline=corridor.outline,
         refused=refused_ground(corridor.pins),
     )
-    error = _error_percent(exact.total_eur(a), on_frame.total_eur)
+    error = _error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
-    warnings += sampler.warnings + sites.warnings + _error_warnings(solved, exact, on_frame, error)
+    warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),
@@ -238,7 +276,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         long_section=long_section(plan, sampler, problem.frame, problem.burnt, a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
-        run_record=_run_record(solved, corridor, exact, on_frame, error, warnings),
+        run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings),
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)
     return Screening(screened, breaches, error, warnings)
@@ -254,7 +292,7 @@ def drive_errors_percent(solved: Solved, exact: TakeOff, on_frame: FrameBill) ->
     from routescreen.money.measure import rates_eur
 
     a = solved.problem.assumptions
-    runs = section_runs(solved.plan)
+    runs = section_runs(solved.on_frame)
     frame_eur = [
         float(row @ rates_eur(a))
         for row, step in zip(on_frame.steps, solved.frame_plan.steps, strict=True)
@@ -280,7 +318,7 @@ def _error_warnings(solved: Solved, exact: TakeOff, on_frame: FrameBill, error: 
 def _run_record(
     solved: Solved,
     corridor: CorridorInput,
-    exact: TakeOff,
+    before_after: tuple[TakeOff, TakeOff],
     on_frame: FrameBill,
     error: float,
     warnings: tuple[str, ...],
@@ -290,7 +328,9 @@ def _run_record(
     from routescreen.assumptions.explain import is_used
 
     a = solved.problem.assumptions
-    drives = drive_errors_percent(solved, exact, on_frame)
+    drives = drive_errors_percent(solved, before_after[0], on_frame)
+    before_eur, after_eur = (part.total_eur(a) for part in before_after)
+    before_m, after_m = (trench_length_m(plan) for plan in (solved.on_frame, solved.plan))
     nx, ny = solved.problem.arrays.ground.ground_m.shape
     record = {
         "crs": corridor.crs.to_string(),
@@ -300,7 +340,11 @@ def _run_record(
         "objective_eur": f"{solved.plan.objective_eur:.4f}",
         "depth_gain_eur": f"{solved.frame_plan.depth_gain_eur:.4f}",
         "frame_bill_eur": f"{on_frame.total_eur:.4f}",
-        "exact_bill_eur": f"{exact.total_eur(a):.4f}",
+        "exact_bill_before_smoothing_eur": f"{before_eur:.4f}",
+        "smoothing_gain_eur": f"{before_eur - after_eur:.4f}",
+        "trench_before_smoothing_m": f"{before_m:.3f}",
+        "trench_m": f"{after_m:.3f}",
+        "exact_bill_eur": f"{after_eur:.4f}",
         "audit_bill_eur": f"{solved.audit.bill_total_eur:.4f}",
         "frame_error_percent": f"{error:+.4f}",
         "drive_frame_error_percent": " ".join(f"{value:+.3f}" for value in drives),

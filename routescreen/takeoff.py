@@ -140,6 +140,12 @@ def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     return rows
 
 
+def trench_eur(scope: Scope, run: SectionRun) -> float:
+    """Return what the take-off finds for a run of open cut with its crossings [EUR]."""
+    rows = _trench_rows(scope, 0, run)
+    return float(sum(row.quantities for row in rows) @ measure.rates_eur(scope.assumptions))
+
+
 def _stretches(line: shapely.Geometry, crossings: Crossings) -> list[tuple[int, list[shapely.LineString]]]:
     """Return the crossings that a line (or lines) passes, each with its unbroken stretches inside."""
     found = []

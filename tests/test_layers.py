@@ -41,8 +41,10 @@ ALLOWED = {
     "takeoff": FORMULAE | {"corridor"},
     "sites": FORMULAE | {"corridor"},
     "longsection": FORMULAE | {"corridor"},
+    # Judges and prices as the search does; what it changes the audit measures.
+    "polish": FORMULAE | {"corridor", "search", "takeoff"},
     "screening_tables": FORMULAE | MEASURED | {"corridor", "audit"},
-    "screen": FORMULAE | MEASURED | {"corridor", "search", "audit", "screening_tables"},
+    "screen": FORMULAE | MEASURED | {"corridor", "search", "audit", "polish", "screening_tables"},
     "results": DATA | {"unfinished"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},

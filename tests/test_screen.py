@@ -9,14 +9,20 @@ import numpy as np
 import pytest
 from shapely import box
 
+from routescreen import screen
 from routescreen.assumptions import Assumptions, load_assumptions
+from routescreen.audit import AuditReport, Breach, audit_plan
 from routescreen.errors import InputError, NoPlanError
+from routescreen.plan import section_runs
 from routescreen.screen import prepare, screen_corridor, solve_and_audit
 from routescreen.search.frame_bill import measure_on_frame
+from routescreen.search.halves import find_plan
 from tests.audit.place import crossing, place, with_pin
 
 if TYPE_CHECKING:
+    from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+    from routescreen.search.solve import FramePlan
 
 TWENTY_M = "[frame]\ncell_m = 20.0\n"
 
@@ -63,6 +69,52 @@ def test_bill_adds_up_to_what_the_sections_and_the_link_cost(assumptions: Assump
     by_line = np.rint(np.floor(bill["quantity"] * bill["rate_eur"] * 100.0 + 0.5 + 1e-7))
     assert (cents == by_line).all()
     assert set(bill.loc[bill["section_index"] < 0, "carried_by"]) == {"afterwards"}
+
+
+def test_run_record_tells_what_smoothing_took_off(assumptions: Assumptions) -> None:
+    screening = screen_corridor(narrow(place()), assumptions)
+    told = screening.corridor.run_record
+    before, after = (float(told[key]) for key in ("exact_bill_before_smoothing_eur", "exact_bill_eur"))
+    assert float(told["smoothing_gain_eur"]) == pytest.approx(before - after, abs=0.001)
+    # what the search may be blamed for is the bill of its own geometry
+    frame_eur = float(told["frame_bill_eur"])
+    assert float(told["frame_error_percent"]) == pytest.approx(100 * (before / frame_eur - 1), abs=1e-4)
+    plan = screening.corridor.plan
+    pieces_m = np.hypot(*np.diff(plan.alignment_xy_m, axis=0).T)
+    assert float(told["trench_m"]) == pytest.approx(pieces_m[~plan.is_drive].sum(), abs=0.001)
+    assert float(told["trench_m"]) <= float(told["trench_before_smoothing_m"])
+
+
+def test_a_smoothed_run_in_breach_goes_back_before_anything_is_searched_again(
+    assumptions: Assumptions, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    inp = with_pin(narrow(place()), "via", 300.0, 40.0, 10.0)
+    problem, _ = prepare(inp, assumptions)
+    smooth = solve_and_audit(problem, inp)
+    assert not np.array_equal(smooth.plan.alignment_xy_m, smooth.on_frame.alignment_xy_m)
+    n_asked, n_searched = [], []
+
+    def strict(plan: Plan, *args: object, **kwargs: object) -> AuditReport:
+        n_asked.append(plan)
+        report = audit_plan(plan, *args, **kwargs)  # type: ignore[arg-type]
+        first_run = section_runs(plan)[0]
+        vertices = plan.alignment_xy_m[: first_run.to_vertex + 1]
+        if np.array_equal(vertices, smooth.on_frame.alignment_xy_m[: len(vertices)]):
+            return report
+        breach = Breach("demo-S001", "invented", 0.0, 1.0, 0.0, "m", "the first run was smoothed", section=0)
+        return replace(report, breaches=(breach,))
+
+    def searched(*args: object, **kwargs: object) -> FramePlan | None:
+        n_searched.append(1)
+        return find_plan(*args, **kwargs)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(screen, "audit_plan", strict)
+    monkeypatch.setattr(screen, "find_plan", searched)
+    found = solve_and_audit(problem, inp)
+    assert found.audit.breaches == ()
+    assert (found.n_rounds, len(n_asked), len(n_searched)) == (1, 2, 1)
+    end = section_runs(found.on_frame)[0].to_vertex + 1
+    assert np.array_equal(found.plan.alignment_xy_m[:end], found.on_frame.alignment_xy_m[:end])
 
 
 def test_pinned_shaft_stands_where_it_was_agreed(assumptions: Assumptions) -> None:

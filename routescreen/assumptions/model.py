@@ -19,6 +19,7 @@ from routescreen.assumptions.running import (
     ExplainSettings,
     FrameSettings,
     OsmTables,
+    PolishSettings,
     Programme,
     ReportSettings,
     SearchSettings,
@@ -55,6 +56,7 @@ class Assumptions(Group):
     rates: dict[str, NotNegativeRange]
     frame: FrameSettings
     search: SearchSettings
+    polish: PolishSettings
     explain: ExplainSettings
     audit: AuditSettings
     checks: Checks

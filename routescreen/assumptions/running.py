@@ -50,6 +50,16 @@ class SearchSettings(Group):
     n_ray_columns: Count
 
 
+class PolishSettings(Group):
+    """What is made better on the finished plan, off the frame."""
+
+    is_enabled: bool
+    vertex_spacing_m: Positive
+    n_span: Annotated[int, Field(ge=2, le=200)]
+    finest_step_m: Positive
+    margin_m: NotNegative
+
+
 class ExplainSettings(Group):
     """The explanations."""
 

@@ -145,7 +145,7 @@ def burn(what: BurnInput) -> Burnt:
     methods = [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
     max_heading_rad = math.radians(assumptions.search.max_drive_angle_deg)
     segments = crossing_segments(what.crossings, window_m=assumptions.frame.tangent_window_m)
-    moves = judge_moves(frame, _move_rules(what, segments))
+    moves = judge_moves(frame, trench_rules(what, segments))
     inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
     start_inside, end_inside = _ends_inside(frame, moves, inside_node, inside_crossing, len(what.crossings))
     ceiling_m, service_ceiling_m = drive_ceilings(
@@ -227,8 +227,21 @@ def _deep_places(what: BurnInput, methods: list[MethodGeometry]) -> list[DeepPla
     ]
 
 
-def _move_rules(what: BurnInput, segments: Segments) -> MoveRules:
-    """Collect what open-cut moves must keep to."""
+def trench_rules(what: BurnInput, segments: Segments, *, margin_m: float = 0.0) -> MoveRules:
+    """Collect what pieces of open cut must keep to.
+
+    Parameters
+    ----------
+    what : BurnInput
+    segments : Segments
+        Lines and edges of all crossings.
+    margin_m : float
+        How much wider strips and band count on each side [m].
+
+    Returns
+    -------
+    MoveRules
+    """
     assumptions, features = what.assumptions, what.crossings.features
     is_barred = features.trench == "no"
     bars_trench = np.array([not cover.trench_allowed for cover in assumptions.cover.values()], dtype=np.bool_)
@@ -237,14 +250,14 @@ def _move_rules(what: BurnInput, segments: Segments) -> MoveRules:
     boxes = _cover_boxes(what, bars_trench)
     clearance_m = _band_clearance_m(what.crossings)[angle_segments.crossing]
     return MoveRules(
-        strip_m=assumptions.working_strip_m,
-        narrow_strip_m=assumptions.narrow_strip_m,
+        strip_m=assumptions.working_strip_m + 2.0 * margin_m,
+        narrow_strip_m=assumptions.narrow_strip_m + 2.0 * margin_m,
         strip_obstacles=Obstacles.of(features.outline[is_barred], features.shaft_clearance_m[is_barred]),
         line_obstacles=Obstacles.joined([_untouched(_limits(what)), boxes]),
         outlines=Obstacles.of(outline, np.zeros(len(outline))),
         angle_segments=angle_segments,
         band=band_rules(
-            assumptions.trench_band_m,
+            assumptions.trench_band_m + 2.0 * margin_m,
             Obstacles.joined([_untouched(_edge(what)), boxes]),
             angle_segments,
             clearance_m,

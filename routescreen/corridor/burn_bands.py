@@ -44,6 +44,8 @@ class BandRules:
     along : Obstacles
         Lines and edges with a least crossing angle, and how near the band may come to them at less:
         the clearance for buried services, 0 for what is only not dug along inside its outline.
+    along_xy_m : ndarray of shape (n, 2, 2)
+        Both ends of each of those [m].
     tangent : ndarray of shape (n, 2)
         Direction of each of those.
     sin_least : ndarray of shape (n,)
@@ -57,6 +59,7 @@ class BandRules:
     width_m: float
     untouched: Obstacles
     along: Obstacles
+    along_xy_m: NDArray[np.float64]
     tangent: NDArray[np.float64]
     sin_least: NDArray[np.float64]
     untouched_around: Obstacles
@@ -90,6 +93,7 @@ def band_rules(
         width_m,
         untouched,
         along,
+        shapely.get_coordinates(along.geometry).reshape(-1, 2, 2),
         segments.tangent,
         np.sin(np.minimum(least_rad, math.pi / 2.0)),
         untouched.roomy(width_m / 2.0),
@@ -162,7 +166,7 @@ def _by_nearness(
     Most of what is barred at all is so by its nearest segment, and need not be tested again.
     """
     segment, piece = pairs
-    xy = shapely.get_coordinates(rules.along.geometry).reshape(-1, 2, 2)
+    xy = rules.along_xy_m
     spare_m = _distance_m(ends[0][piece], ends[1][piece], xy[segment, 0], xy[segment, 1])
     spare_m -= rules.along.clearance_m[segment]
     near = np.flatnonzero(spare_m <= rules.width_m / 2.0 + _SLACK_M)

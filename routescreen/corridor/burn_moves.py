@@ -72,20 +72,34 @@ class Moves:
 
 
 @dataclass(frozen=True, slots=True)
-class _Batch:
-    """Some moves between nodes of the corridor: flat index, nodes and points of both ends, lines, box [m]."""
+class StraightPieces:
+    """Straight pieces of open cut: both ends, shape (n, 2), their lines, the box round all [m]."""
 
-    flat: NDArray[np.int64]
-    start: NDArray[np.int64]
-    end: NDArray[np.int64]
     start_xy_m: NDArray[np.float64]
     end_xy_m: NDArray[np.float64]
     lines: shapely.STRtree
     bounds_m: tuple[float, float, float, float]
 
+    @classmethod
+    def of(cls, start_xy_m: NDArray[np.float64], end_xy_m: NDArray[np.float64]) -> StraightPieces:
+        """Prepare pieces; there may be none."""
+        ends = np.stack([start_xy_m, end_xy_m], axis=1)
+        bounds_m = bounds_of(ends) if len(ends) else (0.0, 0.0, 0.0, 0.0)
+        return cls(start_xy_m, end_xy_m, shapely.STRtree(shapes.lines(ends)), bounds_m)
+
 
 @dataclass(frozen=True, slots=True)
-class _Strip:
+class _Batch:
+    """Some moves between nodes of the corridor: flat index, nodes of both ends, pieces."""
+
+    flat: NDArray[np.int64]
+    start: NDArray[np.int64]
+    end: NDArray[np.int64]
+    pieces: StraightPieces
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
     """A working strip, what it keeps clear of, and the areas that find the moves near that."""
 
     width_m: float
@@ -93,7 +107,7 @@ class _Strip:
     around: Obstacles
 
     @classmethod
-    def of(cls, width_m: float, obstacles: Obstacles) -> _Strip:
+    def of(cls, width_m: float, obstacles: Obstacles) -> Strip:
         """Prepare for a width."""
         return cls(width_m, obstacles, obstacles.roomy(width_m / 2.0))
 
@@ -115,16 +129,17 @@ def judge_moves(frame: Frame, rules: MoveRules) -> Moves:
     move_ok = np.zeros(n_columns * n_rows * N_MOVES, dtype=np.bool_)
     move_narrow = np.zeros_like(move_ok)
     pairs = [(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))]
-    angle_lines = Obstacles.of(rules.angle_segments.lines(), np.zeros(len(rules.angle_segments)))
-    strips = [_Strip.of(width_m, rules.strip_obstacles) for width_m in (rules.strip_m, rules.narrow_strip_m)]
+    angle_lines, strips = angle_lines_of(rules), strips_of(rules)
     for first in range(0, n_columns, _COLUMNS_AT_A_TIME):
         batch = _moves_from(frame, first, min(first + _COLUMNS_AT_A_TIME, n_columns))
         if len(batch.flat) == 0:
             continue
-        is_free, met = _line_tests(batch, rules, angle_lines)
+        is_free, met = line_tests(batch.pieces, rules, angle_lines)
         is_free &= ~_touches_barred_cover(frame, batch, rules.has_no_trench)
         _bar_bands(frame, batch, is_free, rules.band)
-        is_wide, is_narrow = _strip_tests(batch, is_free, rules.may_be_narrow.ravel(), strips)
+        may_be_narrow = rules.may_be_narrow.ravel()
+        may_be_narrow = may_be_narrow[batch.start] & may_be_narrow[batch.end]
+        is_wide, is_narrow = strip_tests(batch.pieces, is_free, may_be_narrow, strips)
         move_ok[batch.flat] = is_wide | is_narrow
         move_narrow[batch.flat] = is_narrow
         pairs.append((batch.flat[met[1]], met[0]))
@@ -151,33 +166,51 @@ def _moves_from(frame: Frame, first: int, last: int) -> _Batch:
     start = column[node] * n_rows + row[node]
     end = to_column * n_rows + to_row
     xy = frame.node_xy_m.reshape(-1, 2)
-    ends = np.stack([xy[start], xy[end]], axis=1)
-    return _Batch(
-        start * N_MOVES + move,
-        start,
-        end,
-        ends[:, 0],
-        ends[:, 1],
-        shapely.STRtree(shapes.lines(ends)),
-        bounds_of(ends) if len(ends) else (0.0, 0.0, 0.0, 0.0),
+    return _Batch(start * N_MOVES + move, start, end, StraightPieces.of(xy[start], xy[end]))
+
+
+def angle_lines_of(rules: MoveRules) -> Obstacles:
+    """Return the lines that ask for a crossing angle as what pieces may meet."""
+    return Obstacles.of(rules.angle_segments.lines(), np.zeros(len(rules.angle_segments)))
+
+
+def strips_of(rules: MoveRules) -> tuple[Strip, Strip]:
+    """Return the working strip and the narrow one with what they keep clear of."""
+    return Strip.of(rules.strip_m, rules.strip_obstacles), Strip.of(
+        rules.narrow_strip_m, rules.strip_obstacles
     )
 
 
-def _line_tests(
-    batch: _Batch, rules: MoveRules, angle_lines: Obstacles
+def line_tests(
+    pieces: StraightPieces, rules: MoveRules, angle_lines: Obstacles
 ) -> tuple[NDArray[np.bool_], tuple[NDArray[np.int64], NDArray[np.int64]]]:
-    """Test the trench's own line; return which moves pass and the (crossing, move) pairs really met."""
-    is_free = np.ones(len(batch.flat), dtype=np.bool_)
+    """Test the trench's own line: the ground it may lie in, and the angles at which it crosses.
+
+    Parameters
+    ----------
+    pieces : StraightPieces
+        n of them.
+    rules : MoveRules
+    angle_lines : Obstacles
+        See `angle_lines_of`.
+
+    Returns
+    -------
+    is_free : ndarray of bool, shape (n,)
+    met : tuple of ndarray of int64
+        The pairs (crossing, piece) that really meet.
+    """
+    is_free = np.ones(len(pieces.start_xy_m), dtype=np.bool_)
     blocked, met, crossed = (
-        obstacles.too_near(batch.lines, obstacles.near(batch.bounds_m))
+        obstacles.too_near(pieces.lines, obstacles.near(pieces.bounds_m))
         for obstacles in (rules.line_obstacles, rules.outlines, angle_lines)
     )
     is_free[blocked[1]] = False
-    segment, move = crossed
-    along = batch.end_xy_m[move] - batch.start_xy_m[move]
+    segment, piece = crossed
+    along = pieces.end_xy_m[piece] - pieces.start_xy_m[piece]
     across = rules.angle_segments.tangent[segment]
     sine = np.abs(along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]) / np.hypot(*along.T)
-    is_free[move[sine < rules.angle_segments.sin_min_angle[segment] - _SIN_SLACK]] = False
+    is_free[piece[sine < rules.angle_segments.sin_min_angle[segment] - _SIN_SLACK]] = False
     return is_free, met
 
 
@@ -188,7 +221,8 @@ def _bar_bands(frame: Frame, batch: _Batch, is_free: NDArray[np.bool_], rules: B
     """
     terminals = [column * frame.shape[1] + row for column, row in (frame.start, frame.end)]
     is_tied = np.isin(batch.start, terminals) | np.isin(batch.end, terminals)
-    barred = barred_bands(batch.start_xy_m, batch.end_xy_m, batch.lines, rules, which=is_free & ~is_tied)
+    pieces = batch.pieces
+    barred = barred_bands(pieces.start_xy_m, pieces.end_xy_m, pieces.lines, rules, which=is_free & ~is_tied)
     is_free[barred] = False
 
 
@@ -209,26 +243,46 @@ def _touches_barred_cover(frame: Frame, batch: _Batch, has_no_trench: NDArray[np
     return touches
 
 
-def _strip_tests(
-    batch: _Batch, is_free: NDArray[np.bool_], may_be_narrow: NDArray[np.bool_], strips: list[_Strip]
+def strip_tests(
+    pieces: StraightPieces,
+    is_free: NDArray[np.bool_],
+    may_be_narrow: NDArray[np.bool_],
+    strips: tuple[Strip, Strip],
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Return which of the free moves have room for the full strip, and which only for the narrow one."""
+    """Find the room for the working strip.
+
+    Parameters
+    ----------
+    pieces : StraightPieces
+        n of them.
+    is_free : ndarray of bool, shape (n,)
+        Those to look at.
+    may_be_narrow : ndarray of bool, shape (n,)
+        Whether both ends lie near buildings.
+    strips : tuple of Strip
+        The full and the narrow one; see `strips_of`.
+
+    Returns
+    -------
+    is_wide, is_narrow : ndarray of bool, shape (n,)
+        Which of the free pieces have room for the full strip, and which only for the narrow one.
+    """
     wide, narrow = strips
-    is_wide = is_free & ~_blocked(batch, is_free, wide)
-    is_narrow = is_free & ~is_wide & may_be_narrow[batch.start] & may_be_narrow[batch.end]
-    is_narrow &= ~_blocked(batch, is_narrow, narrow)
+    is_wide = is_free & ~_blocked(pieces, is_free, wide)
+    is_narrow = is_free & ~is_wide & may_be_narrow
+    is_narrow &= ~_blocked(pieces, is_narrow, narrow)
     return is_wide, is_narrow
 
 
-def _blocked(batch: _Batch, which: NDArray[np.bool_], strip: _Strip) -> NDArray[np.bool_]:
-    """Return which of some moves have a strip that comes too near to an obstacle."""
+def _blocked(pieces: StraightPieces, which: NDArray[np.bool_], strip: Strip) -> NDArray[np.bool_]:
+    """Return which of some pieces have a strip that comes too near to an obstacle."""
     is_blocked = np.zeros(len(which), dtype=np.bool_)
-    _, move = strip.around.too_near(batch.lines, strip.around.near(batch.bounds_m))
-    move = np.unique(move[which[move]])
-    if len(move) == 0:
+    _, piece = strip.around.too_near(pieces.lines, strip.around.near(pieces.bounds_m))
+    piece = np.unique(piece[which[piece]])
+    if len(piece) == 0:
         return is_blocked
-    corners = strip_corners(batch.start_xy_m[move], batch.end_xy_m[move], strip.width_m)
+    corners = strip_corners(pieces.start_xy_m[piece], pieces.end_xy_m[piece], strip.width_m)
     tree = shapely.STRtree(shapes.polygons(corners))
     _, work = strip.obstacles.too_near(tree, strip.obstacles.near(bounds_of(corners)))
-    is_blocked[move[work]] = True
+    is_blocked[piece[work]] = True
     return is_blocked

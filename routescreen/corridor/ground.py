@@ -95,6 +95,10 @@ class GroundSampler:
             near_building=_is_within(self._buildings, points, self._near_m),
         )
 
+    def is_near_building(self, xy_m: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Return whether each point lies so near a building that the working strip may narrow."""
+        return _is_within(self._buildings, shapes.points(xy_m), self._near_m)
+
     def terrain_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the terrain by bilinear interpolation; NaN where it has no value [m]."""
         if self._terrain is None:

@@ -122,7 +122,7 @@ def _move_eur(
         move = family.move[near][pieces.owner]
         np.add.at(eur, move, lines.eur(pieces.xy_m, pieces.ground, narrow[move], table))
     for kind, pieces in inside.items():
-        table = lines.price_table(_inside_price(kind, assumptions))
+        table = lines.price_table(inside_price(kind, assumptions))
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
     return eur.reshape(burnt.move_ok.shape)
 
@@ -147,7 +147,7 @@ def _may_meet_edge(family: _Family, n_rows: int, edge_m: Floats) -> Booleans:
     return np.asarray(nearest <= half + NEAR_M)
 
 
-def _inside_price(kind: str, assumptions: Assumptions) -> PriceOf:
+def inside_price(kind: str, assumptions: Assumptions) -> PriceOf:
     """Return the function that prices what a metre inside a kind of crossing adds."""
     rates = rates_eur(assumptions)
 
@@ -170,11 +170,11 @@ def _pieces_inside(
     found = {}
     is_open = burnt.move_ok.reshape(-1)[burnt.pair_move]
     for kind in dict.fromkeys(crossings.kind):
-        if not lines.price_table(_inside_price(kind, assumptions)).any():
+        if not lines.price_table(inside_price(kind, assumptions)).any():
             continue
         of_kind = is_open & np.array([k == kind for k in crossings.kind])[burnt.pair_crossing]
         move = burnt.pair_move[of_kind]
-        parts_xy, pair = _inside_parts(
+        parts_xy, pair = inside_parts(
             move_lines(frame, move), crossings.outline[burnt.pair_crossing[of_kind]]
         )
         pieces = lines.cut(parts_xy)
@@ -190,7 +190,7 @@ def move_lines(frame: Frame, move: Integers) -> Floats:
     return np.concatenate([start, frame.node_xy_m[column + MOVES[v, 0], row + MOVES[v, 1]]], axis=1)
 
 
-def _inside_parts(line_xy_m: Floats, outline: NDArray[np.object_]) -> tuple[Floats, Integers]:
+def inside_parts(line_xy_m: Floats, outline: NDArray[np.object_]) -> tuple[Floats, Integers]:
     """Return the straight parts of lines inside outlines, and the line that each belongs to."""
     inside = shapely.intersection(shapely.linestrings(line_xy_m.reshape(-1, 2, 2)), outline)
     parts, line = shapely.get_parts(inside, return_index=True)

@@ -86,6 +86,7 @@ GROUPS = [
     "rates",
     "frame",
     "search",
+    "polish",
     "explain",
     "audit",
     "checks",
