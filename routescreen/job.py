@@ -13,15 +13,16 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from routescreen.assumptions import load_assumptions
-from routescreen.errors import AuditError, NoPlanError, Problem
+from routescreen.errors import AuditError, InputError, NoPlanError, Problem
 from routescreen.inputs import read_inputs
 from routescreen.inputs.texts import read_utf8, remove_scratch_folders
 from routescreen.results import check_writable, remove_unwritten, write_results
 from routescreen.runlog import Pieces, no_job_progress
-from routescreen.screen import STAGE_SHARES, screen_corridor
+from routescreen.screen import STAGE_SHARES, reckon_effort, screen_corridor
 from routescreen.unfinished import stop_file_work
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from routescreen.assumptions import Assumptions
@@ -174,6 +175,7 @@ def run_job(
         assumptions = _assumptions(request.assumptions_file)
     with log.stage("read input"):
         corridors = read_inputs(request.sources, assumptions)
+    _reckon(corridors, assumptions, log)
     outcome = _Outcome()
     for number, corridor in enumerate(corridors):
         with log.stage(f"screen {corridor.corridor_id}", is_kept=False):
@@ -231,6 +233,21 @@ def _assumptions(path: Path | None) -> Assumptions:
     if path is None:
         return load_assumptions()
     return load_assumptions(read_utf8(path), file=str(path))
+
+
+def _reckon(corridors: Sequence[CorridorInput], assumptions: Assumptions, log: RunLog) -> None:
+    """Say what each corridor will take, before any is begun; refuse those that can't be held, all at once."""
+    problems: list[Problem] = []
+    for corridor in corridors:
+        try:
+            effort = reckon_effort(corridor, assumptions)
+        except InputError as error:
+            problems.extend(error.problems)
+            continue
+        text = f"Corridor {corridor.corridor_id}: {effort.text()}."
+        (log.announce if effort.is_long else log.say)(text)
+    if problems:
+        raise InputError(problems)
 
 
 def _screen(

@@ -78,6 +78,8 @@ class RunLog:
     ----------
     write : callable
         Takes each line of the log, without line end.
+    tell : callable
+        Takes what the user should know while it runs.
     clock : callable
         Returns the time since any fixed moment [s].
     memory : callable
@@ -97,6 +99,7 @@ class RunLog:
     """
 
     write: Callable[[str], None] = field(default=lambda _: None)
+    tell: Callable[[str], None] = field(default=lambda _: None)
     clock: Callable[[], float] = time.monotonic
     memory: Callable[[], float | None] = peak_memory_mb
     stages: list[Stage] = field(default_factory=list)
@@ -113,6 +116,11 @@ class RunLog:
     def say(self, text: str) -> None:
         """Write a line with the time since the start."""
         self._line(self.seconds(), text)
+
+    def announce(self, text: str) -> None:
+        """Tell the user something while the work goes on, and write it."""
+        self.say(text)
+        self.tell(text)
 
     def warn(self, text: str) -> None:
         """Keep a warning for the user and write it."""

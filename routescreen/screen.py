@@ -15,7 +15,8 @@ from shapely import LineString
 from routescreen.audit import AuditReport, Breach, audit_plan
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
-from routescreen.corridor.frame import build_frame, reference_axis
+from routescreen.corridor.effort import Effort, check_memory, expected_effort, machine_memory_mb
+from routescreen.corridor.frame import build_frame, check_cell_size, reference_axis
 from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
@@ -81,6 +82,20 @@ class Solved:
     plan: Plan
     audit: AuditReport
     n_rounds: int
+
+
+def reckon_effort(corridor: CorridorInput, assumptions: Assumptions) -> Effort:
+    """Reckon what screening a corridor will take, and refuse what the machine can't hold.
+
+    Raises
+    ------
+    InputError
+        When the cell size does not fit, or it would need more memory than there is.
+    """
+    check_cell_size(corridor, assumptions.frame.cell_m)
+    effort = expected_effort(corridor, cell_m=assumptions.frame.cell_m)
+    check_memory(corridor, effort, machine_memory_mb())
+    return effort
 
 
 def screen_corridor(

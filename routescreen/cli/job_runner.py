@@ -50,7 +50,7 @@ class Shown:
 
 def run_and_answer(request: JobRequest, shown: Shown, interrupt: Interrupt) -> int:
     """Run the job, print its answer, and return the exit code."""
-    log = RunLog()
+    log = RunLog(tell=lambda text: None if shown.is_quiet else click.echo(text, err=True))
     had_folder = request.output_dir.exists()
     interrupt.clean_up_with(lambda: remove_unfinished(request.output_dir, had_folder=had_folder))
     if shown.is_json:

@@ -115,8 +115,11 @@ def _terminals(corridor: CorridorInput, outline: Polygon) -> tuple[NDArray[np.fl
         None if point is None else np.array([point.x, point.y]) for point in (corridor.start, corridor.end)
     ]
     if corridor.axis is not None:
-        coordinates = shapely.get_coordinates(corridor.axis.intersection(outline.buffer(1e-6)))
-        if len(coordinates) < 2:
+        parts = shapely.get_parts(corridor.axis.intersection(outline.buffer(1e-6)))
+        # each part runs along the axis: its ends lie furthest back and furthest on
+        ends_of = [shapely.get_coordinates(part)[[0, -1]] for part in parts if not part.is_empty]
+        coordinates = np.concatenate(ends_of) if ends_of else np.zeros((0, 2))
+        if len(np.unique(coordinates, axis=0)) < 2:
             raise InputError(
                 [_problem(corridor, "The axis does not lie in the corridor.", "Draw it inside.", "axis")]
             )
@@ -177,7 +180,7 @@ def _fixed_axis(corridor: CorridorInput, cell_m: float) -> Axis:
 def _polyline_axis(corridor: CorridorInput, line: LineString, cell_m: float) -> Axis:
     """Return a polyline as axis: exact points, direction from the chord over one cell."""
     n_steps = max(2, int(np.ceil(line.length / (cell_m / 8.0))))
-    corners = [line.project(shapely.Point(xy)) for xy in line.coords[1:-1]]
+    corners = np.cumsum(np.hypot(*np.diff(shapely.get_coordinates(line), axis=0).T))[:-1]
     chainage = np.unique(np.concatenate([np.linspace(0.0, line.length, n_steps + 1), corners]))
     reach = min(cell_m / 2.0, line.length / 2.0)
     ahead = shapely.get_coordinates(line.interpolate(np.minimum(chainage + reach, line.length)))

@@ -100,7 +100,7 @@ def build_frame(corridor: CorridorInput, *, cell_m: float) -> Frame:
     InputError
         If the cell size does not fit the corridor, or no frame axis can be found.
     """
-    _check_cell_size(corridor, cell_m)
+    check_cell_size(corridor, cell_m)
     axis = frame_axis(corridor, cell_m=cell_m)
     if axis.length_m < cell_m:
         raise _cell_error(
@@ -129,8 +129,13 @@ def build_frame(corridor: CorridorInput, *, cell_m: float) -> Frame:
     )
 
 
-def _check_cell_size(corridor: CorridorInput, cell_m: float) -> None:
-    """Raise if the cell size is no length, or would give more nodes than can be handled."""
+def check_cell_size(corridor: CorridorInput, cell_m: float) -> None:
+    """Check that the cell size is a length, and would give no more nodes than can be handled.
+
+    Raises
+    ------
+    InputError
+    """
     if not (np.isfinite(cell_m) and cell_m >= LEAST_CELL_M):
         raise _cell_error(corridor, cell_m, "The cell size is too small.", f"Use at least {LEAST_CELL_M} m.")
     shape = corridor.outline if corridor.outline is not None else corridor.fixed_line
@@ -270,13 +275,21 @@ def to_xy(
     -------
     ndarray of shape (n, 2)
     """
-    chainage, xy, normal = _knots(frame)
     half_m = frame.column_spacing_m / 2.0
-    span = np.clip(np.floor(chainage_m / half_m + 1.0).astype(np.int64), 0, len(chainage) - 2)
-    share = ((chainage_m - chainage[span]) / half_m)[:, None]
-    point: NDArray[np.float64] = (1.0 - share) * xy[span] + share * xy[span + 1]
-    across: NDArray[np.float64] = (1.0 - share) * normal[span] + share * normal[span + 1]
+    span = np.clip(np.floor(chainage_m / half_m + 1.0).astype(np.int64), 0, 2 * frame.shape[0] - 1)
+    share = ((chainage_m - (span - 1) * half_m) / half_m)[:, None]
+    (xy0, normal0), (xy1, normal1) = (_knot(frame, knot) for knot in (span, span + 1))
+    point: NDArray[np.float64] = (1.0 - share) * xy0 + share * xy1
+    across: NDArray[np.float64] = (1.0 - share) * normal0 + share * normal1
     return point + offset_m[:, None] * across
+
+
+def _knot(frame: Frame, knot: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return axis point and right normal of some of the knots; see `_knots`, which makes all of them."""
+    at, is_station = knot // 2, (knot % 2 == 1)[:, None]
+    station = np.minimum(at, frame.shape[0] - 1)
+    xy = np.where(is_station, frame.station_xy_m[station], frame.boundary_xy_m[at])
+    return xy, right_normal(np.where(is_station, frame.tangent[station], frame.boundary_tangent[at]))
 
 
 def to_chainage_offset(

@@ -10,6 +10,7 @@ from click.testing import CliRunner, Result
 
 from routescreen import job
 from routescreen.cli.group import group
+from routescreen.corridor.effort import Effort
 from tests.results import example
 
 if TYPE_CHECKING:
@@ -56,6 +57,9 @@ class Rooms:
             raise self.raises_when_reading
         return tuple(self.reads)
 
+    def reckon_effort(self, read: Read, assumptions: object) -> Effort:
+        return Effort(1000.0, 5.0, 400.0)
+
     def screen_corridor(
         self, read: Read, assumptions: object, progress: Callable[[str, float], None]
     ) -> Screened:
@@ -71,6 +75,7 @@ def rooms(monkeypatch: pytest.MonkeyPatch) -> Rooms:
     replaced = Rooms()
     monkeypatch.setattr(job, "read_inputs", replaced.read_inputs)
     monkeypatch.setattr(job, "screen_corridor", replaced.screen_corridor)
+    monkeypatch.setattr(job, "reckon_effort", replaced.reckon_effort)
     return replaced
 
 

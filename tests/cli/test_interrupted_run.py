@@ -27,6 +27,7 @@ from routescreen.cli import main
 from tests.cli.conftest import Rooms
 rooms = Rooms()
 job.read_inputs, job.screen_corridor = rooms.read_inputs, rooms.screen_corridor
+job.reckon_effort = rooms.reckon_effort
 sys.exit(main(sys.argv[1:]))
 """
 WHOLE = ["-m", "routescreen"]

@@ -31,6 +31,7 @@ from routescreen.results import files
 from tests.cli.conftest import Rooms
 rooms = Rooms()
 job.read_inputs, job.screen_corridor = rooms.read_inputs, rooms.screen_corridor
+job.reckon_effort = rooms.reckon_effort
 removed = threading.Event()
 remove = job_runner.remove_unfinished
 def remove_and_wait(folder, *, had_folder):

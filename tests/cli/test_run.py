@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import jsonschema
 import pytest
 
+from routescreen import job
+from routescreen.corridor.effort import Effort
 from routescreen.errors import AuditError, InputError, NoPlanError, OutputError, Problem
 from routescreen.schema import CAUTION, summary_json_schema
 from tests.cli.conftest import Read, Rooms, Screened
@@ -201,6 +203,18 @@ def test_the_answer_has_seconds_and_memory_by_stage(rooms: Rooms, invoke: Invoke
         (None, "write results"),
     ]
     assert all(stage["seconds"] >= 0.0 and stage["peak_memory_mb"] > 0.0 for stage in stages)
+
+
+def test_a_long_run_is_announced_on_stderr(
+    rooms: Rooms, invoke: Invoke, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    long = Effort(3.6e6, 800.0, 6800.0)
+    monkeypatch.setattr(job, "reckon_effort", lambda corridor, assumptions: long)
+    assert (
+        "Corridor west: about 3,600,000 nodes: expect some 13 min and 6.8 GB."
+        in invoke("run", "a.gpkg").stderr
+    )
+    assert "nodes" not in invoke("run", "a.gpkg", "--quiet").stderr
 
 
 def test_a_failed_run_tells_the_stages_it_came_through(rooms: Rooms, invoke: Invoke) -> None:
