@@ -2,8 +2,8 @@
 
 The edges are listed and priced beforehand and are no part of any peer's time. The states of a node: open cut
 by columns since the last shaft; a shaft whose drive has arrived, by role and depth level; a shaft from which
-a drive leaves, by role and level. A shaft may be dug deeper than the drive that arrived needs, and a drive may
-leave above its bottom: edges that cost nothing. So a shared shaft costs what the deeper drive asks for,
+a drive leaves, by role and level. A shaft may be dug deeper than the drive that arrived needs, and a drive
+may leave above its bottom: edges that cost nothing. So a shared shaft costs what the deeper drive asks for,
 with a few edges a level instead of one for each pair of levels.
 """
 
@@ -19,12 +19,14 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from routescreen.compiled import by_reference, compiled
-from routescreen.search.arrays import SearchArrays
 from routescreen.search.drive_kernel import drive_key, heading_bin, is_banned, scan, settle, shaft_eur
-from routescreen.search.drive_price_kernel import Work, new_work
+from routescreen.search.drive_price_kernel import new_work
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from routescreen.search.arrays import SearchArrays
+    from routescreen.search.drive_price_kernel import Work
 
     Integers = NDArray[np.int64]
     Floats = NDArray[np.float64]
@@ -115,50 +117,69 @@ def _list_drives(s: SearchArrays, work: Work, found: Integers, eur: Floats, firs
 @compiled
 def _fill(s: SearchArrays, work: Work, found: Integers, eur: Floats, first: int) -> int:
     nx_, ny = s.ground.ground_m.shape
-    n_shafts = (s.shaft.table_eur.shape[2] - 1) * s.shaft.table_eur.shape[4]
-    n_levels, states, n_found = s.shaft.table_eur.shape[4], first + 2 * n_shafts, 0
-    n_methods = s.drive.bore_m.shape[0]
+    n_found = 0
     for a in range(nx_):
         for ja in range(ny):
             for b in range(a + 1, min(nx_, a + s.longest_columns + 1)):
                 reach = math.floor(s.max_tan * (b - a) * s.frame.column_m / s.frame.cell_m + 1e-9)
                 for jb in range(max(0, ja - reach), min(ny, ja + reach + 1)):
-                    dx = s.frame.node_xy_m[b, jb, 0] - s.frame.node_xy_m[a, ja, 0]
-                    dy = s.frame.node_xy_m[b, jb, 1] - s.frame.node_xy_m[a, ja, 1]
-                    length = math.hypot(dx, dy)
-                    bin_a = heading_bin(s, a, dx / length, dy / length)
-                    bin_b = heading_bin(s, b, dx / length, dy / length)
-                    if bin_a < 0 or bin_b < 0:
-                        continue
-                    for method in range(n_methods):
-                        if not scan(s, work, method, a, ja, b, jb):
-                            continue
-                        for way in range(2):  # 0 launched at the lower end
-                            if not s.shaft.is_allowed[a, ja, method, way, bin_a]:
-                                continue
-                            if not s.shaft.is_allowed[b, jb, method, 1 - way, bin_b]:
-                                continue
-                            at_lower = way == 0
-                            key = drive_key(
-                                nx_ * ny, n_methods, a * ny + ja, b * ny + jb, method, at_lower
-                            )
-                            if s.drive.banned.shape[0] > 0 and is_banned(s.drive.banned, key):
-                                continue
-                            line = settle(s, work, method, a, ja, b, jb, at_lower)
-                            if not line.is_feasible:
-                                continue
-                            leaving = (2 * method + way) * n_levels + line.lower_level
-                            arriving = (2 * method + 1 - way) * n_levels + line.upper_level
-                            found[n_found, 0] = (a * ny + ja) * states + first + n_shafts + leaving
-                            found[n_found, 1] = (b * ny + jb) * states + first + arriving
-                            eur[n_found] = line.eur
-                            n_found += 1
+                    for method in range(s.drive.bore_m.shape[0]):
+                        n_found = _fill_pair(s, work, found, eur, first, n_found, method, a, ja, b, jb)
+    return n_found
+
+
+@compiled
+def _fill_pair(
+    s: SearchArrays,
+    work: Work,
+    found: Integers,
+    eur: Floats,
+    first: int,
+    n_found: int,
+    method: int,
+    a: int,
+    ja: int,
+    b: int,
+    jb: int,
+) -> int:
+    """Settle both orientations of a method's drive between two nodes."""
+    nx_, ny = s.ground.ground_m.shape
+    n_methods, n_levels = s.drive.bore_m.shape[0], s.shaft.table_eur.shape[4]
+    n_shafts = (s.shaft.table_eur.shape[2] - 1) * n_levels
+    lower, upper, states = a * ny + ja, b * ny + jb, first + 2 * n_shafts
+    dx = s.frame.node_xy_m[b, jb, 0] - s.frame.node_xy_m[a, ja, 0]
+    dy = s.frame.node_xy_m[b, jb, 1] - s.frame.node_xy_m[a, ja, 1]
+    ux, uy = dx / math.hypot(dx, dy), dy / math.hypot(dx, dy)
+    bin_a, bin_b = heading_bin(s, a, ux, uy), heading_bin(s, b, ux, uy)
+    if bin_a < 0 or bin_b < 0 or not scan(s, work, method, a, ja, b, jb):
+        return n_found
+    for way in range(2):  # 0 launched at the lower end
+        at_lower = way == 0
+        may_launch = s.shaft.is_allowed[a, ja, method, way, bin_a]
+        if not (may_launch and s.shaft.is_allowed[b, jb, method, 1 - way, bin_b]):
+            continue
+        key = drive_key(nx_ * ny, n_methods, lower, upper, method, at_lower)
+        if s.drive.banned.shape[0] > 0 and is_banned(s.drive.banned, key):
+            continue
+        line = settle(s, work, method, a, ja, b, jb, at_lower)
+        if not line.is_feasible:
+            continue
+        leaving = (2 * method + way) * n_levels + line.lower_level
+        arriving = (2 * method + 1 - way) * n_levels + line.upper_level
+        found[n_found, 0] = lower * states + first + n_shafts + leaving
+        found[n_found, 1] = upper * states + first + arriving
+        eur[n_found] = line.eur
+        n_found += 1
     return n_found
 
 
 def _shafts(s: SearchArrays) -> tuple[Integers, Integers, Floats]:
     """Return what joins the states of one node: closing, opening, sharing a shaft, and its depth."""
-    n_nodes, n_roles, n_levels = s.ground.ground_m.size, s.shaft.table_eur.shape[2], s.shaft.table_eur.shape[4]
+    n_nodes, n_roles, n_levels = (
+        s.ground.ground_m.size,
+        s.shaft.table_eur.shape[2],
+        s.shaft.table_eur.shape[4],
+    )
     most = n_nodes * n_levels * (n_roles - 1) * (n_roles + 3)
     found, eur = np.empty((most, 2), np.int64), np.empty(most)
     n = int(_list_shafts(s, found, eur))

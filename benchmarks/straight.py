@@ -168,9 +168,7 @@ def _fine(rng: np.random.Generator, size: Straight) -> FineArrays:
     return FineArrays(kind, np.full(level.shape, -np.inf), one, one)
 
 
-def _drives(
-    rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDArray[np.int64]
-) -> DriveArrays:
+def _drives(rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDArray[np.int64]) -> DriveArrays:
     """Keep 2 m of cover, more under features; each is a line across the whole frame that costs a fee."""
     nx, ny = ground_m.shape
     cover = np.full((nx, ny), 2.0)
@@ -217,9 +215,7 @@ def _drives(
     )
 
 
-def _cell_lists(
-    nx: int, ny: int, at: NDArray[np.int64]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _cell_lists(nx: int, ny: int, at: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """List each feature in the cells of both columns beside it, in compressed rows."""
     column = np.concatenate([at - 1, at])
     feature = np.concatenate([np.arange(len(at))] * 2)
