@@ -1,4 +1,4 @@
-"""Open cut only: how far the set of moves bends a straight way, and the time against scipy.
+"""Open cut only: how far the set of moves bends a straight way, thin barriers, and the time against scipy.
 
 Routes on a frame are made of a few moves, so a straight line at another heading is longer on it. The
 elongation is reckoned from the moves and, apart from that, read from a search over even ground. Straightening
@@ -15,6 +15,7 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
+from benchmarks.barriers import barriers
 from benchmarks.clock import timed
 from benchmarks.figures import Figure
 from benchmarks.instances import MOVES
@@ -41,6 +42,7 @@ def open_cut(*, is_quick: bool = False) -> list[Figure]:
     return [
         Figure("open_elongation_reckoned", percent[0], "%", MOST_ELONGATION_PERCENT, is_most=True),
         Figure("open_elongation_searched", percent[1], "%", MOST_ELONGATION_PERCENT, is_most=True),
+        *barriers(is_quick=is_quick),
         *_against_scipy(200 if is_quick else 10_000),
     ]
 
@@ -106,7 +108,7 @@ def _against_scipy(n_columns: int) -> list[Figure]:
 
     def solve() -> float:
         matrix = csr_matrix((eur, (starts, ends)), shape=(n_nodes, n_nodes))
-        far = dijkstra(matrix, indices=arrays.start_row)
+        far = dijkstra(matrix, indices=[arrays.start_row])[0]
         return float(far[(n_columns - 1) * 51 + arrays.end_row])
 
     peer_eur, _, peer_s = timed(solve)

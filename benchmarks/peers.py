@@ -104,7 +104,7 @@ def _n_pairs(s: SearchArrays) -> int:
     for n in range(1, s.longest_columns + 1):
         reach = math.floor(s.max_tan * n * s.frame.column_m / s.frame.cell_m + 1e-9)
         total += (nx_ - n) * ny * min(2 * reach + 1, ny)
-    return total
+    return int(total)
 
 
 @compiled
@@ -243,5 +243,5 @@ def solve_scipy(graph: PricedGraph) -> float:
     matrix = csr_matrix((graph.eur, (graph.start, graph.end)), shape=shape)
     if matrix.nnz != len(graph.eur):
         raise ValueError("two edges join the same states")
-    eur = dijkstra(matrix, indices=graph.source)
+    eur = dijkstra(matrix, indices=[graph.source])[0]
     return float(eur[list(graph.targets)].min())

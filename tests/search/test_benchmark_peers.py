@@ -7,12 +7,14 @@ import math
 import numpy as np
 import pytest
 
+from benchmarks import barriers
 from benchmarks.growth import log_slope
 from benchmarks.joint import gap_eur
 from benchmarks.open_cut import elongation
 from benchmarks.peers import priced_graph, solve_networkx, solve_scipy
 from benchmarks.proof import CENT_EUR, run
 from benchmarks.straight import Straight, straight_arrays
+from routescreen.corridor.stencil import MOVES
 from routescreen.search.solve import optimum_eur
 
 SIZES = {
@@ -61,3 +63,12 @@ def test_gap_of_optima() -> None:
 
 def test_slope_of_a_power() -> None:
     assert log_slope((2.0, 4.0, 8.0), [12.0, 48.0, 192.0]) == pytest.approx(2.0)  # 3 x squared
+
+
+def test_a_way_past_a_barrier_is_found_and_only_there() -> None:
+    is_met = np.zeros((2, barriers.N_COLUMNS, barriers.N_ROWS, len(MOVES)), np.bool_)
+    ends = np.arange(barriers.N_COLUMNS)[:, None] + MOVES[:, 0]
+    passes = (np.arange(barriers.N_COLUMNS)[:, None] < 15) & (ends >= 15)  # every move over x = 145 m
+    is_met[:] = passes[None, :, None, :]
+    is_met[1, 14, 3, 0] = False  # one move straight on is left
+    assert barriers.reaches_the_end(is_met).tolist() == [False, True]
