@@ -48,12 +48,12 @@ if TYPE_CHECKING:
 STAGE_SHARES = {
     "frame": 0.01,
     "ground": 0.03,
-    "crossings": 0.42,
+    "crossings": 0.38,
     "prices": 0.06,
-    "search": 0.32,
-    "polish": 0.03,
-    "audit": 0.08,
-    "measure": 0.05,
+    "search": 0.34,
+    "polish": 0.08,
+    "audit": 0.06,
+    "measure": 0.04,
 }
 
 

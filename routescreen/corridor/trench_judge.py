@@ -54,8 +54,12 @@ class TrenchJudge:
     def may_be_narrow(self, xy_m: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Return whether both ends of pieces of shape (n, 4) lie near buildings."""
         place, of_end = np.unique(np.ascontiguousarray(xy_m).view(np.complex128), return_inverse=True)
-        is_near = self._sampler.is_near_building(place.view(np.float64).reshape(-1, 2))
+        is_near = self.is_near_building(place.view(np.float64).reshape(-1, 2))
         return np.asarray(is_near[of_end.ravel()].reshape(-1, 2).all(axis=1))
+
+    def is_near_building(self, xy_m: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Return at which places of shape (n, 2) a piece with the narrow strip may begin or end."""
+        return self._sampler.is_near_building(xy_m)
 
     def judge(
         self, xy_m: NDArray[np.float64], may_be_narrow: NDArray[np.bool_]

@@ -54,7 +54,7 @@ def moved_bends(
     Line
         Never dearer by the pieces' prices.
     """
-    line = with_edges(line, prices)
+    line = with_edges(line, judge, prices)
     free = np.flatnonzero(~line.is_fixed)
     if len(free) == 0:
         return line
@@ -70,8 +70,11 @@ def moved_bends(
         step_m = max(step_m / 2.0, last_step_m)
 
 
-def with_edges(line: Line, prices: PiecePrices) -> Line:
-    """Return the line with a free vertex wherever its open cut passes from one ground to another."""
+def with_edges(line: Line, judge: TrenchJudge, prices: PiecePrices) -> Line:
+    """Return the line with a free vertex wherever its open cut passes from one ground to another.
+
+    With the narrow strip only near buildings: there alone a piece of it may begin or end.
+    """
     trench = np.flatnonzero(~line.is_drive)
     of_trench, place_m = prices.edges_met(line.pieces()[trench])
     piece = trench[of_trench]
@@ -80,6 +83,8 @@ def with_edges(line: Line, prices: PiecePrices) -> Line:
     # of two edges that lie close together one is enough
     is_apart[1:] &= (np.hypot(*np.diff(place_m, axis=0).T) >= _SHORTEST_M) | (piece[1:] != piece[:-1])
     piece, place_m = piece[is_apart], place_m[is_apart]
+    may_bend = ~line.is_narrow[piece] | judge.is_near_building(place_m)
+    piece, place_m = piece[may_bend], place_m[may_bend]
     return replace(
         line,
         xy_m=np.insert(line.xy_m, piece + 1, place_m, axis=0),

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from routescreen.plan import Plan
@@ -84,14 +86,22 @@ def _with_place(line: Line, place_m: NDArray[np.float64]) -> Line:
     )
 
 
-def subdivided(line: Line, spacing_m: float) -> Line:
-    """Return a line whose pieces of open cut are at most so long, the new vertices free to move."""
+def subdivided(
+    line: Line, spacing_m: float, is_near_building: Callable[[NDArray[np.float64]], NDArray[np.bool_]]
+) -> Line:
+    """Return a line with vertices at most so far apart in open cut, the new ones free to move.
+
+    With the narrow strip only near buildings: there alone a piece of it may begin or end.
+    """
     count = np.maximum(np.ceil(line.lengths_m() / spacing_m - 1e-9), 1.0).astype(np.int64)
     count[line.is_drive] = 1
     piece = np.repeat(np.arange(len(count)), count)
     first = np.cumsum(count) - count
     share = (np.arange(len(piece)) - first[piece]) / count[piece]
     xy_m = line.xy_m[piece] + share[:, None] * np.diff(line.xy_m, axis=0)[piece]
+    is_kept = (share == 0.0) | ~line.is_narrow[piece]
+    is_kept[~is_kept] = is_near_building(xy_m[~is_kept])
+    piece, share, xy_m = piece[is_kept], share[is_kept], xy_m[is_kept]
     return Line(
         np.concatenate([xy_m, line.xy_m[-1:]]),
         line.is_drive[piece],

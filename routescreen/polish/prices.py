@@ -66,7 +66,7 @@ class PiecePrices:
             [EUR]
         """
         pieces = self._lines.cut(xy_m)
-        pairs = self._tree.query(shapes.lines(xy_m.reshape(-1, 2, 2)), predicate="intersects")
+        pairs = self._met(xy_m)
         inside, owner, kind = self._inside(xy_m, *pairs)
         table, inside_tables = self._price_tables()
         eur = np.zeros(len(xy_m))
@@ -79,6 +79,13 @@ class PiecePrices:
             np.add.at(eur, owner[at], more)
         self._add_fees(eur, xy_m, *pairs)
         return eur
+
+    def _met(self, xy_m: Floats) -> tuple[Integers, Integers]:
+        """Return the pairs of pieces and crossings that meet."""
+        lines = shapes.lines(xy_m.reshape(-1, 2, 2))
+        piece, crossing = self._tree.query(lines)
+        is_met = shapely.intersects(self._crossings.outline[crossing], lines[piece])  # outlines are prepared
+        return piece[is_met], crossing[is_met]
 
     def edges_met(self, xy_m: Floats) -> tuple[Integers, Floats]:
         """Return where lines pass from one ground of the ground layer to another.

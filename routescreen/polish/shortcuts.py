@@ -111,7 +111,8 @@ def both_eur(
     may_be_narrow = judge.may_be_narrow(xy_m)
     wide_eur = prices.eur(xy_m, np.zeros(len(xy_m), np.bool_))
     narrow_eur = np.full(len(xy_m), np.inf)
-    narrow_eur[may_be_narrow] = prices.eur(xy_m[may_be_narrow], np.ones(may_be_narrow.sum(), np.bool_))
+    if may_be_narrow.any():
+        narrow_eur[may_be_narrow] = prices.eur(xy_m[may_be_narrow], np.ones(may_be_narrow.sum(), np.bool_))
     return wide_eur, narrow_eur, may_be_narrow
 
 

@@ -87,7 +87,7 @@ class Smoother:
     def _smoothed(self, line: Line) -> Line:
         """Straighten on many vertices and move what bends remain; again on those bends alone."""
         settings, judge, prices = self._settings, self._judge, self._prices
-        line = subdivided(line, settings.vertex_spacing_m)
+        line = subdivided(line, settings.vertex_spacing_m, judge.is_near_building)
         cell_m = self._problem.frame.cell_m
         for steps_m in ((cell_m / 2.0, cell_m / 8.0), (cell_m / 8.0, settings.finest_step_m)):
             line = without_straight(straightened(line, judge, prices, n_span=settings.n_span))

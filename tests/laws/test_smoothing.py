@@ -19,7 +19,7 @@ from routescreen.takeoff import Scope, take_off, trench_eur
 
 DEFAULTS = load_assumptions()
 # corridors with a plan; 1 is a fixed alignment
-SEEDS = (0, 1, 2, 4, 5, 9, 10, 11, 14, 22, 23, 30)
+SEEDS = (0, 1, 2, 4, 5, 9, 10, 11, 14, 22, 23, 30, 86)
 
 
 @cache

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from shapely import box
 
-from routescreen.polish.bends import moved_bends
-from routescreen.polish.line import Line, subdivided, without_straight
+from routescreen.polish.bends import moved_bends, with_edges
+from routescreen.polish.line import Line, line_of, subdivided, without_straight
 from routescreen.polish.shortcuts import straightened
-from tests.audit.place import crossing
+from tests.audit.place import Run, crossing, plan
 from tests.polish.cases import ASSUMPTIONS, STRIP_M, judge_and_prices, open_field
 
 
@@ -30,6 +30,9 @@ class Everywhere:
     """A judge that lets a trench lie anywhere, with the full strip."""
 
     def may_be_narrow(self, xy_m):
+        return np.zeros(len(xy_m), bool)
+
+    def is_near_building(self, xy_m):
         return np.zeros(len(xy_m), bool)
 
     def judge(self, xy_m, may_be_narrow):
@@ -55,7 +58,7 @@ class TwoRates:
 
 def test_a_zigzag_over_open_ground_becomes_one_straight_piece() -> None:
     judge, prices = judge_and_prices(open_field())
-    line = straightened(subdivided(trench(*ZIGZAG), 20.0), judge, prices, n_span=30)
+    line = straightened(subdivided(trench(*ZIGZAG), 20.0, judge.is_near_building), judge, prices, n_span=30)
     assert line.xy_m.tolist() == [[100.0, 0.0], [400.0, 40.0]]
     assert line.lengths_m().sum() == pytest.approx(math.hypot(300.0, 40.0))  # 302.65 m
 
@@ -87,7 +90,7 @@ def test_a_house_keeps_the_bend_and_the_way_round_it_becomes_the_shortest() -> N
     judge, prices = judge_and_prices(open_field(house))
     start, end = (60.0, 0.0), (540.0, 0.0)
     found = trench(start, (180.0, 90.0), (420.0, 90.0), end)
-    line = subdivided(found, 20.0)
+    line = subdivided(found, 20.0, judge.is_near_building)
     for _ in range(2):
         line = without_straight(straightened(line, judge, prices, n_span=60))
         line = moved_bends(line, judge, prices, first_step_m=5.0, last_step_m=0.01)
@@ -128,3 +131,34 @@ def test_a_bend_where_nothing_may_be_dug_stays() -> None:
     moved = moved_bends(line, Nowhere(), TwoRates(), first_step_m=2.0, last_step_m=0.1)
     assert moved.xy_m.tolist() == line.xy_m.tolist()
     assert straightened(line, Nowhere(), TwoRates(), n_span=5).xy_m.tolist() == line.xy_m.tolist()
+
+
+def test_a_narrow_piece_is_parted_only_where_a_building_is_near() -> None:
+    line = Line(
+        np.array([[0.0, 0.0], [40.0, 0.0], [80.0, 0.0]]),
+        np.zeros(2, bool),
+        np.array([False, True]),
+        np.array([True, False, True]),
+    )
+    found = subdivided(line, 10.0, lambda xy_m: xy_m[:, 0] > 55.0)
+    assert found.xy_m[:, 0].tolist() == [0.0, 10.0, 20.0, 30.0, 40.0, 60.0, 70.0, 80.0]
+    assert found.is_narrow.tolist() == [False] * 4 + [True] * 3
+    # an edge of the ground lies along y = 0, crossed by the second piece where no building is near
+    crossing_line = Line(
+        np.array([[0.0, -40.0], [80.0, 40.0]]), np.zeros(1, bool), np.array([True]), np.array([True, True])
+    )
+    assert len(with_edges(crossing_line, Everywhere(), TwoRates()).xy_m) == 2
+    wide = Line(crossing_line.xy_m, crossing_line.is_drive, np.array([False]), crossing_line.is_fixed)
+    assert with_edges(wide, Everywhere(), TwoRates()).xy_m.tolist() == [
+        [0.0, -40.0],
+        [40.0, 0.0],
+        [80.0, 40.0],
+    ]
+
+
+def test_a_shaft_between_drives_and_a_place_to_pass_are_fixed() -> None:
+    drawn = plan([(0.0, 0.0), (100.0, 0.0), (300.0, 0.0), (360.0, 20.0), (500.0, 20.0)], Run(1))
+    line = line_of(drawn, np.array([[430.0, 20.0], [10.0, 90.0]]))
+    assert line.xy_m[:, 0].tolist() == [0.0, 100.0, 300.0, 360.0, 430.0, 500.0]
+    assert line.is_fixed.tolist() == [True, True, True, False, True, True]
+    assert line.is_drive.tolist() == [False, True, False, False, False]
