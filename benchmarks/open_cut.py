@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 N_HEADINGS = 3600
 MOST_ELONGATION_PERCENT = 0.5
+MOST_TIMES_MCP = 2.0
 
 
 def open_cut(*, is_quick: bool = False) -> list[Figure]:
@@ -114,6 +115,7 @@ def _against_scipy(n_columns: int) -> list[Figure]:
     peer_eur, _, peer_s = timed(solve)
     km = n_columns // 100
     return [
+        *_against_mcp(km, rate, own_s),
         Figure(f"open_{km}_km_processor", own_s, "s"),
         Figure(f"open_{km}_km_scipy_processor", peer_s, "s"),
         Figure(f"open_{km}_km_scipy_times_own", peer_s / own_s, "times"),
@@ -124,6 +126,21 @@ def _against_scipy(n_columns: int) -> list[Figure]:
             CENT_EUR,
             is_most=True,
         ),
+    ]
+
+
+def _against_mcp(km: int, rate_eur_per_m: NDArray[np.float64], own_s: float) -> list[Figure]:
+    """Run the least-cost search of scikit-image over the same rates, by its own moves of eight neighbours."""
+    try:
+        from skimage.graph import MCP_Geometric
+    except ImportError:
+        print("  scikit-image is not installed (optional dependencies 'bench'): not measured against it")
+        return []
+    solver = MCP_Geometric(rate_eur_per_m)
+    _, _, peer_s = timed(lambda: solver.find_costs([(0, rate_eur_per_m.shape[1] // 2)]), n_runs=3)
+    return [
+        Figure(f"open_{km}_km_mcp_processor", peer_s, "s"),
+        Figure(f"open_{km}_km_own_times_mcp", own_s / peer_s, "times", MOST_TIMES_MCP, is_most=True),
     ]
 
 
