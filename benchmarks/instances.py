@@ -16,6 +16,8 @@ from routescreen.search.arrays import (
     SearchArrays,
     ShaftArrays,
     TrenchArrays,
+    entry_arrays,
+    sites_of_nodes,
 )
 
 MOVES = np.array(
@@ -101,7 +103,7 @@ def random_arrays(seed: int, shape: Shape) -> SearchArrays:
 def _fine(soil: np.ndarray) -> FineArrays:
     """Make every cell a kind of ground of its own, not cut any finer, without rock."""
     kind = np.arange(soil.size, dtype=np.int32).reshape(soil.shape)
-    return FineArrays(kind, np.full(soil.shape, -np.inf), soil.ravel(), soil.ravel())
+    return FineArrays(kind, np.full(soil.shape, -np.inf, np.float32), soil.ravel(), soil.ravel())
 
 
 def _straight_frame(nx: int, ny: int) -> FrameArrays:
@@ -145,7 +147,8 @@ def _trench(
                     continue
                 move_eur[i, j, v] = length * 0.5 * (rate[i, j] + rate[i + dc, j + dr])
                 entry[i, j, v] = 900.0 * np.sum((crossing_columns > i) & (crossing_columns <= i + dc))
-    return TrenchArrays(MOVES, move_eur, entry, entry.copy(), np.zeros((nx, ny)), shape.fresh_columns)
+    entries = entry_arrays(entry, entry)
+    return TrenchArrays(MOVES, move_eur, entries, np.zeros((nx, ny)), shape.fresh_columns)
 
 
 def _drives(
@@ -222,7 +225,7 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
     return ShaftArrays(
         is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, shape.n_methods, 2, N_BINS))),
         table_eur=table,
-        site_eur=np.ascontiguousarray(
+        site=sites_of_nodes(
             np.broadcast_to(rng.uniform(0, 2000.0, (nx, ny))[:, :, None, None], (nx, ny, nr, nr))
         ),
         wet_level=rng.integers(8, 40, (nx, ny)),
@@ -248,7 +251,9 @@ def mirrored(s: SearchArrays) -> SearchArrays:
         for a, b in zip(s.drive.cell_segment_start[:-1], s.drive.cell_segment_start[1:], strict=True)
     ]
     turned = [lists[(nx - 1 - i) * ny + j] for i in range(nx) for j in range(ny)]
-    move, entry, entry_back = (np.full_like(s.trench.move_eur, value) for value in (np.inf, 0.0, 0.0))
+    move = np.full_like(s.trench.move_eur, np.inf)
+    free = np.flatnonzero(s.trench.entry.price_eur == 0.0)[0]
+    entry, entry_back = (np.full(move.shape, free, np.uint16) for _ in range(2))
     moves = [tuple(m) for m in s.trench.moves]
     for v, (dc, dr) in enumerate(moves):
         twin = moves.index((dc, -dr))
@@ -257,10 +262,12 @@ def mirrored(s: SearchArrays) -> SearchArrays:
                 # move (i, j) -> (i+dc, j+dr) becomes (nx-1-i-dc, j+dr) -> (nx-1-i, j)
                 there = (nx - 1 - i - dc, j + dr, twin)
                 move[there] = s.trench.move_eur[i, j, v]
-                entry[there] = s.trench.entry_back_eur[i, j, v]
-                entry_back[there] = s.trench.entry_eur[i, j, v]
+                entry[there] = s.trench.entry.back[i, j, v]
+                entry_back[there] = s.trench.entry.ahead[i, j, v]
     trench = s.trench._replace(
-        move_eur=move, entry_eur=entry, entry_back_eur=entry_back, inside_eur=s.trench.inside_eur[flip].copy()
+        move_eur=move,
+        entry=s.trench.entry._replace(ahead=entry, back=entry_back),
+        inside_eur=s.trench.inside_eur[flip].copy(),
     )
     drive = s.drive._replace(
         ceiling_m=s.drive.ceiling_m[:, flip].copy(),
@@ -274,7 +281,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
     )
     shaft = s.shaft._replace(
         is_allowed=s.shaft.is_allowed[flip].copy(),
-        site_eur=s.shaft.site_eur[flip].copy(),
+        site=s.shaft.site._replace(kind=s.shaft.site.kind[flip].copy()),
         wet_level=s.shaft.wet_level[flip].copy(),
         rock_level=s.shaft.rock_level[flip].copy(),
     )

@@ -17,6 +17,7 @@ from benchmarks.oracles.milp import solve_milp
 from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_eur, shafts_of
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
+from routescreen.search.forces import without_limits
 from routescreen.search.halves import best_join_of, run_halves
 from routescreen.search.join_kernel import joined_eur
 from routescreen.search.pass_kernel import run_pass
@@ -76,7 +77,10 @@ class Instance:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What came out on one instance: the optimum, what disagrees, and what the plan holds."""
+    """What came out on one instance: the optimum, what disagrees, and what the plan holds.
+
+    `is_held_by_forces`: without the limits of thrust and pull there would be a cheaper plan.
+    """
 
     instance: Instance
     optimum_eur: float
@@ -84,6 +88,7 @@ class Verdict:
     shared_shafts: tuple[PlanShaft, ...]
     n_unequal: int
     n_drives: int
+    is_held_by_forces: bool
 
 
 def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Instance]:
@@ -122,7 +127,9 @@ def judge(instance: Instance) -> Verdict:
     drives = [step for step in steps if not isinstance(step, Move)]
     arriving, leaving = {d.upper: d for d in drives}, {d.lower: d for d in drives}
     n_unequal = sum(arriving[s.node].upper_level != leaving[s.node].lower_level for s in both)
-    return Verdict(instance, optimum, tuple(failures), both, n_unequal, len(drives))
+    free = arrays._replace(force=without_limits(arrays.force))
+    is_held = optimum_eur(free, run(free)) < optimum - CENT_EUR
+    return Verdict(instance, optimum, tuple(failures), both, n_unequal, len(drives), is_held)
 
 
 def _own_ways(arrays: SearchArrays, forward: PassResult) -> dict[str, float]:
@@ -201,6 +208,7 @@ def proof(*, is_quick: bool) -> list[Figure]:
         Figure("proof_with_shared_shafts", len(shared) / len(plans), "of those with a plan", 0.4),
         Figure("proof_with_unequal_depths", sum(v.n_unequal > 0 for v in plans), "instances", 1),
         Figure("proof_with_shafts_of_two_methods", len(mixed), "instances", 1),
+        Figure("proof_held_by_forces", sum(v.is_held_by_forces for v in verdicts), "instances", 1),
     ]
 
 

@@ -44,7 +44,9 @@ def fine_ground(rng: np.random.Generator, ground: GroundArrays, rock_level_m: Fl
     is_other = rng.random(kind.shape) < OTHER_KIND_SHARE
     kind = np.where(is_other, rng.integers(0, node.size, kind.shape), kind)
     level_m = _cut(rock_level_m, n_along, n_across) + rng.normal(0.0, 0.3, kind.shape)
-    return FineArrays(kind.astype(np.int32), level_m, ground.soil.ravel(), ground.rock_soil.ravel())
+    return FineArrays(
+        kind.astype(np.int32), level_m.astype(np.float32), ground.soil.ravel(), ground.rock_soil.ravel()
+    )
 
 
 def _cut(values: NDArray[Any], n_along: int, n_across: int) -> NDArray[Any]:

@@ -24,6 +24,8 @@ from routescreen.search.arrays import (
     SearchArrays,
     ShaftArrays,
     TrenchArrays,
+    entry_arrays,
+    sites_of_nodes,
 )
 from routescreen.search.parted import passed_fees_eur
 
@@ -213,7 +215,7 @@ def _trench(rng: np.random.Generator, frame: FrameArrays, features: _Features, s
             entry[i, j, v] = features.trench_eur[met & ~inside[:, i, j]].sum()
             entry_back[i, j, v] = features.trench_eur[met & ~inside[(slice(None), *end)]].sum()
     inside_eur = np.tensordot(features.trench_eur, inside, axes=1)
-    return TrenchArrays(MOVES, move_eur, entry, entry_back, inside_eur, int(rng.integers(1, 5)))
+    return TrenchArrays(MOVES, move_eur, entry_arrays(entry, entry_back), inside_eur, int(rng.integers(1, 5)))
 
 
 def _is_shut(closed: Booleans, i: int, j: int, dc: int, dr: int) -> bool:
@@ -400,7 +402,7 @@ def _shafts(
     return ShaftArrays(
         is_allowed=allowed,
         table_eur=table,
-        site_eur=np.ascontiguousarray(site),
+        site=sites_of_nodes(site),
         wet_level=np.floor((ground.ground_m - ground.water_level_m) / STEP_M + 1e-9).astype(np.int64) + 1,
         rock_level=rock_levels(ground, rock_level_m, step_m=STEP_M, n_levels=N_LEVELS),
         least_level=least.astype(np.int64),
@@ -452,7 +454,11 @@ def turned_round(s: SearchArrays) -> SearchArrays:
     shaft = s.shaft._replace(
         # a heading to the right becomes one to the left
         is_allowed=np.ascontiguousarray(s.shaft.is_allowed[flip, ..., flip]),
-        site_eur=np.ascontiguousarray(s.shaft.site_eur[flip].transpose(0, 1, 3, 2)),
+        site=s.shaft.site._replace(
+            kind=s.shaft.site.kind[flip].copy(),
+            near_eur=np.ascontiguousarray(s.shaft.site.near_eur.transpose(0, 2, 1)),
+            far_eur=np.ascontiguousarray(s.shaft.site.far_eur.transpose(0, 2, 1)),
+        ),
         table_eur=np.ascontiguousarray(s.shaft.table_eur.transpose(0, 1, 3, 2, 4)),
         wet_level=np.ascontiguousarray(s.shaft.wet_level[flip]),
         rock_level=np.ascontiguousarray(s.shaft.rock_level[flip]),
@@ -474,16 +480,19 @@ def turned_round(s: SearchArrays) -> SearchArrays:
 def _turn_trench(trench: TrenchArrays) -> TrenchArrays:
     """Turn every move round: from where it ended to where it began."""
     nx, ny, _ = trench.move_eur.shape
-    move, entry, back = (np.full_like(trench.move_eur, value) for value in (np.inf, 0.0, 0.0))
+    move = np.full_like(trench.move_eur, np.inf)
+    free = np.flatnonzero(trench.entry.price_eur == 0.0)[0]
+    ahead, back = (np.full(move.shape, free, np.uint16) for _ in range(2))
     moves = [tuple(pair) for pair in trench.moves.tolist()]
     for v, (dc, dr) in enumerate(moves):
         twin = moves.index((dc, -dr))
         for i, j in ((i, j) for i in range(nx - dc) for j in range(max(0, -dr), min(ny, ny - dr))):
             there = (nx - 1 - i - dc, j + dr, twin)
             move[there] = trench.move_eur[i, j, v]
-            entry[there], back[there] = trench.entry_back_eur[i, j, v], trench.entry_eur[i, j, v]
+            ahead[there], back[there] = trench.entry.back[i, j, v], trench.entry.ahead[i, j, v]
     inside = np.ascontiguousarray(trench.inside_eur[::-1])
-    return trench._replace(move_eur=move, entry_eur=entry, entry_back_eur=back, inside_eur=inside)
+    entry = trench.entry._replace(ahead=ahead, back=back)
+    return trench._replace(move_eur=move, entry=entry, inside_eur=inside)
 
 
 def _turn_lists(

@@ -43,7 +43,11 @@ class Pieces:
     def shaft_eur(self, node: Node, r: int, k: int, level: int) -> float:
         """Return the price of a shaft with its site [EUR]."""
         whole = shaft_without_site_eur(self.arrays, node, r, k, level)
-        return whole + float(self.arrays.shaft.site_eur[(*node, r, k)])
+        site = self.arrays.shaft.site
+        kind, road = int(site.kind[node]), float(site.road_frac[node])
+        return (
+            whole + (1.0 - road) * float(site.near_eur[kind, r, k]) + road * float(site.far_eur[kind, r, k])
+        )
 
     def all_drives(self) -> list[OracleDrive]:
         """Return all drives."""
@@ -60,7 +64,7 @@ def pieces_of(arrays: SearchArrays) -> Pieces:
             for v, (dc, dr) in enumerate(trench.moves.tolist()):
                 eur = float(trench.move_eur[i, j, v])
                 if math.isfinite(eur):
-                    eur += float(trench.entry_eur[i, j, v])
+                    eur += float(trench.entry.price_eur[trench.entry.ahead[i, j, v]])
                     moves[i, j].append(Move((i, j), (i + dc, j + dr), eur, float(trench.inside_eur[i, j])))
     drives: dict[Node, list[OracleDrive]] = defaultdict(list)
     for drive in DriveOracle(arrays).all_drives():

@@ -76,6 +76,21 @@ def _cables_fit_pipes(a: Assumptions, file: str | None) -> Iterator[Problem]:
             )
 
 
+def _string_fits_drives(a: Assumptions, file: str | None) -> Iterator[Problem]:
+    """Weight and strength of the jacking string hold for one diameter: that of the drives it pushes."""
+    string_m = a.pipe.jacking_string.outer_diameter_m
+    for name, method in a.enabled_methods.items():
+        is_pushed = method.has_layout and method.geometry_kind == "shaft_to_shaft"
+        if is_pushed and abs(method.driven_outer_diameter_m - string_m) > 1e-6:
+            yield Problem(
+                problem=f"Drive and jacking string differ; allowed: {string_m:g} m, the string's diameter.",
+                remedy="Give pipe.jacking_string the values of that string, weight and capacity included.",
+                file=file,
+                column=f"methods.{name}.driven_outer_diameter_m",
+                value=str(method.driven_outer_diameter_m),
+            )
+
+
 def _pipe_diameters(a: Assumptions) -> Iterator[tuple[str, float]]:
     yield "pipe.trench_outer_diameter_m", a.pipe.trench_outer_diameter_m
     for name, method in a.methods.items():
@@ -214,6 +229,7 @@ _CHECKS: tuple[Callable[[Assumptions, str | None], Iterator[Problem]], ...] = (
     _strips_for_all_systems,
     _pipes_are_listed,
     _cables_fit_pipes,
+    _string_fits_drives,
     _codes_have_rates,
     _soils_match,
     _ground_defaults_known,

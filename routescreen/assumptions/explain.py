@@ -25,10 +25,32 @@ def assumptions_text() -> str:
     return defaults_text()
 
 
-NOT_USED_YET = ("ranges.", "programme.")
-"""Groups that nothing is reckoned from in this version, but for the keys in `USED_ALL_THE_SAME`."""
+NOT_USED_YET = (
+    "ranges.",
+    "programme.",
+    "checks.thrust.stop_h",
+    "checks.thrust.silo_",
+    "checks.thrust.no_silo_",
+    "checks.pull_in.speed_m_per_min",
+    "checks.pull_in.ovality_factor",
+    "checks.pull_in.collapse_factor",
+    "checks.pressure.",
+    "checks.slurry.",
+    "checks.settlement.",
+    "checks.shaft.",
+    "checks.rating.",
+    "checks.land.",
+    "pipe.safe_pull_h",
+    "pipe.jacking_string.n_uses",
+)
+"""How the keys begin that nothing is reckoned from in this version, but for those in `USED_ALL_THE_SAME`."""
 
-USED_ALL_THE_SAME = ("programme.standing_h_per_drive", "programme.lot_length_km")
+USED_ALL_THE_SAME = (
+    "programme.standing_h_per_drive",
+    "programme.lot_length_km",
+    "checks.pressure.water_factor",
+    "checks.pressure.earth_factor",
+)
 
 
 def is_used(key: str) -> bool:

@@ -14,6 +14,7 @@ import numpy as np
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.route import cells_between
 from routescreen.drives.forces import DriveForces, drive_forces
+from routescreen.engineering.approach import approach_radius_m
 from routescreen.engineering.pull_in import pipe_pull_kN
 from routescreen.engineering.thrust import face_pressure_kPa, friction_kN_per_m, thrust_kN
 
@@ -54,6 +55,8 @@ def check_forces(scene: Scene, ledger: Ledger) -> None:
         ]
         bore = _bore(scene, index)
         missing = _what_is_missing(scene, index, forces, bore)
+        if forces.has_pull_in:
+            _check_bend(scene, ledger, index)
         if missing:
             for limit in limits:
                 ledger.not_evaluated(scene.drive_id(index), limit, place, missing)
@@ -176,3 +179,21 @@ def _check_pull_in(
     both_kN = float((string_kN + pipe_kN).max())
     reason = f"string and pipe drawn back after a stop; frame and string bear {forces.capacity_kN:.0f} kN"
     ledger.at_most(element, _limit("draw_back"), both_kN, forces.capacity_kN, place, reason)
+
+
+def _check_bend(scene: Scene, ledger: Ledger, index: int) -> None:
+    """Compare the bend of the pipe string, down to the bore within its strip, with the least radius."""
+    drive, line, a = scene.plan.drives[index], scene.lines[index], scene.assumptions
+    way = a.methods[drive.method]
+    shaft = scene.plan.shafts[drive.upper_shaft if drive.is_launched_at_lower else drive.lower_shaft]
+    crown_m = drive.upper_crown_m if drive.is_launched_at_lower else drive.lower_crown_m
+    xy_m = np.array([shaft.xy_m], dtype=np.float64)
+    depth_m = float(scene.ground.level_m(xy_m)[0]) - crown_m + 2.0 * line.radius_m
+    room_m = line.true_length_m + way.layout_working_length_m
+    radius_m = approach_radius_m(depth_m, room_m) if np.isfinite(depth_m) else np.nan
+    at_m = line.start_chainage_m + (line.plan_length_m if drive.is_launched_at_lower else 0.0)
+    place = Place(at_m, drive=index, xy_m=(float(xy_m[0, 0]), float(xy_m[0, 1])))
+    least_m = a.pipe.cold_bend_diameters * way.pipe_outer_diameter_m
+    limit = Limit("pipe_bend", "m", "assumptions, [pipe], [methods]")
+    reason = f"the pipe string comes down to the bore within its strip of {room_m:.0f} m"
+    ledger.at_least(scene.drive_id(index), limit, least_m, radius_m, place, reason)

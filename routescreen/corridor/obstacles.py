@@ -20,7 +20,29 @@ if TYPE_CHECKING:
 
 _BUFFER_SEGS = 4
 _BUFFER_SLACK = 0.05  # more than what such a buffer loses by its corners (2 %) and by simplifying (1 %)
+MOST_GROWN = 4_000  # areas kept at once
 EXACT_M = 1e-6  # a distance this much short of the clearance still keeps it: far above float noise
+
+
+@dataclass(slots=True)
+class Grown:
+    """Areas round obstacles: `roomy` hold all that is too near, `tight` nothing else; None where not made.
+
+    `made` lists the obstacles whose areas are there. Prepared areas take some kilobytes each, so that only
+    those asked for last are kept when they become too many.
+    """
+
+    roomy: NDArray[np.object_]
+    tight: NDArray[np.object_]
+    made: NDArray[np.int64]
+
+    def forget_others(self, chosen: NDArray[np.int64]) -> None:
+        """Let go of all areas but those of the chosen obstacles, if there are too many."""
+        if len(self.made) <= MOST_GROWN:
+            return
+        gone = np.setdiff1d(self.made, chosen)
+        self.roomy[gone], self.tight[gone] = None, None
+        self.made = np.intersect1d(self.made, chosen)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +56,14 @@ class Obstacles:
     clearance_m : ndarray of shape (n,)
         With 0 works must not even touch it [m].
     tree : STRtree
-    grown : dict of float to (ndarray, ndarray)
-        By what is added to the clearances: areas that hold all that is too near, and areas that hold
-        nothing else, of the obstacles asked for so far; the others None.
+    grown : dict of float to Grown
+        By what is added to the clearances.
     """
 
     geometry: NDArray[np.object_]
     clearance_m: NDArray[np.float64]
     tree: shapely.STRtree
-    grown: dict[float, tuple[NDArray[np.object_], NDArray[np.object_]]] = field(default_factory=dict)
+    grown: dict[float, Grown] = field(default_factory=dict)
 
     @classmethod
     def of(cls, geometry: NDArray[np.object_], clearance_m: NDArray[np.float64]) -> Obstacles:
@@ -121,7 +142,11 @@ class Obstacles:
     ) -> tuple[NDArray[np.object_], NDArray[np.object_]]:
         """Return a buffer a little too large and one a little too small of each chosen obstacle."""
         n = len(self.geometry)
-        roomy, tight = self.grown.setdefault(more_m, (np.full(n, None), np.full(n, None)))
+        if more_m not in self.grown:
+            self.grown[more_m] = Grown(np.full(n, None), np.full(n, None), np.zeros(0, np.int64))
+        areas_of = self.grown[more_m]
+        areas_of.forget_others(chosen)
+        roomy, tight = areas_of.roomy, areas_of.tight
         is_new = shapely.is_missing(roomy[chosen])
         new, distance_m = chosen[is_new], distance_m[is_new]
         is_wide = distance_m > 0.0
@@ -132,6 +157,7 @@ class Obstacles:
             )
             shapely.prepare(grown)
             areas[new] = grown
+        areas_of.made = np.concatenate([areas_of.made, new])
         return roomy[chosen], tight[chosen]
 
     def roomy(self, more_m: float) -> Obstacles:

@@ -8,10 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from routescreen.engineering.pipe import safe_pull_kN
 from routescreen.engineering.pull_in import annulus_drag_kN, floating_weight_kN_per_m
 
 if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
+    from routescreen.assumptions.works import PipeSize
 
 G_KN_PER_KG = 9.81e-3
 
@@ -97,5 +99,13 @@ def drive_forces(a: Assumptions, name: str) -> DriveForces:
         pipe_in_bore_kN_per_m=checks.grout_friction * abs(floating),
         pipe_outside_kN_per_m=checks.roller_friction * pipe_kN_per_m,
         pipe_drag_kN=annulus_drag_kN(checks.annulus_drag_kPa, way.bore_diameter_m, outer_m),
-        safe_pull_kN=size.safe_pull_kN if size else float("inf"),
+        safe_pull_kN=_safe_pull_kN(a, size) if size else float("inf"),
+    )
+
+
+def _safe_pull_kN(a: Assumptions, size: PipeSize) -> float:
+    """Return the lesser of the size's own safe pull and what the safe stress gives on its wall [kN]."""
+    ratio = 1000.0 * size.outer_diameter_m / size.wall_mm
+    return min(
+        size.safe_pull_kN, float(safe_pull_kN(size.outer_diameter_m, ratio, a.pipe.safe_pull_stress_MPa))
     )

@@ -5,6 +5,7 @@ Room: ``engineering``. Pure arrays in SI units; imports numpy only.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,6 +31,24 @@ def approach_run_m(depth_m: ArrayLike, bend_radius_m: float) -> NDArray[np.float
     """
     depth = np.maximum(np.asarray(depth_m, dtype=np.float64), 0.0)
     return np.asarray(np.sqrt(2.0 * bend_radius_m * depth))
+
+
+def approach_radius_m(depth_m: float, run_m: float) -> float:
+    """Radius with which a pipe comes down to a depth in a given run: `approach_run_m` solved for it.
+
+    Parameters
+    ----------
+    depth_m : float
+        From the ground down to the pipe's invert at the shaft [m].
+    run_m : float
+        Plan length in which it comes down [m].
+
+    Returns
+    -------
+    float
+        run^2 / (2 dz) [m], infinite where the pipe needn't come down. Own geometry.
+    """
+    return run_m * run_m / (2.0 * depth_m) if depth_m > 0.0 else math.inf
 
 
 def approach_cut_m3(

@@ -43,20 +43,31 @@ class FrameArrays(NamedTuple):
     aside_rows: float
 
 
+class EntryArrays(NamedTuple):
+    """Crossings' items paid on moves: few prices, since few moves meet anything.
+
+    `price_eur` (n,) the prices that occur, 0 among them; `ahead`, `back` (nx, ny, nv) which of them a move
+    pays, ahead and seen from its end node.
+    """
+
+    price_eur: Floats
+    ahead: NDArray[np.uint16]
+    back: NDArray[np.uint16]
+
+
 class TrenchArrays(NamedTuple):
     """Open cut: moves between nodes and their prices.
 
     `moves` (nv, 2) columns and rows; `move_eur` (nx, ny, nv), inf where forbidden, without
-    crossings; `entry_eur` the crossings' items paid when the move meets a crossing that its start
-    node does not lie in, `entry_back_eur` the same seen from its end node; `inside_eur` (nx, ny) the
+    crossings; `entry` the crossings' items paid when the move meets a crossing that its start
+    node does not lie in, and the same seen from its end node; `inside_eur` (nx, ny) the
     items of the crossings that a node lies in; `fresh_columns` the least run of trench between
     shafts in columns.
     """
 
     moves: Integers
     move_eur: Floats
-    entry_eur: Floats
-    entry_back_eur: Floats
+    entry: EntryArrays
     inside_eur: Floats
     fresh_columns: int
 
@@ -74,11 +85,12 @@ class FineArrays(NamedTuple):
     """What drives pass through, on a finer lattice: each cell is cut na times along and nb times across.
 
     `kind` (nx na, ny nb) the kind of ground, of nk kinds that have one soil, rock and ground cover each;
-    `rock_level_m` (nx na, ny nb) the rock head [m]; `soil`, `rock_soil` (nk,) as class indices.
+    `rock_level_m` (nx na, ny nb) the rock head [m], in single precision: good to a tenth of a millimetre;
+    `soil`, `rock_soil` (nk,) as class indices.
     """
 
     kind: NDArray[np.int32]
-    rock_level_m: Floats
+    rock_level_m: NDArray[np.float32]
     soil: Integers
     rock_soil: Integers
 
@@ -133,12 +145,25 @@ class DriveArrays(NamedTuple):
     banned: Integers
 
 
+class SiteArrays(NamedTuple):
+    """What the place of a shaft adds to its price: near_eur + road_frac (far_eur - near_eur).
+
+    `kind` (nx, ny) which of nk places a node is, `road_frac` (nx, ny) how far it is from a road; `near_eur`,
+    `far_eur` (nk, nr, nr) by kind and roles, next to a road and furthest from one.
+    """
+
+    kind: NDArray[np.int32]
+    road_frac: Floats
+    near_eur: Floats
+    far_eur: Floats
+
+
 class ShaftArrays(NamedTuple):
     """Shafts: where they may stand and what they cost.
 
     `is_allowed` (nx, ny, nm, 2, N_BINS) by role (0 launch, 1 reception) and heading of the drive;
     `table_eur` (ns, 2, nr, nr, nl) by soil, dry or wet, roles and depth level, inf beyond a limit;
-    `site_eur` (nx, ny, nr, nr) what depends on the place; `wet_level` (nx, ny) the least level whose
+    `site` what depends on the place; `wet_level` (nx, ny) the least level whose
     bottom lies below groundwater, `rock_level` (nx, ny) the level of the rock head; `least_level`,
     `most_level` (nr,); `weight_eur_per_m` (nr, ns) the slope of the price with depth that chooses a
     drive's line.
@@ -146,7 +171,7 @@ class ShaftArrays(NamedTuple):
 
     is_allowed: Booleans
     table_eur: Floats
-    site_eur: Floats
+    site: SiteArrays
     wet_level: Integers
     rock_level: Integers
     least_level: Integers
@@ -206,3 +231,41 @@ class SearchArrays(NamedTuple):
     end_row: int
     longest_columns: int
     max_tan: float
+
+
+def entry_arrays(ahead_eur: Floats, back_eur: Floats) -> EntryArrays:
+    """Return the prices of entering crossings, numbered.
+
+    Parameters
+    ----------
+    ahead_eur, back_eur : ndarray of shape (nx, ny, nv)
+        [EUR]
+
+    Returns
+    -------
+    EntryArrays
+
+    Raises
+    ------
+    ValueError
+        When there are more than 65 536 different ones.
+    """
+    paid = [np.flatnonzero(eur) for eur in (ahead_eur, back_eur)]  # few
+    values = [eur.reshape(-1)[at] for eur, at in zip((ahead_eur, back_eur), paid, strict=True)]
+    price_eur, number = np.unique(np.concatenate([[0.0], *values]), return_inverse=True)
+    if len(price_eur) > np.iinfo(np.uint16).max + 1:
+        raise ValueError("too many different prices of crossings in open cut")
+    numbers = np.split(number[1:].astype(np.uint16), [len(paid[0])])
+    free = np.uint16(number[0])
+    tables = [np.full(ahead_eur.shape, free, np.uint16) for _ in range(2)]
+    for table, at, of in zip(tables, paid, numbers, strict=True):
+        table.reshape(-1)[at] = of
+    return EntryArrays(price_eur, tables[0], tables[1])
+
+
+def sites_of_nodes(site_eur: Floats) -> SiteArrays:
+    """Return sites of which each has its own price by roles, shape (nx, ny, nr, nr) [EUR]."""
+    nx, ny, n_roles, _ = site_eur.shape
+    table = np.ascontiguousarray(site_eur.reshape(nx * ny, n_roles, n_roles))
+    kind = np.arange(nx * ny, dtype=np.int32).reshape(nx, ny)
+    return SiteArrays(kind, np.zeros((nx, ny)), table, table)

@@ -282,7 +282,11 @@ def shaft_table_eur(s: SearchArrays, column: int, row: int, r: int, k: int, leve
 @compiled
 def shaft_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
     """Return the price of a shaft at a node by its roles and depth level [EUR]."""
-    return shaft_table_eur(s, column, row, r, k, level) + float(s.shaft.site_eur[column, row, r, k])
+    site = s.shaft.site
+    kind, road_frac = site.kind[column, row], site.road_frac[column, row]
+    near = site.near_eur[kind, r, k]
+    place = near + road_frac * (site.far_eur[kind, r, k] - near)
+    return shaft_table_eur(s, column, row, r, k, level) + float(place)
 
 
 @compiled

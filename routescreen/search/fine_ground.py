@@ -45,7 +45,7 @@ def fine_arrays(
     """
     nx, ny = frame.shape
     ground = np.repeat(np.repeat(at_nodes.ground, N_ALONG, axis=0), N_ACROSS, axis=1)
-    cover, level_m = np.empty(ground.shape, np.int32), np.empty(ground.shape)
+    cover, level_m = np.empty(ground.shape, np.int32), np.empty(ground.shape, np.float32)
     for first in range(0, nx, _COLUMNS_AT_A_TIME):
         columns = np.arange(first, min(first + _COLUMNS_AT_A_TIME, nx))
         xy = _block_xy(frame, columns)
@@ -58,10 +58,11 @@ def fine_arrays(
         cover[rows] = sampler.cover_class(flat).reshape(shape)
         level_m[rows] = sampler.terrain_m(flat).reshape(shape)
     kinds = lines.grounds()
-    rock_level_m = level_m - kinds.rock_depth_m[ground]
+    level_m -= kinds.rock_depth_m.astype(np.float32)[ground]
+    level_m[np.isnan(level_m)] = -np.inf  # no terrain: outside
     return FineArrays(
         kind=(ground * n_covers + cover).astype(np.int32),
-        rock_level_m=np.where(np.isnan(rock_level_m), -np.inf, rock_level_m),  # no terrain: outside
+        rock_level_m=level_m,
         soil=np.repeat(kinds.soil_class, n_covers),
         rock_soil=np.repeat(kinds.rock_soil_class, n_covers),
     )

@@ -86,8 +86,9 @@ def columns_of(arrays: SearchArrays, low: int, low_row: int, high: int, high_row
         frame=_frame(arrays.frame, low, high),
         trench=trench._replace(
             move_eur=_cut(trench.move_eur, nodes),
-            entry_eur=_cut(trench.entry_eur, nodes),
-            entry_back_eur=_cut(trench.entry_back_eur, nodes),
+            entry=trench.entry._replace(
+                ahead=_cut(trench.entry.ahead, nodes), back=_cut(trench.entry.back, nodes)
+            ),
             inside_eur=_cut(trench.inside_eur, nodes),
         ),
         ground=type(ground)(*(_cut(values, nodes) for values in ground)),
@@ -140,7 +141,9 @@ def _drive(drive: DriveArrays, n_rows: int, low: int, high: int) -> DriveArrays:
 def _shaft(shaft: ShaftArrays, nodes: slice) -> ShaftArrays:
     return shaft._replace(
         is_allowed=_cut(shaft.is_allowed, nodes),
-        site_eur=_cut(shaft.site_eur, nodes),
+        site=shaft.site._replace(
+            kind=_cut(shaft.site.kind, nodes), road_frac=_cut(shaft.site.road_frac, nodes)
+        ),
         wet_level=_cut(shaft.wet_level, nodes),
         rock_level=_cut(shaft.rock_level, nodes),
     )

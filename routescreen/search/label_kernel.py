@@ -6,7 +6,7 @@ Room: ``search``. The rules by which a label may be dropped stand in ``pass_kern
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -19,6 +19,9 @@ from routescreen.search.drive_kernel import (
 from routescreen.search.drive_price_kernel import Work, new_work
 from routescreen.search.wedge_fan import Fan, new_fan
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 
 class PassResult(NamedTuple):
     """All states' least costs after a pass.
@@ -27,14 +30,15 @@ class PassResult(NamedTuple):
     (`trench_move`, -1 a closed shaft or the terminal; `trench_from`); labels of node n (flat) at
     `label_start[n]` .. `label_start[n] + label_count[n]`: `label_eur`, `label_level`, `label_role`,
     `label_other` (flat node at the drive's other end), `label_drive` (2 method + launched at the
-    lower end). `n_scans`, `n_pairs` count the work done.
+    lower end). `n_scans`, `n_pairs` count the work done. Open cut of columns that the pass did not visit
+    holds anything.
     """
 
     trench_eur: Floats
-    trench_move: Integers
-    trench_from: Integers
+    trench_move: NDArray[np.int8]
+    trench_from: NDArray[np.int32]
     label_start: Integers
-    label_count: Integers
+    label_count: NDArray[np.int32]
     label_eur: Floats
     label_level: Integers
     label_role: Integers
@@ -305,15 +309,18 @@ def _longer_whole(values: Integers) -> Integers:
 
 @compiled
 def new_result(s: SearchArrays, capacity: int) -> PassResult:
-    """Return a result in which nothing is reached yet, with room for some labels."""
+    """Return a result in which nothing is reached yet, with room for some labels.
+
+    Open cut is cleared column by column as the pass comes there: what it never visits takes no memory.
+    """
     nx, ny = s.ground.ground_m.shape
     k = s.trench.fresh_columns
     return PassResult(
-        np.full((k + 1, nx, ny), math.inf),
-        np.full((k + 1, nx, ny), -1, np.int64),
-        np.full((k + 1, nx, ny), -1, np.int64),
+        np.empty((k + 1, nx, ny)),
+        np.empty((k + 1, nx, ny), np.int8),
+        np.empty((k + 1, nx, ny), np.int32),
         np.zeros(nx * ny, np.int64),
-        np.zeros(nx * ny, np.int64),
+        np.zeros(nx * ny, np.int32),
         np.empty(capacity),
         np.empty(capacity, np.int64),
         np.empty(capacity, np.int64),
@@ -322,6 +329,16 @@ def new_result(s: SearchArrays, capacity: int) -> PassResult:
         0,
         0,
     )
+
+
+@compiled
+def clear_column(r: PassResult, column: int) -> None:
+    """Set the open cut of a column to what nothing has reached."""
+    for state in range(r.trench_eur.shape[0]):
+        for row in range(r.trench_eur.shape[2]):
+            r.trench_eur[state, column, row] = math.inf
+            r.trench_move[state, column, row] = -1
+            r.trench_from[state, column, row] = -1
 
 
 @compiled

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, FrameArrays
 
 
+TOUCH_M = 1e-6  # parts this near to each other are taken for one: that parts less, never more
+
+
 def passed_fees_eur(
     frame: FrameArrays, start_row: int, outline: NDArray[np.object_], fee_eur: Floats
 ) -> Floats:
@@ -43,25 +46,76 @@ def passed_fees_eur(
         [EUR]
     """
     nx, ny = frame.node_xy_m.shape[:2]
-    points = shapes.points(frame.node_xy_m.reshape(-1, 2))
-    area = _frame_area(frame)
-    passed = np.zeros(nx * ny)
+    hulls = _column_hulls(frame)
+    tree = shapely.STRtree(hulls)
+    apart = _fold_columns(hulls, tree)
+    within, beyond = np.zeros((nx, ny)), np.zeros(nx + 1)
     for crossing in np.flatnonzero(fee_eur > 0.0):
-        parts = shapely.get_parts(shapely.difference(area, outline[crossing]))
-        if len(parts) < 2:
+        touched = tree.query(outline[crossing], predicate="intersects")
+        if len(touched) == 0:
             continue
-        for part in parts[~shapely.intersects(parts, points[start_row])]:
+        first, last = _window(int(touched.min()), int(touched.max()), apart, nx)
+        before = (
+            hulls[max(first - apart, 0) : first] if first else shapely.points([frame.node_xy_m[0, start_row]])
+        )
+        after = hulls[last + 1 : last + 1 + apart]
+        parted, is_end_parted = _parted(hulls[first : last + 1], before, after, outline[crossing])
+        points = shapes.points(frame.node_xy_m[first : last + 1].reshape(-1, 2))
+        for part in parted:
             shapely.prepare(part)
-            passed[shapely.contains_properly(part, points)] += fee_eur[crossing]
-    return passed.reshape(nx, ny)
+            is_in = shapely.contains_properly(part, points).reshape(-1, ny)
+            within[first : last + 1][is_in] += fee_eur[crossing]
+        if is_end_parted:
+            beyond[last + 1] += fee_eur[crossing]
+    return np.asarray(within + np.cumsum(beyond[:-1])[:, None])
 
 
-def _frame_area(frame: FrameArrays) -> shapely.Geometry:
-    """Return an area that holds all lines on the frame: the columns between their boundaries, all in one."""
+def _window(low: int, high: int, apart: int, n_columns: int) -> tuple[int, int]:
+    """Return columns round an outline such that what lies before them nowhere meets what lies after."""
+    first, last = max(low - 1, 0), min(high + 1, n_columns - 1)
+    return first, min(max(last, first + apart), n_columns - 1)
+
+
+def _parted(
+    hulls: NDArray[np.object_],
+    before: NDArray[np.object_],
+    after: NDArray[np.object_],
+    outline: shapely.Geometry,
+) -> tuple[list[shapely.Geometry], bool]:
+    """Return the parts of some columns that an outline parts from the start, and whether all beyond is.
+
+    What lies before the columns is in one piece, and so is what lies after: the outline touches neither.
+    `before` and `after` are those columns that the ones between may meet.
+    """
+    parts = shapely.get_parts(shapely.difference(shapely.union_all(hulls), outline))
+    meets = np.asarray(shapely.dwithin(parts[:, None], parts[None, :], TOUCH_M), dtype=np.bool_)
+    meets_after = _meet_any(parts, after)
+    is_near = _meet_any(parts, before)
+    for _ in range(len(parts) + 1):  # as far as one part leads to the next, or round by what lies after
+        is_near |= (meets & is_near[None, :]).any(axis=1)
+        if (is_near & meets_after).any():
+            is_near |= meets_after
+    return list(parts[~is_near]), not (is_near & meets_after).any()
+
+
+def _meet_any(parts: NDArray[np.object_], others: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Return which parts meet any other."""
+    met = np.asarray(shapely.dwithin(parts[:, None], others[None, :], TOUCH_M), dtype=np.bool_)
+    return np.asarray(met.any(axis=1))
+
+
+def _fold_columns(hulls: NDArray[np.object_], tree: shapely.STRtree) -> int:
+    """Return how many columns apart two columns may be that still meet: 1 but where the frame folds."""
+    one, other = tree.query(hulls, predicate="intersects")
+    return int(np.abs(one - other).max(initial=1))
+
+
+def _column_hulls(frame: FrameArrays) -> NDArray[np.object_]:
+    """Return an area a column that holds all lines on the frame in it, as far aside as they may run."""
     n_rows = frame.node_xy_m.shape[1]
     outer_m = frame.offset0_m + frame.cell_m * np.array([-frame.aside_rows, n_rows - 1.0 + frame.aside_rows])
     right = right_normal(frame.boundary_tangent)
     ends = frame.boundary_xy_m[:, None] + outer_m[None, :, None] * right[:, None]
     corners = np.concatenate([ends[:-1], ends[1:]], axis=1)
     # hulls, since boundaries may cross beside a bend; an area too large parts less, never more
-    return shapely.union_all(shapely.convex_hull(shapely.multipoints(corners)))
+    return np.asarray(shapely.convex_hull(shapely.multipoints(corners)), dtype=object)

@@ -28,6 +28,7 @@ from routescreen.search.arrival_kernel import judge_all, judge_by_wedges
 from routescreen.search.label_kernel import (
     PassResult,
     Scratch,
+    clear_column,
     fill_ring,
     keep_labels,
     least_levels,
@@ -56,9 +57,10 @@ def _relax_trench(
         if pc < 0 or pc >= nx or pr < 0 or pr >= ny or _has_pin_between(pins, pc, column):
             continue
         if is_forward:
-            eur = s.trench.move_eur[pc, pr, v] + s.trench.entry_eur[pc, pr, v]
+            eur = s.trench.move_eur[pc, pr, v] + s.trench.entry.price_eur[s.trench.entry.ahead[pc, pr, v]]
         else:
-            eur = s.trench.move_eur[column, row, v] + s.trench.entry_back_eur[column, row, v]
+            eur = s.trench.move_eur[column, row, v]
+            eur += s.trench.entry.price_eur[s.trench.entry.back[column, row, v]]
         if eur == math.inf:
             continue
         for state in range(k + 1):
@@ -145,6 +147,7 @@ def _run(
         pins[column + 1] = pins[column] + (1 if s.pin_shaft[column] >= 0 or s.pin_via[column] >= 0 else 0)
     first = 0 if is_forward else nx - 1
     first_row = s.start_row if is_forward else s.end_row
+    clear_column(r, first)
     if _keeps_pins(s, first, first_row):
         r.trench_eur[k, first, first_row] = 0.0
     n_labels = no_literal(0)
@@ -154,6 +157,8 @@ def _run(
         reached[0] = step
         if n_labels + ny * n_roles * n_levels > r.label_eur.shape[0]:
             r = with_room(r)
+        if step > 0:
+            clear_column(r, column)
         reach = _reach(s, pins, column, is_forward)
         is_bounded = is_pruned and look_from_column(s, scratch.fan, column, is_forward, reach)
         if is_bounded:

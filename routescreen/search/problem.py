@@ -36,6 +36,7 @@ from routescreen.search.arrays import (
     Integers,
     SearchArrays,
     ShaftArrays,
+    SiteArrays,
 )
 from routescreen.search.drive_kernel import EDGE
 from routescreen.search.fine_ground import fine_arrays
@@ -265,7 +266,7 @@ def _shaft_arrays(
     return ShaftArrays(
         is_allowed=allowed,
         table_eur=table,
-        site_eur=_site_eur(node, n_roles, assumptions),
+        site=_site_arrays(node, n_roles, assumptions),
         wet_level=np.floor(node.groundwater_depth_m / step + 1e-9).astype(np.int64) + 1,
         rock_level=np.minimum(rock_head, table.shape[4]).astype(np.int64),
         least_level=least,
@@ -290,11 +291,11 @@ def _shaft_table(
     return np.ascontiguousarray(eur.reshape(shape))
 
 
-def _site_eur(node: GroundSamples, n_roles: int, assumptions: Assumptions) -> Floats:
-    """Return what the place of a shaft adds, by node and roles, shape (nx, ny, nr, nr).
+def _site_arrays(node: GroundSamples, n_roles: int, assumptions: Assumptions) -> SiteArrays:
+    """Return what the place of a shaft adds, by ground cover, roles and metres of access road.
 
-    On one ground cover it grows evenly with the metres of access road: measured without any and with the
-    longest of the frame.
+    On one ground cover it grows evenly with the metres: measured without any and with the longest of the
+    frame.
     """
     shape = (len(assumptions.cover), n_roles, n_roles)
     cover, r, k = (index.ravel() for index in np.indices(shape))
@@ -303,19 +304,23 @@ def _site_eur(node: GroundSamples, n_roles: int, assumptions: Assumptions) -> Fl
     near, far = (
         (shaft_site(r, k, road_m, cover, assumptions) @ rates).reshape(shape) for road_m in (0.0, longest_m)
     )
-    road_frac = node.access_distance_m[..., None, None] / longest_m
-    return np.asarray(near[node.cover_class] + road_frac * (far - near)[node.cover_class])
+    return SiteArrays(
+        kind=np.ascontiguousarray(node.cover_class, np.int32),
+        road_frac=np.ascontiguousarray(node.access_distance_m / longest_m),
+        near_eur=np.ascontiguousarray(near),
+        far_eur=np.ascontiguousarray(far),
+    )
 
 
 def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
     """Check what the search's dominance rules rely on: deeper or shared is never cheaper."""
-    table, site = shaft_arrays.table_eur, shaft_arrays.site_eur
+    table, sites = shaft_arrays.table_eur, (shaft_arrays.site.near_eur, shaft_arrays.site.far_eur)
     lower, upper = table[..., :-1], table[..., 1:]
     finite = np.isfinite(upper) & np.isfinite(lower)
     alone = table[:, :, 0]
     shared_ok = [
         np.all((table[:, :, r] >= alone - 1e-9) | ~np.isfinite(table[:, :, r]) | ~np.isfinite(alone))
-        and np.all(site[:, :, r, 1:] >= site[:, :, 0, 1:] - 1e-9)
+        and all(np.all(site[:, r, 1:] >= site[:, 0, 1:] - 1e-9) for site in sites)
         for r in range(1, table.shape[2])
     ]
     # what water adds must not fall with depth: below a rock head steps of another soil follow

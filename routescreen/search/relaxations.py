@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from routescreen.search.arrays import BLOCKED_M, SearchArrays
+from routescreen.search.arrays import BLOCKED_M, SearchArrays, SiteArrays
 from routescreen.search.forces import without_limits
 from routescreen.search.gap_names import beside_node, closed_to_trench, crossing_title
 from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress, settle_drive
@@ -168,9 +168,9 @@ def _allowed_m(arrays: SearchArrays, step: DriveStep) -> float:
 def _more_shaft_places(gap: Gap) -> Relaxation | None:
     arrays = gap.arrays
     is_closed = ~arrays.shaft.is_allowed.any(axis=(2, 3, 4)) & _on_lattice(gap)
-    site = arrays.shaft.site_eur + np.where(is_closed, PENALTY_EUR, 0.0)[:, :, None, None]
+    site = _penalised(arrays.shaft.site, is_closed)
     allowed = arrays.shaft.is_allowed | is_closed[:, :, None, None, None]
-    shaft = arrays.shaft._replace(is_allowed=allowed, site_eur=np.ascontiguousarray(site))
+    shaft = arrays.shaft._replace(is_allowed=allowed, site=site)
     plan = _solve(arrays._replace(shaft=shaft))
     if plan is None:
         return None
@@ -181,6 +181,16 @@ def _more_shaft_places(gap: Gap) -> Relaxation | None:
         _shaft_place(gap.problem, gap.node(node)) for node in places
     )
     return Relaxation(text, plan.objective_eur - PENALTY_EUR * len(places))
+
+
+def _penalised(site: SiteArrays, is_closed: NDArray[np.bool_]) -> SiteArrays:
+    """Return the sites with a penalty on the closed nodes, as further kinds of places."""
+    n_kinds = len(site.near_eur)
+    return site._replace(
+        kind=(site.kind + np.where(is_closed, n_kinds, 0)).astype(np.int32),
+        near_eur=np.concatenate([site.near_eur, site.near_eur + PENALTY_EUR]),
+        far_eur=np.concatenate([site.far_eur, site.far_eur + PENALTY_EUR]),
+    )
 
 
 def _on_lattice(gap: Gap) -> NDArray[np.bool_]:

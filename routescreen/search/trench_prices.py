@@ -22,7 +22,7 @@ from routescreen.money.measure import (
     rates_eur,
     trench_eur_per_m,
 )
-from routescreen.search.arrays import TrenchArrays
+from routescreen.search.arrays import TrenchArrays, entry_arrays
 from routescreen.search.ground_lines import Pieces
 from routescreen.search.pair_runs import count_runs
 
@@ -76,8 +76,7 @@ def trench_arrays(
     return TrenchArrays(
         np.ascontiguousarray(MOVES, np.int64),
         _move_eur(frame, burnt, crossings, lines, at_nodes, assumptions),
-        entry.reshape(burnt.move_ok.shape),
-        entry_back.reshape(burnt.move_ok.shape),
+        entry_arrays(entry.reshape(burnt.move_ok.shape), entry_back.reshape(burnt.move_ok.shape)),
         inside.reshape(nx, ny),
         fresh_columns(frame, assumptions),
     )
@@ -108,19 +107,24 @@ def _move_eur(
     """Return the price of each move, inf where it is forbidden, shape (nx, ny, nv) [EUR]."""
     node_ground, edge_m = at_nodes.ground.ravel(), at_nodes.edge_m.ravel()
     narrow = burnt.move_narrow.ravel()
-    families = [_family(frame, burnt, v) for v in range(len(MOVES))]
-    is_cut = [_may_meet_edge(family, frame.shape[1], edge_m) for family in families]
-    cut = [lines.cut(family.xy_m[near]) for family, near in zip(families, is_cut, strict=True)]
+    # all grounds must be known before they are priced; what is not cut is collected again, not kept
+    cut = []
+    for v in range(len(MOVES)):
+        family = _family(frame, burnt, v)
+        near = _may_meet_edge(family, frame.shape[1], edge_m)
+        pieces = lines.cut(family.xy_m[near])
+        cut.append(Pieces(family.move[near][pieces.owner], pieces.xy_m, pieces.ground))
     inside = _pieces_inside(frame, burnt, crossings, lines, assumptions)
 
     table = lines.price_table(lambda samples, is_narrow: trench_eur_per_m(samples, is_narrow, assumptions))
     eur = np.full(narrow.size, np.inf)
-    for family, near, pieces in zip(families, is_cut, cut, strict=True):
+    for v, pieces in enumerate(cut):
+        family = _family(frame, burnt, v)
+        near = _may_meet_edge(family, frame.shape[1], edge_m)
         whole = family.move[~near]
         eur[whole] = lines.eur(family.xy_m[~near], node_ground[family.start[~near]], narrow[whole], table)
         eur[family.move[near]] = 0.0
-        move = family.move[near][pieces.owner]
-        np.add.at(eur, move, lines.eur(pieces.xy_m, pieces.ground, narrow[move], table))
+        np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
     for kind, pieces in inside.items():
         table = lines.price_table(inside_price(kind, assumptions))
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))

@@ -113,6 +113,13 @@ ONE_FAULT = [
         id="wall as thick as the pipe",
     ),
     pytest.param(
+        "[pipe.jacking_string]\nouter_diameter_m = 0.4",
+        "methods.two_pass.driven_outer_diameter_m",
+        "0.5",
+        "0.4 m, the string's",
+        id="string of another diameter than the drive",
+    ),
+    pytest.param(
         "[pipe]\ntrench_outer_diameter_m = 0.3",
         "pipe.trench_outer_diameter_m",
         "0.3",

@@ -62,7 +62,10 @@ def test_bore_and_cover_of_a_method(method: str, bore_m: float, cover_m: float) 
 
 
 def test_a_large_two_pass_bore_needs_three_diameters() -> None:
-    text = "[methods.two_pass]\npipe_outer_diameter_m = 0.63\ndriven_outer_diameter_m = 0.71"
+    text = (
+        "[methods.two_pass]\npipe_outer_diameter_m = 0.63\ndriven_outer_diameter_m = 0.71\n"
+        "[pipe.jacking_string]\nouter_diameter_m = 0.71\n"
+    )
     assert load_assumptions(text).methods["two_pass"].cover_m == pytest.approx(3.0 * 0.77)
 
 

@@ -108,3 +108,32 @@ def test_unknown_ground_is_not_evaluated() -> None:
     report = audit_plan(plan(xy_m, Run(1)), inp, DEFAULTS)
     rows = report.checks[report.checks["check"].isin(["thrust", "pull_in", "draw_back"])]
     assert rows["status"].tolist() == ["not_evaluated"] * 3
+
+
+def test_pipe_bends_down_to_the_bore_within_its_strip_by_hand() -> None:
+    """Invert 50 - 44 + 0.56 = 6.56 m deep; in 280 + 20 m a radius of 300^2 / 13.12 m; 25 x 0.5 m at least."""
+    report = audited(Run(1))
+    assert value(report, "pipe_bend") == pytest.approx(12.5)
+    assert value(report, "pipe_bend", "capacity") == pytest.approx(300.0**2 / 13.12, rel=1e-6)
+    assert value(report, "pipe_bend", "governing_chainage_m") == pytest.approx(800.0)
+
+
+@pytest.mark.parametrize(("diameters", "is_breach"), [(13_700, False), (13_730, True)])
+def test_too_stiff_a_pipe_is_in_breach(diameters: int, is_breach: bool) -> None:
+    """300^2 / 13.12 = 6 859.8 m are 13 719.5 diameters of 0.5 m."""
+    report = audited(Run(1), a=load_assumptions(f"[pipe]\ncold_bend_diameters = {diameters}\n"))
+    assert ("pipe_bend" in {breach.check for breach in report.breaches}) == is_breach
+
+
+def test_the_end_that_the_pipe_comes_from_is_the_reception() -> None:
+    """Rising by 2.8 m: launched at the upper end, the pipe goes down to 50 - 41.2 + 0.56 = 9.36 m."""
+    report = audited(Run(1, 41.2, 44.0, is_launched_at_lower=False))
+    room_m = math.hypot(280.0, 2.8) + 20.0
+    assert value(report, "pipe_bend", "capacity") == pytest.approx(room_m**2 / (2.0 * 9.36), rel=1e-6)
+    assert value(report, "pipe_bend", "governing_chainage_m") == pytest.approx(520.0)
+
+
+def test_a_weaker_pipe_material_lowers_the_safe_pull() -> None:
+    """4 MPa on pi (0.5 - 0.0455) 0.0455 m2 = 0.064968 m2: 259.9 kN instead of the size's 492 kN."""
+    report = audited(Run(1), a=load_assumptions("[pipe]\nsafe_pull_stress_MPa = 4.0\n"))
+    assert value(report, "pull_in", "capacity") == pytest.approx(259.87, abs=0.02)

@@ -1,11 +1,13 @@
 """Approach cut of the pipe string: against slices added up, limits, laws."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routescreen.engineering.approach import approach_cut_m3, approach_run_m
+from routescreen.engineering.approach import approach_cut_m3, approach_radius_m, approach_run_m
 
 
 def sliced_m3(depth_m, radius_m, n, spacing_m, width_m, slope):
@@ -25,6 +27,13 @@ def sliced_m3(depth_m, radius_m, n, spacing_m, width_m, slope):
 def test_run():
     # sqrt(2 x 12.5 x 8.74)
     assert approach_run_m(8.74, 12.5) == pytest.approx(14.78, abs=0.01)
+
+
+def test_radius_is_the_run_solved_for_it():
+    # 20^2 / (2 x 8) = 25 m; a pipe on the level needn't bend
+    assert approach_radius_m(8.0, 20.0) == pytest.approx(25.0)
+    assert approach_radius_m(0.0, 20.0) == math.inf
+    assert approach_radius_m(8.74, float(approach_run_m(8.74, 12.5))) == pytest.approx(12.5)
 
 
 def test_one_upright_cut():

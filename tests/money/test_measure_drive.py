@@ -100,7 +100,10 @@ def test_soil_factor_and_events():
 
 
 def test_larger_bore_costs_by_its_exponent():
-    a = load_assumptions("[methods.two_pass]\npipe_outer_diameter_m = 0.63\ndriven_outer_diameter_m = 0.63\n")
+    a = load_assumptions(
+        "[methods.two_pass]\npipe_outer_diameter_m = 0.63\ndriven_outer_diameter_m = 0.63\n"
+        "[pipe.jacking_string]\nouter_diameter_m = 0.63\n"
+    )
     quantities = by_code(per_m(a=a), a)
     assert quantities["DR11"] == pytest.approx(4 * (0.69 / 0.56) ** 1.2)
     assert quantities["PI10"] == pytest.approx(4 * 98.4 * 1.03)

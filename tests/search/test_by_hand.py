@@ -35,6 +35,8 @@ from routescreen.search.arrays import (
     SearchArrays,
     ShaftArrays,
     TrenchArrays,
+    entry_arrays,
+    sites_of_nodes,
 )
 from routescreen.search.solve import DriveStep, optimum_eur, settle_drive
 from routescreen.search.trace import trace_plan
@@ -117,7 +119,7 @@ def _shafts() -> ShaftArrays:
     return ShaftArrays(
         is_allowed=allowed,
         table_eur=table,
-        site_eur=np.zeros((6, 1, 3, 3)),
+        site=sites_of_nodes(np.zeros((6, 1, 3, 3))),
         wet_level=np.full((6, 1), 99),
         rock_level=np.full((6, 1), 99),
         least_level=np.zeros(3, np.int64),
@@ -137,9 +139,9 @@ def corridor(*, borehole_eur_per_m: float = 0.0, banned: tuple[int, ...] = ()) -
     dry = np.full((6, 1), -np.inf)
     return SearchArrays(
         frame=_frame(),
-        trench=TrenchArrays(MOVES, move_eur, nothing, nothing, np.zeros((6, 1)), 1),
+        trench=TrenchArrays(MOVES, move_eur, entry_arrays(nothing, nothing), np.zeros((6, 1)), 1),
         ground=GroundArrays(ground, dry, soil, soil),
-        fine=FineArrays(np.zeros((6, 1), np.int32), dry, soil[0], soil[0]),
+        fine=FineArrays(np.zeros((6, 1), np.int32), dry.astype(np.float32), soil[0], soil[0]),
         drive=_drives(borehole_eur_per_m, sorted(banned)),
         force=no_forces(1, 1),
         shaft=_shafts(),

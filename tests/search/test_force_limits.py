@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 from shapely import box
 
+from benchmarks.proof_instances import Size, proof_arrays
 from routescreen.assumptions import load_assumptions
 from routescreen.audit import AuditReport, audit_plan
 from routescreen.screen import prepare
@@ -79,3 +81,33 @@ def test_the_longest_drive_of_the_frame_is_the_one_the_formula_allows_by_hand() 
     ]
     assert found
     assert max(found) == int(np.floor(reach_m / problem.frame.column_spacing_m))
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_more_friction_only_closes_drives_and_changes_no_price(seed: int) -> None:
+    """Every pair of a random frame, at either end: without limits, then with ever more friction."""
+    arrays = proof_arrays(seed, Size(10, 1, 4))
+    force = arrays.force._replace(
+        capacity_kN=np.full(len(arrays.force.cut_m), 400.0),
+        has_face_pressure=np.zeros(len(arrays.force.cut_m), bool),
+    )
+    drives = [
+        {
+            (method, a, b, is_lower): step.line
+            for method in range(len(force.cut_m))
+            for a in range(9)
+            for b in range(a + 1, 10)
+            for is_lower in (True, False)
+            if (step := settle_drive(with_forces, (a, 0), (b, 0), method, is_lower)) is not None
+        }
+        for with_forces in (
+            arrays._replace(force=without_limits(force)),
+            *(
+                arrays._replace(force=force._replace(friction_kN_per_m=k * force.friction_kN_per_m))
+                for k in (1.0, 1.5, 2.5)
+            ),
+        )
+    ]
+    for freer, tighter in pairwise(drives):
+        assert tighter.items() <= freer.items()
+    assert len(drives[-1]) < len(drives[0])

@@ -101,8 +101,14 @@ def _scaled(part: str, name: str) -> Callable[[SearchArrays], SearchArrays]:
 
 
 def _dearer_crossings(s: SearchArrays) -> SearchArrays:
-    names = ("entry_eur", "entry_back_eur", "inside_eur")
-    return s._replace(trench=s.trench._replace(**{name: getattr(s.trench, name) * 1.07 for name in names}))
+    entry = s.trench.entry._replace(price_eur=s.trench.entry.price_eur * 1.07)
+    return s._replace(trench=s.trench._replace(entry=entry, inside_eur=s.trench.inside_eur * 1.07))
+
+
+def _dearer_sites(s: SearchArrays) -> SearchArrays:
+    site = s.shaft.site
+    dearer = site._replace(near_eur=site.near_eur * 1.07, far_eur=site.far_eur * 1.07)
+    return s._replace(shaft=s.shaft._replace(site=dearer))
 
 
 DEARER = {
@@ -118,7 +124,7 @@ DEARER = {
     "layout": _scaled("drive", "layout_eur"),
     # the whole table alike, so that every drive keeps its line
     "shafts": _scaled("shaft", "table_eur"),
-    "shaft sites": _scaled("shaft", "site_eur"),
+    "shaft sites": _dearer_sites,
 }
 
 

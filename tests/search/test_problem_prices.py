@@ -128,19 +128,20 @@ def test_a_move_that_comes_back_into_a_crossing_pays_for_each_run() -> None:
             fee = float(crossing_trench(crossings.kind[burnt.pair_crossing[pair]], ASSUMPTIONS) @ RATES)
             ahead += fee * (n_runs - int(burnt.pair_start_inside[pair]))
             back += fee * (n_runs - int(burnt.pair_end_inside[pair]))
-        assert problem.arrays.trench.entry_eur[column, row, v] == pytest.approx(ahead)
-        assert problem.arrays.trench.entry_back_eur[column, row, v] == pytest.approx(back)
+        entry = problem.arrays.trench.entry
+        assert entry.price_eur[entry.ahead[column, row, v]] == pytest.approx(ahead)
+        assert entry.price_eur[entry.back[column, row, v]] == pytest.approx(back)
     assert n_several > 0
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_what_the_place_of_a_shaft_adds_is_measured_at_that_place(seed: int) -> None:
     problem = problem_of(seed)
-    site_eur, node = problem.arrays.shaft.site_eur, problem.ground.node
+    site, node = problem.arrays.shaft.site, problem.ground.node
     rng = np.random.default_rng(seed)
     for _ in range(40):
         column, row = (int(rng.integers(n)) for n in problem.frame.shape)
-        incoming, outgoing = (int(rng.integers(site_eur.shape[2])) for _ in range(2))
+        incoming, outgoing = (int(rng.integers(site.near_eur.shape[2])) for _ in range(2))
         if not (incoming or outgoing):
             continue
         items = shaft_site(
@@ -150,4 +151,6 @@ def test_what_the_place_of_a_shaft_adds_is_measured_at_that_place(seed: int) -> 
             np.array([node.cover_class[column, row]]),
             ASSUMPTIONS,
         )
-        assert site_eur[column, row, incoming, outgoing] == pytest.approx(float(items[0] @ RATES), rel=1e-9)
+        at = (site.kind[column, row], incoming, outgoing)
+        added = site.near_eur[at] + site.road_frac[column, row] * (site.far_eur[at] - site.near_eur[at])
+        assert added == pytest.approx(float(items[0] @ RATES), rel=1e-9)

@@ -30,6 +30,7 @@ def test_the_instances_ask_for_what_is_proved() -> None:
     assert len(plans) >= 20
     assert sum(bool(verdict.shared_shafts) for verdict in plans) >= len(plans) // 2
     assert sum(verdict.n_unequal > 0 for verdict in plans) >= 8
+    assert any(verdict.is_held_by_forces for verdict in verdicts)
     methods = [
         {(shaft.incoming_role - 1) // 2, (shaft.outgoing_role - 1) // 2}
         for verdict in plans
