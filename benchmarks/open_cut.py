@@ -22,6 +22,7 @@ from benchmarks.instances import MOVES
 from benchmarks.joint import gap_eur
 from benchmarks.proof import CENT_EUR, run
 from benchmarks.straight import Straight, straight_arrays
+from routescreen.search.arrays import entry_arrays
 from routescreen.search.solve import optimum_eur
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def even_ground(n_columns: int, n_rows: int) -> SearchArrays:
         fits = (column + dc < n_columns) & (row + dr >= 0) & (row + dr < n_rows)
         price[fits, v] = length[v]
     none = np.zeros_like(price)
-    return arrays._replace(trench=arrays.trench._replace(move_eur=price, entry_eur=none, entry_back_eur=none))
+    return arrays._replace(trench=arrays.trench._replace(move_eur=price, entry=entry_arrays(none, none)))
 
 
 def without_drives(arrays: SearchArrays) -> SearchArrays:

@@ -80,7 +80,9 @@ def _moves(s: SearchArrays) -> tuple[Integers, Integers, Floats]:
     starts, ends, prices = [], [], []
     for v, (dc, dr) in enumerate(s.trench.moves.tolist()):
         column, row = np.nonzero(np.isfinite(s.trench.move_eur[:, :, v]))
-        eur = s.trench.move_eur[column, row, v] + s.trench.entry_eur[column, row, v]
+        eur = (
+            s.trench.move_eur[column, row, v] + s.trench.entry.price_eur[s.trench.entry.ahead[column, row, v]]
+        )
         for state in range(k + 1):
             starts.append((column * ny + row) * states + state)
             ends.append(((column + dc) * ny + row + dr) * states + min(state + dc, k))

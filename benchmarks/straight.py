@@ -22,7 +22,9 @@ from routescreen.search.arrays import (
     GroundArrays,
     SearchArrays,
     ShaftArrays,
+    SiteArrays,
     TrenchArrays,
+    entry_arrays,
 )
 
 if TYPE_CHECKING:
@@ -36,7 +38,7 @@ N_LEVELS, LEAST_LEVEL = 41, 10
 FEATURE_EVERY_M = 400.0
 OPEN_FRAC = 0.25  # of the ground of a dense corridor
 MAX_TAN = float(np.tan(np.radians(30.0)))
-N_KINDS = 4
+N_KINDS, N_SITES = 4, 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +159,7 @@ def _trench(
         length = size.cell_m * float(np.hypot(dc, dr))
         move_eur[: nx - dc, low:high, v] = np.where(shut, np.inf, 0.5 * length * ends)
         entry[: nx - dc, low:high, v] = (paid[dc:] - paid[: nx - dc])[:, None]
-    return TrenchArrays(moves, move_eur, entry, entry.copy(), np.zeros((nx, ny)), size.fresh_columns)
+    return TrenchArrays(moves, move_eur, entry_arrays(entry, entry), np.zeros((nx, ny)), size.fresh_columns)
 
 
 def _fine(rng: np.random.Generator, size: Straight) -> FineArrays:
@@ -165,7 +167,7 @@ def _fine(rng: np.random.Generator, size: Straight) -> FineArrays:
     level = _waves(rng, size.n_columns, size.n_rows, size.cell_m, 120.0)
     kind = np.digitize(level, [-0.7, 0.0, 0.7]).astype(np.int32)
     one = np.zeros(N_KINDS, np.int64)
-    return FineArrays(kind, np.full(level.shape, -np.inf), one, one)
+    return FineArrays(kind, np.full(level.shape, -np.inf, np.float32), one, one)
 
 
 def _drives(rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDArray[np.int64]) -> DriveArrays:
@@ -238,11 +240,12 @@ def _shafts(rng: np.random.Generator, size: Straight) -> ShaftArrays:
                 table[0, is_wet, r, k] = 2500.0 * ((r > 0) + (k > 0)) + 1500.0 + works
     table[:, :, 0, 0] = 0.0
     allowed = rng.random((nx, ny, 1, 1, 1)) < 0.9
-    site = np.repeat(rng.uniform(0.0, 2000.0, (nx, ny, 1)), 9, axis=2).reshape(nx, ny, 3, 3)
+    site_eur = np.repeat(rng.uniform(0.0, 2000.0, (N_SITES, 1)), 9, axis=1).reshape(N_SITES, 3, 3)
+    kind = rng.integers(0, N_SITES, (nx, ny)).astype(np.int32)
     return ShaftArrays(
         is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, 1, 2, N_BINS))),
         table_eur=table,
-        site_eur=site,
+        site=SiteArrays(kind, np.zeros((nx, ny)), site_eur, site_eur),
         wet_level=rng.integers(8, 40, (nx, ny)),
         rock_level=np.full((nx, ny), N_LEVELS),
         least_level=np.full(3, LEAST_LEVEL),
