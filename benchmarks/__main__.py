@@ -1,4 +1,4 @@
-"""``python -m benchmarks NAME``: run one benchmark, print its table, say whether its targets are met."""
+"""``python -m benchmarks [NAME ...]``: run benchmarks, print a table each, say whether targets are met."""
 
 from __future__ import annotations
 
@@ -10,36 +10,59 @@ from typing import TYPE_CHECKING
 
 from benchmarks.bill import bill
 from benchmarks.figures import Figure, as_json, machine, table
+from benchmarks.fixed import fixed
+from benchmarks.growth import growth
+from benchmarks.joint import joint
+from benchmarks.open_cut import open_cut
 from benchmarks.proof import proof
+from benchmarks.pruned import pruned
+from benchmarks.whole import whole
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 # What can be run now: each takes `is_quick`, prints what it finds wrong and returns its figures.
-BENCHMARKS: dict[str, Callable[..., list[Figure]]] = {"proof": proof, "bill": bill}
+BENCHMARKS: dict[str, Callable[..., list[Figure]]] = {
+    "proof": proof,
+    "bill": bill,
+    "fixed": fixed,
+    "joint": joint,
+    "open": open_cut,
+    "pruned": pruned,
+    "whole": whole,
+    "growth": growth,
+}
 # Names that are kept for benchmarks to come.
-PLANNED = ("fixed", "joint", "open", "explanations", "loading", "whole", "samples", "growth", "batch")
+PLANNED = ("explanations", "loading", "samples", "batch")
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run one benchmark; return 0 where all targets are met, 1 where not, 2 for a wrong call."""
+    """Run benchmarks, all without a name; return 0: all targets met, 1: some missed, 2: a wrong call."""
     parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
-    parser.add_argument("name", help="benchmark: " + ", ".join(BENCHMARKS))
-    parser.add_argument("--quick", action="store_true", help="a small part of it")
+    parser.add_argument("names", nargs="*", metavar="NAME", help="benchmark: " + ", ".join(BENCHMARKS))
+    parser.add_argument("--quick", action="store_true", help="a small part of each")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the figures to a file too")
     call = parser.parse_args(arguments)
-    if call.name not in BENCHMARKS:
-        state = "is planned but not built yet" if call.name in PLANNED else "is not a benchmark"
-        print(f"'{call.name}' {state}. There is: {', '.join(BENCHMARKS)}.", file=sys.stderr)
+    unknown = [name for name in call.names if name not in BENCHMARKS]
+    for name in unknown:
+        state = "is planned but not built yet" if name in PLANNED else "is not a benchmark"
+        print(f"'{name}' {state}. There is: {', '.join(BENCHMARKS)}.", file=sys.stderr)
+    if unknown:
         return 2
     print(machine(), flush=True)
-    started = time.perf_counter()
-    figures = BENCHMARKS[call.name](is_quick=call.quick)
-    figures.append(Figure(f"{call.name}_time", time.perf_counter() - started, "s"))
-    print(table(figures))
+    found = [figure for name in call.names or BENCHMARKS for figure in _measured(name, is_quick=call.quick)]
     if call.json is not None:
-        call.json.write_text(as_json(figures), encoding="utf-8")
-    return 1 if any(figure.is_met is False for figure in figures) else 0
+        call.json.write_text(as_json(found), encoding="utf-8")
+    return 1 if any(figure.is_met is False for figure in found) else 0
+
+
+def _measured(name: str, *, is_quick: bool) -> list[Figure]:
+    """Run one benchmark and print its table."""
+    started = time.perf_counter()
+    figures = BENCHMARKS[name](is_quick=is_quick)
+    figures.append(Figure(f"{name}_time", time.perf_counter() - started, "s"))
+    print(table(figures), flush=True)
+    return figures
 
 
 if __name__ == "__main__":

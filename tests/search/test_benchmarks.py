@@ -26,14 +26,14 @@ def test_table_and_json_say_the_same() -> None:
     assert table([MET, MISSED]).splitlines()[2].split() == ["b", "3", "s", "<=", "2", "NO"]
 
 
-@pytest.mark.parametrize(("name", "says"), [("growth", "planned"), ("nothing", "not a benchmark")])
+@pytest.mark.parametrize(("name", "says"), [("samples", "planned"), ("nothing", "not a benchmark")])
 def test_names_that_do_not_exist_list_those_that_do(
     name: str, says: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert benchmarks.main([name]) == 2
     told = capsys.readouterr().err
     assert says in told
-    assert "There is: proof, bill." in told
+    assert "There is: proof, bill, fixed," in told
 
 
 @pytest.mark.parametrize(("figure", "code"), [(MET, 0), (MISSED, 1)], ids=["met", "missed"])
