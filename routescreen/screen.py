@@ -17,20 +17,21 @@ from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.frame import build_frame, reference_axis
 from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.treatment import resolve_crossings
-from routescreen.longsection import long_section
-from routescreen.plan import section_runs
+from routescreen.longsection import DriveCells, long_section
+from routescreen.refine import Gains, Judge, Standing, error_percent, refine_plan
+from routescreen.refine import drive_errors_percent as price_errors_percent
 from routescreen.runlog import Progress, no_progress
 from routescreen.screened import ScreenedCorridor, Site
 from routescreen.screening_tables import audit_checks, bill_table, crossing_rows, drive_data
 from routescreen.search.blockage import no_plan_error
 from routescreen.search.depths import choose_depths
 from routescreen.search.drive_kernel import drive_key
-from routescreen.search.frame_bill import FrameBill, measure_on_frame
 from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan
 from routescreen.search.problem import FrameProblem, build_problem
-from routescreen.search.reasons import section_reasons
+from routescreen.search.reasons import reasons_along
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
+from routescreen.search.stretches import Stretch, drives_of, measure_stretches
 from routescreen.sites import place_sites, refused_ground
 from routescreen.takeoff import Scope, TakeOff, take_off
 
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
     from routescreen.errors import Problem
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+    from routescreen.search.frame_bill import FrameBill
+
+NO_GAINS = Gains()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +61,19 @@ class Screening:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """A plan on the frame and as geometry, with its audit."""
+    """A plan on the frame and as geometry, with its audit.
+
+    `frame_plan` is the optimum on the corridor's frame; `stretches` are the frames and steps that `plan` was
+    laid out from, the same until it is refined.
+    """
 
     problem: FrameProblem
     frame_plan: FramePlan
     plan: Plan
     audit: AuditReport
     n_rounds: int
+    stretches: tuple[Stretch, ...]
+    gains: Gains = NO_GAINS
 
 
 def screen_corridor(
@@ -91,6 +101,7 @@ def screen_corridor(
     """
     problem, sampler = prepare(corridor, assumptions, progress)
     solved = solve_and_audit(problem, corridor, progress)
+    solved = refined(solved, corridor, progress)
     progress("measure", 0.0)
     return _assemble(solved, corridor, sampler)
 
@@ -119,9 +130,6 @@ def solve_and_audit(
     NoPlanError
         When there is no plan.
     """
-    # the frame's own axis: drives were held to it, a given axis may have kinks
-    axis = LineString(problem.frame.station_xy_m)
-    carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
     n_rounds = 0
     last: Solved | None = None
     while True:
@@ -133,14 +141,31 @@ def solve_and_audit(
         frame_plan = choose_depths(problem.arrays, frame_plan)
         plan = plan_geometry(problem, frame_plan)
         progress("audit", 0.0)
-        audit = audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)
-        last = Solved(problem, frame_plan, plan, audit, n_rounds)
+        audit = _audit(plan, problem, corridor)
+        last = Solved(problem, frame_plan, plan, audit, n_rounds, (Stretch(problem, frame_plan),))
         if not audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
             return last
         closed = _closed(problem, frame_plan, audit.breaches)
         if closed is None:
             return last
         problem, n_rounds = closed, n_rounds + 1
+
+
+def _audit(plan: Plan, problem: FrameProblem, corridor: CorridorInput) -> AuditReport:
+    """Audit a plan against the frame's own axis: drives were held to it, a given axis may have kinks."""
+    axis = LineString(problem.frame.station_xy_m)
+    carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
+    return audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)
+
+
+def refined(solved: Solved, corridor: CorridorInput, progress: Progress = no_progress) -> Solved:
+    """Move shafts and bends on finer frames round each chain of drives; never dearer, never in breach."""
+    judge = Judge(corridor, lambda plan: _audit(plan, solved.problem, corridor))
+    base = Standing(solved.stretches, solved.plan, solved.audit)
+    standing, gains = refine_plan(base, judge, progress)
+    return replace(
+        solved, plan=standing.plan, audit=standing.audit, stretches=standing.stretches, gains=gains
+    )
 
 
 def _closed(problem: FrameProblem, plan: FramePlan, breaches: tuple[Breach, ...]) -> FrameProblem | None:
@@ -197,7 +222,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     problem, plan, a = solved.problem, solved.plan, solved.problem.assumptions
     scope = Scope(plan, sampler, problem.crossings, a)
     exact = take_off(scope)
-    on_frame = measure_on_frame(problem, solved.frame_plan)
+    on_frame = measure_stretches(solved.stretches)
     sites = place_sites(
         plan,
         problem.crossings,
@@ -206,17 +231,17 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         outline=corridor.outline,
         refused=refused_ground(corridor.pins),
     )
-    error = _error_percent(exact.total_eur(a), on_frame.total_eur)
+    error = error_percent(exact.total_eur(a), on_frame.total_eur)
     warnings = sampler.warnings + sites.warnings + _error_warnings(solved, exact, on_frame, error)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),
         drives=drive_data(plan, solved.audit, a),
-        reasons=section_reasons(problem, solved.frame_plan),
+        reasons=reasons_along(problem, solved.stretches),
         crossings=crossing_rows(solved.audit),
         checks=audit_checks(solved.audit, plan, sites.conflicts),
         bill=bill_table(plan, exact, solved.audit, sampler, a),
-        long_section=long_section(plan, sampler, problem.frame, problem.burnt, a),
+        long_section=long_section(plan, sampler, _cells_of_drives(solved), a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, exact, on_frame, error, warnings),
@@ -225,23 +250,14 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     return Screening(screened, breaches, error, warnings)
 
 
-def _error_percent(exact_eur: float, frame_eur: float) -> float:
-    """Return how far the bill of the exact geometry lies from that on the frame, signed [%]."""
-    return 100.0 * (exact_eur - frame_eur) / frame_eur
+def _cells_of_drives(solved: Solved) -> list[DriveCells]:
+    """Return the frame of each drive with what is burnt on it."""
+    return [DriveCells(problem.frame, problem.burnt) for problem, _ in drives_of(solved.stretches)]
 
 
 def drive_errors_percent(solved: Solved, exact: TakeOff, on_frame: FrameBill) -> list[float]:
     """Return the frame error of each drive with its crossings, without its shafts [%]."""
-    from routescreen.money.measure import rates_eur
-
-    a = solved.problem.assumptions
-    runs = section_runs(solved.plan)
-    frame_eur = [
-        float(row @ rates_eur(a))
-        for row, step in zip(on_frame.steps, solved.frame_plan.steps, strict=True)
-        if isinstance(step, DriveStep)
-    ]
-    return [_error_percent(exact.drive_eur(index, runs, a), eur) for index, eur in enumerate(frame_eur)]
+    return price_errors_percent(solved.stretches, solved.plan, exact, on_frame, solved.problem.assumptions)
 
 
 def _error_warnings(solved: Solved, exact: TakeOff, on_frame: FrameBill, error: float) -> tuple[str, ...]:
@@ -256,6 +272,20 @@ def _error_warnings(solved: Solved, exact: TakeOff, on_frame: FrameBill, error: 
                 f"The frame's price of drive {index + 1} is {value:+.2f} % off: use a smaller frame.cell_m."
             )
     return tuple(texts)
+
+
+def _gain_record(solved: Solved) -> dict[str, str]:
+    """Return what the finer frames have brought."""
+    gains = solved.gains
+    return {
+        "frame_optimum_eur": f"{solved.frame_plan.objective_eur:.4f}",
+        "refine_gain_eur": f"{gains.gain_eur:.4f}",
+        "refine": f"{gains.n_windows} windows, {gains.n_accepted} with a cheaper plan, "
+        f"{gains.n_refused} refused by the audit, {gains.n_too_large} too large, "
+        f"{gains.processor_s:.1f} s of the processor",
+        "solved_again": f"{gains.n_solved_again} windows for their frame error, "
+        f"{gains.n_accepted_again} with a cheaper plan",
+    }
 
 
 def _run_record(
@@ -280,6 +310,7 @@ def _run_record(
         f"column {solved.problem.frame.column_spacing_m:.4f} m",
         "objective_eur": f"{solved.plan.objective_eur:.4f}",
         "depth_gain_eur": f"{solved.frame_plan.depth_gain_eur:.4f}",
+        **_gain_record(solved),
         "frame_bill_eur": f"{on_frame.total_eur:.4f}",
         "exact_bill_eur": f"{exact.total_eur(a):.4f}",
         "audit_bill_eur": f"{solved.audit.bill_total_eur:.4f}",

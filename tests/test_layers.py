@@ -42,7 +42,9 @@ ALLOWED = {
     "sites": FORMULAE | {"corridor"},
     "longsection": FORMULAE | {"corridor"},
     "screening_tables": FORMULAE | MEASURED | {"corridor", "audit"},
-    "screen": FORMULAE | MEASURED | {"corridor", "search", "audit", "screening_tables"},
+    # Of the audit only what it hands back: who calls says how a plan is audited.
+    "refine": FORMULAE | {"corridor", "search", "takeoff", "audit"},
+    "screen": FORMULAE | MEASURED | {"corridor", "search", "audit", "refine", "screening_tables"},
     "results": DATA | {"unfinished"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},

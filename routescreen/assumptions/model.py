@@ -20,6 +20,7 @@ from routescreen.assumptions.running import (
     FrameSettings,
     OsmTables,
     Programme,
+    RefineSettings,
     ReportSettings,
     SearchSettings,
     SpreadRules,
@@ -55,6 +56,7 @@ class Assumptions(Group):
     rates: dict[str, NotNegativeRange]
     frame: FrameSettings
     search: SearchSettings
+    refine: RefineSettings
     explain: ExplainSettings
     audit: AuditSettings
     checks: Checks

@@ -8,7 +8,7 @@ found by exact intersection of geometries, never by looking at points.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -115,7 +115,10 @@ class Burnt:
 
 @dataclass(frozen=True, slots=True)
 class BurnInput:
-    """All that is burnt onto a frame, in one hand."""
+    """All that is burnt onto a frame, in one hand.
+
+    `may_have_shaft` (nx, ny): at which nodes shafts are looked for at all; None: everywhere.
+    """
 
     frame: Frame
     corridor: CorridorInput
@@ -123,6 +126,7 @@ class BurnInput:
     sampler: GroundSampler
     ground: FrameGround
     assumptions: Assumptions
+    may_have_shaft: NDArray[np.bool_] | None = None
 
 
 def burn(what: BurnInput) -> Burnt:
@@ -162,7 +166,9 @@ def burn(what: BurnInput) -> Burnt:
     )
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
-    shaft_ok = shaft_places(frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
+    shaft_ok = shaft_places(
+        _shaft_frame(what), methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad
+    )
     pin_shaft, pin_via = pinned_rows(
         frame,
         what.corridor.pins,
@@ -197,6 +203,13 @@ def burn(what: BurnInput) -> Burnt:
         pin_shaft=pin_shaft,
         pin_via=pin_via,
     )
+
+
+def _shaft_frame(what: BurnInput) -> Frame:
+    """Return the frame with only those nodes valid at which shafts are looked for."""
+    if what.may_have_shaft is None:
+        return what.frame
+    return replace(what.frame, is_valid=what.frame.is_valid & what.may_have_shaft)
 
 
 def _reach_m(what: BurnInput, methods: list[MethodGeometry]) -> float:
