@@ -5,7 +5,7 @@ Room: ``refine``. May import ``search`` and ``takeoff``; the audit is handed in.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -13,10 +13,9 @@ import shapely
 from routescreen.corridor.finer import finer_frame
 from routescreen.errors import InputError
 from routescreen.refine.local import cut_of, n_nodes_about, plan_again
-from routescreen.refine.windows import Reach, find_windows
+from routescreen.refine.windows import Reach, find_windows, parted
 from routescreen.search.geometry import plan_geometry
-from routescreen.search.solve import DriveStep
-from routescreen.search.stretches import Stretch, part_of, stretches_geometry
+from routescreen.search.stretches import Stretch, measure_stretches, stretches_geometry
 from routescreen.takeoff import Scope, take_off
 
 if TYPE_CHECKING:
@@ -50,14 +49,10 @@ class Judge:
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How windows are planned again.
-
-    `cell_m` about the cell of their frames [m]; `drives` the drives whose windows are taken, None: all.
-    """
+    """How windows are planned again: about the cell of their frames [m], and how far round the drives."""
 
     cell_m: float
     reach: Reach
-    drives: frozenset[int] | None = None
 
 
 @dataclass(slots=True)
@@ -72,14 +67,24 @@ class Tally:
 
 @dataclass(slots=True)
 class _Choice:
-    """A part of the plan as it is and, where that costs less, planned again."""
+    """A part of the plan as it is and, where that costs less, planned again in one stretch or more."""
 
     old: Stretch
-    new: Stretch | None = None
+    new: tuple[Stretch, ...] = ()
+
+    @property
+    def taken(self) -> tuple[Stretch, ...]:
+        """The stretches that count at the moment."""
+        return self.new or (self.old,)
 
 
 def run_pass(
-    standing: Standing, manner: Manner, judge: Judge, progress: Callable[[float], None]
+    standing: Standing,
+    manners: Sequence[Manner],
+    judge: Judge,
+    progress: Callable[[float], None],
+    *,
+    drives: frozenset[int] | None = None,
 ) -> tuple[Standing, Tally]:
     """Plan every window again and return the plan with those that cost less and break no rule.
 
@@ -87,52 +92,62 @@ def run_pass(
     ----------
     standing : Standing
         Without breach.
-    manner : Manner
+    manners : sequence of Manner
+        Taken up one after the other, each on what the one before has left; windows are those of the first.
     judge : Judge
     progress : callable
         Told the share of the windows that is done [-].
+    drives : frozenset of int, optional
+        Only windows with one of these drives; all by default.
 
     Returns
     -------
     Standing
-        Without breach; its exact bill is not above that of the one given.
+        Without breach; the sum of its parts' exact bills is not above that of the plan given.
     Tally
     """
     tally = Tally()
-    choices = list(_choices(standing, manner))
+    choices = list(_choices(standing, manners[0].reach, drives))
     windows = [choice for choice, is_window in choices if is_window]
     tally.n_windows = len(windows)
     for number, choice in enumerate(windows):
         progress(number / len(windows))
-        choice.new = _cheaper(choice.old, manner, judge, tally)
+        choice.new = _planned_again(choice.old, manners, judge, tally)
     return _agreed(standing, [choice for choice, _ in choices], judge, tally), tally
 
 
-def _choices(standing: Standing, manner: Manner) -> Iterator[tuple[_Choice, bool]]:
-    """Part a plan into windows and what lies between; yield each part and whether it is a window."""
+def _choices(
+    standing: Standing, reach: Reach, drives: frozenset[int] | None
+) -> Iterator[tuple[_Choice, bool]]:
+    """Part a plan; yield each part and whether it is a window with one of the drives."""
     n_drives = 0
     for stretch in standing.stretches:
-        done = 0
-        for window in find_windows(stretch, manner.reach):
-            part = part_of(stretch, window.first, window.last)
-            numbers = range(n_drives, n_drives + _n_drives(part))
+        for part in parted(stretch, find_windows(stretch, reach)):
+            numbers = range(n_drives, n_drives + part.n_drives)
             n_drives = numbers.stop
-            if manner.drives is not None and manner.drives.isdisjoint(numbers):
-                continue
-            if window.first > done:
-                yield _Choice(part_of(stretch, done, window.first)), False
-            yield _Choice(part), True
-            done = window.last
-        if done < len(stretch.plan.steps):
-            yield _Choice(part_of(stretch, done, len(stretch.plan.steps))), False
+            is_asked = drives is None or not drives.isdisjoint(numbers)
+            yield _Choice(part), bool(numbers) and is_asked
 
 
-def _n_drives(stretch: Stretch) -> int:
-    return sum(isinstance(step, DriveStep) for step in stretch.plan.steps)
+def _planned_again(
+    part: Stretch, manners: Sequence[Manner], judge: Judge, tally: Tally
+) -> tuple[Stretch, ...]:
+    """Plan a part again in one manner after the other; empty where nothing cheaper is found."""
+    stretches: tuple[Stretch, ...] = (part,)
+    is_cheaper = False
+    for manner in manners:
+        after: list[Stretch] = []
+        for stretch in stretches:
+            for piece in parted(stretch, find_windows(stretch, manner.reach)):
+                found = _cheaper(piece, manner, judge, tally) if piece.n_drives else None
+                is_cheaper |= found is not None
+                after.append(found or piece)
+        stretches = tuple(after)
+    return stretches if is_cheaper else ()
 
 
 def _cheaper(part: Stretch, manner: Manner, judge: Judge, tally: Tally) -> Stretch | None:
-    """Plan a part again; None where nothing cheaper by the exact bill is found."""
+    """Plan a part again on a finer frame; None where nothing cheaper by the exact bill is found."""
     frame = part.problem.frame
     n_parts = max(1, round(frame.cell_m / manner.cell_m))
     if n_parts == 1 or frame.cell_m / n_parts < LEAST_CELL_M:
@@ -160,39 +175,50 @@ def _exact_eur(part: Stretch, near: Stretch) -> float:
 
 def _agreed(standing: Standing, choices: list[_Choice], judge: Judge, tally: Tally) -> Standing:
     """Put the new parts into the plan; those that the audit finds in breach are taken back."""
-    while any(choice.new is not None for choice in choices):
-        stretches = tuple(choice.old if choice.new is None else choice.new for choice in choices)
-        plan = stretches_geometry(stretches)
+    while new := [choice for choice in choices if choice.new]:
+        stretches = tuple(stretch for choice in choices for stretch in choice.taken)
+        objective_eur = standing.plan.objective_eur - sum(_saved_on_frames_eur(choice) for choice in new)
+        plan = replace(stretches_geometry(stretches), objective_eur=objective_eur)
         audit = judge.audit_of(plan)
         if not audit.breaches:
-            tally.n_accepted = sum(choice.new is not None for choice in choices)
+            tally.n_accepted = len(new)
             return Standing(stretches, plan, audit)
         for choice in _blamed(choices, audit.breaches):
-            choice.new = None
+            choice.new = ()
             tally.n_refused += 1
     return standing
 
 
+def _saved_on_frames_eur(choice: _Choice) -> float:
+    """Return by how much a part costs less than before, each priced on its own frames [EUR]."""
+    return measure_stretches((choice.old,)).total_eur - measure_stretches(choice.new).total_eur
+
+
 def _blamed(choices: list[_Choice], breaches: Sequence[Breach]) -> list[_Choice]:
-    """Return the new parts that a breach lies in; all of them where one lies in none."""
-    found: dict[int, _Choice] = {}
+    """Return the new parts that breaches lie in; all new ones where a breach lies in none."""
+    new = [choice for choice in choices if choice.new]
+    blamed: list[_Choice] = []
     for breach in breaches:
-        guilty = [number for number, is_in in enumerate(_holds(choices, breach)) if is_in]
-        new = guilty or range(len(choices))
-        found |= {number: choices[number] for number in new if choices[number].new is not None}
-    return list(found.values()) or [choice for choice in choices if choice.new is not None]
+        guilty = [choice for choice, is_in in zip(choices, _holds(choices, breach), strict=True) if is_in]
+        blamed += [choice for choice in (guilty or new) if choice not in blamed]
+    return blamed
 
 
 def _holds(choices: list[_Choice], breach: Breach) -> Iterator[bool]:
-    """Yield for each part whether a breach lies in it and it was planned again."""
+    """Yield for each part whether it was planned again and a breach lies in it."""
     drive = shaft = 0
     for choice in choices:
-        taken = choice.old if choice.new is None else choice.new
-        drives = range(drive, drive + _n_drives(taken))
-        shafts = range(shaft, shaft + len(taken.plan.shafts))
+        drives = range(drive, drive + sum(stretch.n_drives for stretch in choice.taken))
+        shafts = range(shaft, shaft + sum(len(stretch.plan.shafts) for stretch in choice.taken))
         drive, shaft = drives.stop, shafts.stop
-        is_in = breach.drive in drives or breach.shaft in shafts
-        if not is_in and breach.drive < 0 and breach.shaft < 0 and breach.xy_m is not None:
-            line = shapely.LineString(plan_geometry(taken.problem, taken.plan).alignment_xy_m)
-            is_in = bool(line.distance(shapely.Point(breach.xy_m)) <= BREACH_NEAR_M)
-        yield is_in and choice.new is not None
+        yield bool(choice.new) and (
+            breach.drive in drives or breach.shaft in shafts or _lies_on(choice.new, breach)
+        )
+
+
+def _lies_on(stretches: tuple[Stretch, ...], breach: Breach) -> bool:
+    """Return whether a breach of open cut has its place on the line of some stretches."""
+    if breach.drive >= 0 or breach.shaft >= 0 or breach.xy_m is None:
+        return False
+    line = shapely.LineString(stretches_geometry(stretches).alignment_xy_m)
+    return bool(line.distance(shapely.Point(breach.xy_m)) <= BREACH_NEAR_M)

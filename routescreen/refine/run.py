@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from routescreen.runlog import Progress
     from routescreen.search.problem import FrameProblem
 
+HALVED = 1.5  # a cell this much larger than another is cut in two to come near it
+NARROW_CELLS = 1.5  # how far small steps lead, in cells of the step before
 AGAIN_TRENCH_M = 200.0  # open cut on both sides of drives whose price was too far off
 
 
@@ -86,12 +88,14 @@ def refine_plan(base: Standing, judge: Judge, progress: Progress) -> tuple[Stand
     if base.audit.breaches or not base.plan.drives or a.refine.n_most_nodes == 0:
         return base, Gains()
     before = _exact(problem, base.plan)
-    drives = _badly_priced(base, before)
-    # where nothing is badly priced there is no window, and nothing is done
-    again = Manner(a.frame.fine_cell_m, Reach(None, AGAIN_TRENCH_M), drives)
-    moves = Manner(a.refine.cell_m, Reach(a.refine.aside_m, a.refine.trench_m))
-    middle, first = run_pass(base, again, judge, partial(progress, "solve again"))
-    after, second = run_pass(middle, moves, judge, partial(progress, "refine"))
+    middle, first = run_pass(
+        base,
+        (Manner(a.frame.fine_cell_m, Reach(None, AGAIN_TRENCH_M)),),
+        judge,
+        partial(progress, "solve again"),
+        drives=_badly_priced(base, before),
+    )
+    after, second = run_pass(middle, _manners(problem), judge, partial(progress, "refine"))
     before_eur = before.total_eur(a)
     after_eur = before_eur if after is base else _exact(problem, after.plan).total_eur(a)
     if after_eur > before_eur:  # a piece parted at a seam may be measured a few euros dearer
@@ -107,6 +111,15 @@ def refine_plan(base: Standing, judge: Judge, progress: Progress) -> tuple[Stand
         after_eur=after_eur,
         processor_s=time.process_time() - began,
     )
+
+
+def _manners(problem: FrameProblem) -> tuple[Manner, ...]:
+    """Return how shafts are moved: on half the frame's cell, then in small steps round that."""
+    how, cell_m = problem.assumptions.refine, problem.frame.cell_m / 2.0
+    wide = Manner(max(cell_m, how.cell_m), Reach(how.aside_m, how.trench_m))
+    if how.cell_m > cell_m / HALVED:
+        return (wide,)
+    return wide, Manner(how.cell_m, Reach(min(how.aside_m, NARROW_CELLS * cell_m), how.trench_m))
 
 
 def _exact(problem: FrameProblem, plan: Plan) -> TakeOff:

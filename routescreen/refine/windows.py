@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.search.solve import DriveStep
-from routescreen.search.stretches import nodes_along
+from routescreen.search.stretches import nodes_along, part_of
 
 if TYPE_CHECKING:
     from routescreen.search.solve import Node
@@ -74,6 +74,13 @@ def find_windows(stretch: Stretch, reach: Reach) -> tuple[Window, ...]:
             first = seams[1]
     windows.append(Window(first, way.behind(chains[-1][1], len(stretch.plan.steps))))
     return tuple(windows)
+
+
+def parted(stretch: Stretch, windows: tuple[Window, ...]) -> tuple[Stretch, ...]:
+    """Return a stretch as its windows and what lies before, between and behind them, in order."""
+    edges = [0, *(edge for window in windows for edge in (window.first, window.last))]
+    edges.append(len(stretch.plan.steps))
+    return tuple(part_of(stretch, first, last) for first, last in pairwise(edges) if first < last)
 
 
 def _chains(stretch: Stretch) -> list[tuple[int, int]]:

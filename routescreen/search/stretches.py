@@ -5,7 +5,7 @@ Room: ``search``. Pure arithmetic on frame plans; the frame's own problem prices
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import reduce
 from typing import TYPE_CHECKING
 
@@ -25,10 +25,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A part of a plan with the problem that its steps and shafts belong to."""
+    """A part of a plan with the problem that its steps and shafts belong to.
+
+    `plan.objective_eur` is that of a plan found as a whole; what is cut out of one is not priced.
+    """
 
     problem: FrameProblem
     plan: FramePlan
+
+    @property
+    def n_drives(self) -> int:
+        """Number of drives."""
+        return sum(isinstance(step, DriveStep) for step in self.plan.steps)
 
 
 def nodes_along(steps: Sequence[TrenchStep | DriveStep]) -> list[Node]:
@@ -45,17 +53,15 @@ def _ends(step: TrenchStep | DriveStep) -> tuple[Node, Node]:
 
 
 def part_of(stretch: Stretch, first: int, last: int) -> Stretch:
-    """Return the steps from `first` up to, not including, `last` with their shafts, priced on the frame."""
+    """Return the steps from `first` up to, not including, `last` with their shafts."""
     steps = stretch.plan.steps[first:last]
     ends = {node for step in steps if isinstance(step, DriveStep) for node in (step.lower, step.upper)}
     shafts = tuple(shaft for shaft in stretch.plan.shafts if shaft.node in ends)
-    plan = FramePlan(0.0, steps, shafts)
-    priced = replace(plan, objective_eur=measure_on_frame(stretch.problem, plan).total_eur)
-    return Stretch(stretch.problem, priced)
+    return Stretch(stretch.problem, FramePlan(0.0, steps, shafts))
 
 
 def stretches_geometry(stretches: Sequence[Stretch]) -> Plan:
-    """Lay out stretches that follow one another as one plan; its objective is the sum of theirs."""
+    """Lay out stretches that follow one another as one plan."""
     return reduce(joined, (plan_geometry(stretch.problem, stretch.plan) for stretch in stretches))
 
 
