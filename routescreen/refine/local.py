@@ -6,6 +6,7 @@ Room: ``refine``. Uses the rooms that plan a whole corridor, on a part of it.
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +19,7 @@ from routescreen.corridor.ground import ground_on_frame
 from routescreen.search.depths import choose_depths
 from routescreen.search.halves import find_plan
 from routescreen.search.problem import build_problem
+from routescreen.search.solve import DriveStep
 from routescreen.search.stretches import Stretch, nodes_along
 
 if TYPE_CHECKING:
@@ -48,8 +50,8 @@ def n_nodes_about(frame: Frame, cut: Cut) -> int:
 def plan_again(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> Stretch | None:
     """Plan a part of a plan again between its own ends.
 
-    Pins stay at the nodes that the first plan gave them. With `Cut.aside_m` shafts are looked for only so
-    far from the part's own.
+    Pins stay at the nodes that the first plan gave them. With `Cut.aside_m` shafts and open cut are looked
+    for only so far from the part's own.
 
     Parameters
     ----------
@@ -81,22 +83,28 @@ def _problem(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> 
     whole, a = part.problem, part.problem.assumptions
     near = part_near(frame, corridor, whole.crossings, whole.sampler, base_search_m=a.frame.base_search_m)
     ground = ground_on_frame(frame, near.sampler)
-    may_have_shaft = None if cut.aside_m is None else _near_shafts(part, frame, cut.aside_m)
-    burnt = burn(
-        BurnInput(
-            frame, near.corridor, near.crossings, near.sampler, ground, a, may_have_shaft=may_have_shaft
-        )
-    )
+    asked = (None, None) if cut.aside_m is None else _near_works(part, frame, cut.aside_m)
+    burnt = burn(BurnInput(frame, near.corridor, near.crossings, near.sampler, ground, a, *asked))
     burnt = _with_pins(burnt, part, frame, cut)
     return build_problem(frame, ground, burnt, near.crossings, near.sampler, a)
 
 
-def _near_shafts(part: Stretch, frame: Frame, within_m: float) -> NDArray[np.bool_]:
-    """Return the nodes that lie near a shaft of the part."""
-    shaft = np.array([step.node for step in part.plan.shafts], np.int64).T
-    shafts = shapely.multipoints(part.problem.frame.node_xy_m[shaft[0], shaft[1]])
-    is_near = shapely.dwithin(shafts, shapes.points(frame.node_xy_m.reshape(-1, 2)), within_m)
-    return np.asarray(is_near).reshape(frame.shape)
+def _near_works(part: Stretch, frame: Frame, within_m: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return the nodes near the shafts of a part, and those near its shafts or its open cut."""
+    xy_m = part.problem.frame.node_xy_m
+    places = [shapely.Point(xy_m[shaft.node]) for shaft in part.plan.shafts]
+    ends = pairwise(nodes_along(part.plan.steps))
+    trench = [
+        shapely.LineString([xy_m[lower], xy_m[upper]])
+        for (lower, upper), step in zip(ends, part.plan.steps, strict=True)
+        if not isinstance(step, DriveStep)
+    ]
+    nodes = shapes.points(frame.node_xy_m.reshape(-1, 2))
+    works = [shapely.union_all(found) for found in (places, [*places, *trench])]
+    for found in works:
+        shapely.prepare(found)
+    shaft, both = (shapely.dwithin(found, nodes, within_m).reshape(frame.shape) for found in works)
+    return shaft, both
 
 
 def _with_pins(burnt: Burnt, part: Stretch, frame: Frame, cut: Cut) -> Burnt:

@@ -5,6 +5,7 @@ Room: ``refine``. May import ``search`` and ``takeoff``; the audit is handed in.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -49,7 +50,7 @@ class Judge:
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How windows are planned again: about the cell of their frames [m], and how far round the drives."""
+    """How windows are planned again: the largest cell of their frames [m], and how far round the drives."""
 
     cell_m: float
     reach: Reach
@@ -149,7 +150,7 @@ def _planned_again(
 def _cheaper(part: Stretch, manner: Manner, judge: Judge, tally: Tally) -> Stretch | None:
     """Plan a part again on a finer frame; None where nothing cheaper by the exact bill is found."""
     frame = part.problem.frame
-    n_parts = max(1, round(frame.cell_m / manner.cell_m))
+    n_parts = max(1, math.ceil(frame.cell_m / manner.cell_m - 1e-9))
     if n_parts == 1 or frame.cell_m / n_parts < LEAST_CELL_M:
         return None
     cut = cut_of(part, n_parts, manner.reach.aside_m)
