@@ -24,7 +24,7 @@ from benchmarks.figures import Figure
 from routescreen.assumptions import load_assumptions
 from routescreen.errors import InputError, NoPlanError
 from routescreen.money.measure import bill_items, rates_eur
-from routescreen.screen import Solved, drive_errors_percent, prepare, solve_and_audit
+from routescreen.screen import Solved, drive_errors_percent, prepare, smoothed, solve_and_audit
 from routescreen.search.frame_bill import measure_on_frame
 from routescreen.search.pass_kernel import run_pass
 from routescreen.takeoff import Scope, TakeOff, take_off
@@ -112,6 +112,7 @@ def judge(corridor: CorridorInput, assumptions: Assumptions, *, seed: int = -1) 
     if first is None:
         return Outcome(*size, has_plan=False, elapsed_s=time.perf_counter() - began)
     solved = solve_and_audit(problem, corridor) if first.audit.breaches else first
+    solved = smoothed(solved, corridor)
     on_frame = measure_on_frame(solved.problem, solved.frame_plan)
     exact = take_off(Scope(solved.plan, sampler, problem.crossings, assumptions))
     takeoff_eur = exact.total_eur(assumptions)

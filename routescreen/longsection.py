@@ -5,6 +5,7 @@ Room: between ``search`` and ``audit``. Pure numbers from the plan's geometry an
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +16,8 @@ from routescreen.plan import section_runs, vertex_chainage_m
 from routescreen.screened import LongSection
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
@@ -26,10 +29,20 @@ if TYPE_CHECKING:
 STEP_M = 5.0  # between the points of the profile
 
 
+@dataclass(frozen=True, slots=True)
+class DriveCells:
+    """The frame that a drive was planned on, and what is burnt on its cells."""
+
+    frame: Frame
+    burnt: Burnt
+
+
 def long_section(
-    plan: Plan, sampler: GroundSampler, frame: Frame, burnt: Burnt, assumptions: Assumptions
+    plan: Plan, sampler: GroundSampler, cells: Sequence[DriveCells], assumptions: Assumptions
 ) -> LongSection:
     """Measure ground, invert, cover and groundwater every few metres along the alignment.
+
+    `cells` are those that each drive was planned on.
 
     In open cut the invert is the trench's bottom and the cover that over the pipes; in a drive the
     bore's, and the required cover is from the ground to the highest level that everything in the
@@ -56,7 +69,7 @@ def long_section(
             crown = _crown_m(drive, at_m)
             cover, invert = samples.ground_m - crown, crown - geometry.bore_diameter_m
             deviation_m = geometry.deviation_frac * (at_m[-1] - at_m[0])
-            ceiling = _ceiling_m(frame, burnt, drive.method, xy_m, deviation_m)
+            ceiling = _ceiling_m(cells[run.drive], drive.method, xy_m, deviation_m)
             required = np.maximum(samples.ground_m - ceiling, geometry.cover_m)
         is_drive = np.full(len(at_m), run.drive is not None)
         parts.append((at_m, samples.ground_m, invert, cover, required, water_m, is_drive))
@@ -65,9 +78,10 @@ def long_section(
 
 
 def _ceiling_m(
-    frame: Frame, burnt: Burnt, method: str, xy_m: NDArray[np.float64], deviation_m: float
+    cells: DriveCells, method: str, xy_m: NDArray[np.float64], deviation_m: float
 ) -> NDArray[np.float64]:
     """Return the highest level allowed to the crown in the cells that points lie in [m]."""
+    frame, burnt = cells.frame, cells.burnt
     along_m, offset_m = to_chainage_offset(frame, xy_m)
     column = np.clip(np.rint(along_m / frame.column_spacing_m), 0, frame.node_xy_m.shape[0] - 1)
     row = np.clip(np.rint((offset_m - frame.offset0_m) / frame.cell_m), 0, frame.node_xy_m.shape[1] - 1)

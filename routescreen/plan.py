@@ -5,13 +5,15 @@ Room: pure data between ``search`` (which builds it) and ``audit``, ``money``, `
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+STRAIGHT_M = 1e-6  # a vertex this near the line through its neighbours is left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,3 +120,52 @@ def vertex_chainage_m(plan: Plan) -> NDArray[np.float64]:
 def trench_length_m(plan: Plan) -> float:
     """Return the length of all open cut in plan [m]."""
     return float(np.hypot(*np.diff(plan.alignment_xy_m, axis=0).T)[~plan.is_drive].sum())
+
+
+def joined(first: Plan, second: Plan) -> Plan:
+    """Return two plans as one, the second beginning where the first ends, in open cut or at a terminal.
+
+    Where open cut runs straight on over the seam, both pieces become one. The objectives add up.
+    """
+    xy_m = first.alignment_xy_m
+    goes_on = _runs_straight_on(first, second)
+    n_kept = len(first.is_drive) - goes_on
+    shift = n_kept, len(first.shafts), len(first.drives)
+    return Plan(
+        corridor_id=first.corridor_id,
+        alignment_xy_m=np.concatenate([xy_m[: n_kept + 1], second.alignment_xy_m[1:]]),
+        is_drive=np.concatenate([first.is_drive[:n_kept], second.is_drive]),
+        is_narrow=np.concatenate([first.is_narrow[:n_kept], second.is_narrow]),
+        drives=(*first.drives, *(_moved_drive(drive, shift) for drive in second.drives)),
+        shafts=(*first.shafts, *(_moved_shaft(shaft, shift[2]) for shaft in second.shafts)),
+        objective_eur=first.objective_eur + second.objective_eur,
+    )
+
+
+def _runs_straight_on(first: Plan, second: Plan) -> bool:
+    """Return whether the last piece of a plan and the first of the next are one piece of open cut."""
+    if first.is_drive[-1] or second.is_drive[0] or first.is_narrow[-1] != second.is_narrow[0]:
+        return False
+    a, b, c = first.alignment_xy_m[-2], first.alignment_xy_m[-1], second.alignment_xy_m[1]
+    cross = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    return bool(abs(cross) <= STRAIGHT_M * max(1.0, float(np.hypot(*(c - a)))))
+
+
+def _moved_drive(drive: Drive, shift: tuple[int, int, int]) -> Drive:
+    """Return a drive behind so many vertices, shafts and drives more."""
+    return replace(
+        drive,
+        lower_shaft=drive.lower_shaft + shift[1],
+        upper_shaft=drive.upper_shaft + shift[1],
+        from_vertex=drive.from_vertex + shift[0],
+        to_vertex=drive.to_vertex + shift[0],
+    )
+
+
+def _moved_shaft(shaft: Shaft, n_drives: int) -> Shaft:
+    """Return a shaft behind so many drives more."""
+    return replace(
+        shaft,
+        incoming=None if shaft.incoming is None else shaft.incoming + n_drives,
+        outgoing=None if shaft.outgoing is None else shaft.outgoing + n_drives,
+    )

@@ -20,21 +20,23 @@ from routescreen.corridor.frame import build_frame, check_cell_size, reference_a
 from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
-from routescreen.longsection import long_section
-from routescreen.plan import section_runs, trench_length_m
+from routescreen.longsection import DriveCells, long_section
+from routescreen.plan import trench_length_m
 from routescreen.polish.smooth import Ends, Smoother, smoothed_runs
+from routescreen.refine import Gains, Judge, Standing, error_percent, refine_plan
+from routescreen.refine import drive_errors_percent as price_errors_percent
 from routescreen.runlog import Progress, no_progress
 from routescreen.screened import ScreenedCorridor, Site
 from routescreen.screening_tables import audit_checks, bill_table, crossing_rows, drive_data
 from routescreen.search.blockage import no_plan_error
 from routescreen.search.depths import choose_depths
 from routescreen.search.drive_kernel import drive_key
-from routescreen.search.frame_bill import FrameBill, measure_on_frame
 from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan
 from routescreen.search.problem import FrameProblem, build_problem
-from routescreen.search.reasons import section_reasons
+from routescreen.search.reasons import reasons_along
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
+from routescreen.search.stretches import Stretch, drives_of, measure_stretches
 from routescreen.sites import place_sites, refused_ground
 from routescreen.takeoff import Scope, TakeOff, take_off
 
@@ -43,6 +45,9 @@ if TYPE_CHECKING:
     from routescreen.errors import Problem
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+    from routescreen.search.frame_bill import FrameBill
+
+NO_GAINS = Gains()
 
 
 # The stages in order, with about the share of the time that each takes [-]: measured on corridors of 12 km.
@@ -51,9 +56,11 @@ STAGE_SHARES = {
     "ground": 0.03,
     "crossings": 0.38,
     "prices": 0.06,
-    "search": 0.34,
-    "polish": 0.08,
-    "audit": 0.06,
+    "search": 0.28,
+    "solve again": 0.0,
+    "refine": 0.08,
+    "polish": 0.07,
+    "audit": 0.05,
     "measure": 0.04,
 }
 
@@ -74,7 +81,11 @@ class Screening:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """A plan on the frame, as the same geometry, and polished, with the audit of the polished one."""
+    """A plan on the frame, as the same geometry, and polished, with the audit of the polished one.
+
+    `frame_plan` is the optimum on the corridor's frame; `stretches` are the frames and steps that `on_frame`
+    was laid out from: one, until it is refined. `plan` is `on_frame` until it is smoothed.
+    """
 
     problem: FrameProblem
     frame_plan: FramePlan
@@ -82,6 +93,8 @@ class Solved:
     plan: Plan
     audit: AuditReport
     n_rounds: int
+    stretches: tuple[Stretch, ...]
+    gains: Gains = NO_GAINS
 
 
 def reckon_effort(corridor: CorridorInput, assumptions: Assumptions) -> Effort:
@@ -123,6 +136,7 @@ def screen_corridor(
     """
     problem, sampler = prepare(corridor, assumptions, progress)
     solved = solve_and_audit(problem, corridor, progress)
+    solved = smoothed(refined(solved, corridor, progress), corridor, progress)
     progress("measure", 0.0)
     return _assemble(solved, corridor, sampler)
 
@@ -148,9 +162,7 @@ def prepare(
 def solve_and_audit(
     problem: FrameProblem, corridor: CorridorInput, progress: Progress = no_progress
 ) -> Solved:
-    """Solve, polish, audit, and where the audit finds a breach close that drive or trench and solve again.
-
-    A smoothed run of open cut in breach first goes back to the pieces that the search found.
+    """Solve, audit, and where the audit finds a breach close that drive or trench and solve again.
 
     Raises
     ------
@@ -158,7 +170,6 @@ def solve_and_audit(
         When there is no plan.
     """
     n_rounds = 0
-    finish: _Finish | None = None
     last: Solved | None = None
     while True:
         frame_plan = find_plan(problem.arrays, progress=lambda share: progress("search", share))
@@ -167,10 +178,11 @@ def solve_and_audit(
                 return last
             raise no_plan_error(problem, run_with_progress(problem.arrays))
         frame_plan = choose_depths(problem.arrays, frame_plan)
-        finish = finish or _Finish(problem, corridor, progress)
-        last = finish.audited(problem, frame_plan, n_rounds)
-        n_rounds = last.n_rounds
-        if not last.audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
+        plan = plan_geometry(problem, frame_plan)
+        progress("audit", 0.0)
+        audit = _audit(plan, problem, corridor)
+        last = Solved(problem, frame_plan, plan, plan, audit, n_rounds, (Stretch(problem, frame_plan),))
+        if not audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
             return last
         closed = _closed(problem, frame_plan, last.audit.breaches)
         if closed is None:
@@ -178,39 +190,46 @@ def solve_and_audit(
         problem, n_rounds = closed, n_rounds + 1
 
 
-class _Finish:
-    """Polishes and audits the plans of one corridor; knows which runs must stay as they were found."""
+def _audit(plan: Plan, problem: FrameProblem, corridor: CorridorInput) -> AuditReport:
+    """Audit a plan against the frame's own axis: drives were held to it, a given axis may have kinks."""
+    axis = LineString(problem.frame.station_xy_m)
+    carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
+    return audit_plan(plan, corridor, problem.assumptions, axis=axis, carried_feature_ids=carried)
 
-    def __init__(self, problem: FrameProblem, corridor: CorridorInput, progress: Progress) -> None:
-        self._corridor = corridor
-        self._progress = progress
-        # the frame's own axis: drives were held to it, a given axis may have kinks
-        self._axis = LineString(problem.frame.station_xy_m)
-        self._carried = frozenset(f for ids in problem.crossings.feature_ids for f in ids.split(";"))
-        progress("polish", 0.0)
-        self._smoother = Smoother(problem, corridor)
-        self._kept: frozenset[Ends] = frozenset()
 
-    def audited(self, problem: FrameProblem, frame_plan: FramePlan, n_rounds: int) -> Solved:
-        """Return the polished plan with its audit; smoothed runs in breach go back, a round each time."""
-        on_frame = plan_geometry(problem, frame_plan)
-        while True:
-            self._progress("polish", 0.0)
-            plan = self._smoother.smooth(on_frame, self._kept)
-            self._progress("audit", 0.0)
-            audit = audit_plan(
-                plan,
-                self._corridor,
-                problem.assumptions,
-                axis=self._axis,
-                carried_feature_ids=self._carried,
-            )
-            solved = Solved(problem, frame_plan, on_frame, plan, audit, n_rounds)
-            places = [(b.section, b.xy_m) for b in audit.breaches if b.drive < 0 and b.shaft < 0]
-            back = smoothed_runs(on_frame, plan, places)
-            if not back:
-                return solved
-            self._kept, n_rounds = self._kept | back, n_rounds + 1
+def refined(solved: Solved, corridor: CorridorInput, progress: Progress = no_progress) -> Solved:
+    """Move shafts and bends on finer frames round each chain of drives; never dearer, never in breach."""
+    judge = Judge(corridor, lambda plan: _audit(plan, solved.problem, corridor))
+    base = Standing(solved.stretches, solved.on_frame, solved.audit)
+    standing, gains = refine_plan(base, judge, progress)
+    plan, audit = standing.plan, standing.audit
+    return replace(solved, on_frame=plan, plan=plan, audit=audit, stretches=standing.stretches, gains=gains)
+
+
+def smoothed(solved: Solved, corridor: CorridorInput, progress: Progress = no_progress) -> Solved:
+    """Smooth the open cut of a plan; runs that the audit then finds in breach go back, a round each time.
+
+    A plan that is in breach as it was found is left as it is, and so is one whose breaches do not go with
+    the runs that go back.
+    """
+    if solved.audit.breaches:
+        return solved
+    progress("polish", 0.0)
+    smoother = Smoother(solved.problem, corridor)
+    kept: frozenset[Ends] = frozenset()
+    n_rounds = solved.n_rounds
+    while True:
+        progress("polish", 0.5)
+        plan = smoother.smooth(solved.on_frame, kept)
+        progress("audit", 0.5)
+        audit = _audit(plan, solved.problem, corridor)
+        if not audit.breaches:
+            return replace(solved, plan=plan, audit=audit, n_rounds=n_rounds)
+        places = [(b.section, b.xy_m) for b in audit.breaches if b.drive < 0 and b.shaft < 0]
+        back = smoothed_runs(solved.on_frame, plan, places)
+        if not back:
+            return solved
+        kept, n_rounds = kept | back, n_rounds + 1
 
 
 def _closed(problem: FrameProblem, plan: FramePlan, breaches: tuple[Breach, ...]) -> FrameProblem | None:
@@ -268,7 +287,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     exact, unpolished = (
         take_off(Scope(which, sampler, problem.crossings, a)) for which in (plan, solved.on_frame)
     )
-    on_frame = measure_on_frame(problem, solved.frame_plan)
+    on_frame = measure_stretches(solved.stretches)
     sites = place_sites(
         plan,
         problem.crossings,
@@ -277,18 +296,18 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         outline=corridor.outline,
         refused=refused_ground(corridor.pins),
     )
-    error = _error_percent(unpolished.total_eur(a), on_frame.total_eur)
+    error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),
         drives=drive_data(plan, solved.audit, a),
-        reasons=section_reasons(problem, solved.frame_plan),
+        reasons=reasons_along(problem, solved.stretches),
         crossings=crossing_rows(solved.audit),
         checks=audit_checks(solved.audit, plan, sites.conflicts),
         bill=bill_table(plan, exact, solved.audit, sampler, a),
-        long_section=long_section(plan, sampler, problem.frame, problem.burnt, a),
+        long_section=long_section(plan, sampler, _cells_of_drives(solved), a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings),
@@ -297,23 +316,16 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     return Screening(screened, breaches, error, warnings)
 
 
-def _error_percent(exact_eur: float, frame_eur: float) -> float:
-    """Return how far the bill of the exact geometry lies from that on the frame, signed [%]."""
-    return 100.0 * (exact_eur - frame_eur) / frame_eur
+def _cells_of_drives(solved: Solved) -> list[DriveCells]:
+    """Return the frame of each drive with what is burnt on it."""
+    return [DriveCells(problem.frame, problem.burnt) for problem, _ in drives_of(solved.stretches)]
 
 
 def drive_errors_percent(solved: Solved, exact: TakeOff, on_frame: FrameBill) -> list[float]:
     """Return the frame error of each drive with its crossings, without its shafts [%]."""
-    from routescreen.money.measure import rates_eur
-
-    a = solved.problem.assumptions
-    runs = section_runs(solved.on_frame)
-    frame_eur = [
-        float(row @ rates_eur(a))
-        for row, step in zip(on_frame.steps, solved.frame_plan.steps, strict=True)
-        if isinstance(step, DriveStep)
-    ]
-    return [_error_percent(exact.drive_eur(index, runs, a), eur) for index, eur in enumerate(frame_eur)]
+    return price_errors_percent(
+        solved.stretches, solved.on_frame, exact, on_frame, solved.problem.assumptions
+    )
 
 
 def _error_warnings(solved: Solved, exact: TakeOff, on_frame: FrameBill, error: float) -> tuple[str, ...]:
@@ -328,6 +340,20 @@ def _error_warnings(solved: Solved, exact: TakeOff, on_frame: FrameBill, error: 
                 f"The frame's price of drive {index + 1} is {value:+.2f} % off: use a smaller frame.cell_m."
             )
     return tuple(texts)
+
+
+def _gain_record(solved: Solved) -> dict[str, str]:
+    """Return what the finer frames have brought."""
+    gains = solved.gains
+    return {
+        "frame_optimum_eur": f"{solved.frame_plan.objective_eur:.4f}",
+        "refine_gain_eur": f"{gains.gain_eur:.4f}",
+        "refine": f"{gains.n_windows} windows, {gains.n_accepted} with a cheaper plan, "
+        f"{gains.n_refused} refused by the audit, {gains.n_too_large} too large, "
+        f"{gains.processor_s:.1f} s of the processor",
+        "solved_again": f"{gains.n_solved_again} windows for their frame error, "
+        f"{gains.n_accepted_again} with a cheaper plan",
+    }
 
 
 def _run_record(
@@ -354,6 +380,7 @@ def _run_record(
         f"column {solved.problem.frame.column_spacing_m:.4f} m",
         "objective_eur": f"{solved.plan.objective_eur:.4f}",
         "depth_gain_eur": f"{solved.frame_plan.depth_gain_eur:.4f}",
+        **_gain_record(solved),
         "frame_bill_eur": f"{on_frame.total_eur:.4f}",
         "exact_bill_before_smoothing_eur": f"{before_eur:.4f}",
         "smoothing_gain_eur": f"{before_eur - after_eur:.4f}",

@@ -44,7 +44,9 @@ ALLOWED = {
     # Judges and prices as the search does; what it changes the audit measures.
     "polish": FORMULAE | {"corridor", "search", "takeoff"},
     "screening_tables": FORMULAE | MEASURED | {"corridor", "audit"},
-    "screen": FORMULAE | MEASURED | {"corridor", "search", "audit", "polish", "screening_tables"},
+    # Of the audit only what it hands back: who calls says how a plan is audited.
+    "refine": FORMULAE | {"corridor", "search", "takeoff", "audit"},
+    "screen": FORMULAE | MEASURED | {"corridor", "search", "audit", "polish", "refine", "screening_tables"},
     "results": DATA | {"unfinished"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},

@@ -14,7 +14,7 @@ from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit import AuditReport, Breach, audit_plan
 from routescreen.errors import InputError, NoPlanError
 from routescreen.plan import section_runs
-from routescreen.screen import prepare, screen_corridor, solve_and_audit
+from routescreen.screen import prepare, screen_corridor, smoothed, solve_and_audit
 from routescreen.search.frame_bill import measure_on_frame
 from routescreen.search.halves import find_plan
 from tests.audit.place import crossing, place, with_pin
@@ -85,12 +85,13 @@ def test_run_record_tells_what_smoothing_took_off(assumptions: Assumptions) -> N
     assert float(told["trench_m"]) <= float(told["trench_before_smoothing_m"])
 
 
-def test_a_smoothed_run_in_breach_goes_back_before_anything_is_searched_again(
+def test_a_smoothed_run_in_breach_goes_back_and_nothing_is_searched_again(
     assumptions: Assumptions, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     inp = with_pin(narrow(place()), "via", 300.0, 40.0, 10.0)
     problem, _ = prepare(inp, assumptions)
-    smooth = solve_and_audit(problem, inp)
+    found_first = solve_and_audit(problem, inp)
+    smooth = smoothed(found_first, inp)
     assert not np.array_equal(smooth.plan.alignment_xy_m, smooth.on_frame.alignment_xy_m)
     n_asked, n_searched = [], []
 
@@ -110,9 +111,9 @@ def test_a_smoothed_run_in_breach_goes_back_before_anything_is_searched_again(
 
     monkeypatch.setattr(screen, "audit_plan", strict)
     monkeypatch.setattr(screen, "find_plan", searched)
-    found = solve_and_audit(problem, inp)
+    found = smoothed(found_first, inp)
     assert found.audit.breaches == ()
-    assert (found.n_rounds, len(n_asked), len(n_searched)) == (1, 2, 1)
+    assert (found.n_rounds, len(n_asked), len(n_searched)) == (1, 2, 0)
     end = section_runs(found.on_frame)[0].to_vertex + 1
     assert np.array_equal(found.plan.alignment_xy_m[:end], found.on_frame.alignment_xy_m[:end])
 

@@ -21,6 +21,7 @@ from routescreen.assumptions.running import (
     OsmTables,
     PolishSettings,
     Programme,
+    RefineSettings,
     ReportSettings,
     SearchSettings,
     SpreadRules,
@@ -57,6 +58,7 @@ class Assumptions(Group):
     frame: FrameSettings
     search: SearchSettings
     polish: PolishSettings
+    refine: RefineSettings
     explain: ExplainSettings
     audit: AuditSettings
     checks: Checks

@@ -60,6 +60,15 @@ class PolishSettings(Group):
     margin_m: NotNegative
 
 
+class RefineSettings(Group):
+    """Local finer frames round chains of drives, once the plan stands."""
+
+    cell_m: Positive
+    aside_m: Positive
+    trench_m: NotNegative
+    n_most_nodes: CountOrNone
+
+
 class ExplainSettings(Group):
     """The explanations."""
 

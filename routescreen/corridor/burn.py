@@ -8,7 +8,7 @@ found by exact intersection of geometries, never by looking at points.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -115,7 +115,11 @@ class Burnt:
 
 @dataclass(frozen=True, slots=True)
 class BurnInput:
-    """All that is burnt onto a frame, in one hand."""
+    """All that is burnt onto a frame, in one hand.
+
+    `may_have_shaft`, `may_have_trench` (nx, ny): at which nodes shafts, and open cut, are looked for at all;
+    None: everywhere.
+    """
 
     frame: Frame
     corridor: CorridorInput
@@ -123,6 +127,8 @@ class BurnInput:
     sampler: GroundSampler
     ground: FrameGround
     assumptions: Assumptions
+    may_have_shaft: NDArray[np.bool_] | None = None
+    may_have_trench: NDArray[np.bool_] | None = None
 
 
 def burn(what: BurnInput) -> Burnt:
@@ -145,7 +151,7 @@ def burn(what: BurnInput) -> Burnt:
     methods = [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
     max_heading_rad = math.radians(assumptions.search.max_drive_angle_deg)
     segments = crossing_segments(what.crossings, window_m=assumptions.frame.tangent_window_m)
-    moves = judge_moves(frame, trench_rules(what, segments))
+    moves = judge_moves(_only(frame, what.may_have_trench), trench_rules(what, segments))
     inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
     start_inside, end_inside = _ends_inside(frame, moves, inside_node, inside_crossing, len(what.crossings))
     ceiling_m, service_ceiling_m = drive_ceilings(
@@ -162,7 +168,8 @@ def burn(what: BurnInput) -> Burnt:
     )
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
-    shaft_ok = shaft_places(frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
+    shaft_frame = _only(frame, what.may_have_shaft)
+    shaft_ok = shaft_places(shaft_frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
     pin_shaft, pin_via = pinned_rows(
         frame,
         what.corridor.pins,
@@ -197,6 +204,11 @@ def burn(what: BurnInput) -> Burnt:
         pin_shaft=pin_shaft,
         pin_via=pin_via,
     )
+
+
+def _only(frame: Frame, is_asked: NDArray[np.bool_] | None) -> Frame:
+    """Return the frame with none but some of its nodes valid."""
+    return frame if is_asked is None else replace(frame, is_valid=frame.is_valid & is_asked)
 
 
 def _reach_m(what: BurnInput, methods: list[MethodGeometry]) -> float:

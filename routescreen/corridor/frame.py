@@ -123,7 +123,7 @@ def build_frame(corridor: CorridorInput, *, cell_m: float) -> Frame:
         boundary_xy_m=boundary_xy,
         boundary_tangent=boundary_tangent,
         node_xy_m=node_xy,
-        is_valid=_inside(corridor, station_xy, node_xy, offset, cell_m),
+        is_valid=nodes_inside(corridor, station_xy, node_xy, offset, cell_m),
         start=(0, n_left),
         end=(n_spans, n_left),
     )
@@ -175,14 +175,17 @@ def _rows_beside(
     return int((left_m.max() + slack) // cell_m), int((right_m.max() + slack) // cell_m)
 
 
-def _inside(
+def nodes_inside(
     corridor: CorridorInput,
     station_xy: NDArray[np.float64],
     node_xy: NDArray[np.float64],
     offset: NDArray[np.float64],
     cell_m: float,
 ) -> NDArray[np.bool_]:
-    """Return which nodes lie in the outline, and in the part of it that belongs to their own column."""
+    """Return which nodes lie in the outline, and in the part of it that belongs to their own column.
+
+    `station_xy` are points of the axis, `offset` that of each row, `cell_m` the spacing of the rows [m].
+    """
     if corridor.outline is None:
         return np.ones(node_xy.shape[:2], dtype=np.bool_)
     area = usable_area(corridor.outline)
@@ -247,8 +250,8 @@ def cell_quads(
     return shapes.polygons(cell_corners(frame, column, row, margin_frac=margin_frac))
 
 
-def _knots(frame: Frame) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Return chainage, axis point and right normal at all stations and boundaries, in order."""
+def knots(frame: Frame) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return chainage, axis point and right normal at all boundaries and stations, in order."""
     n_columns = frame.shape[0]
     xy = np.empty((2 * n_columns + 1, 2))
     tangent = np.empty_like(xy)
@@ -285,7 +288,7 @@ def to_xy(
 
 
 def _knot(frame: Frame, knot: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return axis point and right normal of some of the knots; see `_knots`, which makes all of them."""
+    """Return axis point and right normal of some of the knots; see `knots`, which makes all of them."""
     at, is_station = knot // 2, (knot % 2 == 1)[:, None]
     station = np.minimum(at, frame.shape[0] - 1)
     xy = np.where(is_station, frame.station_xy_m[station], frame.boundary_xy_m[at])
@@ -307,7 +310,7 @@ def to_chainage_offset(
     chainage_m, offset_m : ndarray of shape (n,)
         Beyond the ends the first and last span run on.
     """
-    _, xy, normal = _knots(frame)
+    _, xy, normal = knots(frame)
     span = _span_of(xy, normal, xy_m)
     share = _share_in_span(
         xy_m - xy[span], xy[span + 1] - xy[span], normal[span], normal[span + 1] - normal[span]

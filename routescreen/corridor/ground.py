@@ -6,6 +6,7 @@ and the frame.
 
 from __future__ import annotations
 
+import copy
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -62,6 +63,12 @@ class GroundSampler:
     def terrain(self) -> RasterGrid | None:
         """The terrain; none: flat ground at level 0."""
         return self._terrain
+
+    def over(self, terrain: RasterGrid | None, ground_cover: RasterGrid | None) -> GroundSampler:
+        """Return a sampler of the same tables over other rasters, which takes warnings of its own."""
+        other = copy.copy(self)
+        other._terrain, other._cover, other.warnings = terrain, ground_cover, ()
+        return other
 
     def sample(self, xy_m: NDArray[np.float64]) -> GroundSamples:
         """Return what lies at points.

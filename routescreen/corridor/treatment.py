@@ -8,7 +8,7 @@ for, and takes the strictest of its features' values.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -162,6 +162,31 @@ def resolve_crossings(table: gpd.GeoDataFrame, assumptions: Assumptions) -> Cros
         required_cover_m=_largest(features.required_cover_m, members),
         min_angle_deg=_largest(features.min_angle_deg, members),
         features=replace(features, crossing=crossing),
+    )
+
+
+def chosen_crossings(crossings: Crossings, chosen: NDArray[np.int64]) -> Crossings:
+    """Return some of the crossings with their features, numbered anew in the order given."""
+    place = np.full(len(crossings), -1, dtype=np.int32)
+    place[chosen] = np.arange(len(chosen), dtype=np.int32)
+    features = crossings.features
+    is_member = place[features.crossing] >= 0
+    columns = {field.name: getattr(features, field.name)[is_member] for field in fields(features)}
+    columns["crossing"] = place[features.crossing[is_member]]
+    names = ("kind", "name", "owner", "feature_ids", "trench", "drive_under", "shaft_allowed")
+    words = {name: tuple(getattr(crossings, name)[k] for k in chosen) for name in names}
+    return Crossings(
+        kind=words["kind"],
+        name=words["name"],
+        owner=words["owner"],
+        feature_ids=words["feature_ids"],
+        outline=crossings.outline[chosen],
+        trench=words["trench"],
+        drive_under=words["drive_under"],
+        shaft_allowed=words["shaft_allowed"],
+        required_cover_m=crossings.required_cover_m[chosen],
+        min_angle_deg=crossings.min_angle_deg[chosen],
+        features=replace(features, **columns),
     )
 
 

@@ -10,13 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.corridor.stencil import MOVES
-from routescreen.plan import Drive, Plan, Shaft
+from routescreen.plan import STRAIGHT_M, Drive, Plan, Shaft
 from routescreen.search.solve import DriveStep, FramePlan, TrenchStep
 
 if TYPE_CHECKING:
     from routescreen.search.problem import FrameProblem
-
-STRAIGHT_M = 1e-6  # a vertex this near the line through its neighbours is left out
 
 
 def plan_geometry(problem: FrameProblem, plan: FramePlan) -> Plan:
@@ -72,7 +70,9 @@ def _pieces(
 ) -> tuple[list[tuple[float, float]], list[bool], list[bool], list[tuple[DriveStep, int]]]:
     """Return vertices, what each piece is, and the piece of each drive."""
     nodes = problem.frame.node_xy_m
-    vertices: list[tuple[float, float]] = [tuple(nodes[problem.frame.start])]
+    first = plan.steps[0]
+    start = first.lower if isinstance(first, DriveStep) else first.start
+    vertices: list[tuple[float, float]] = [tuple(nodes[start])]
     is_drive: list[bool] = []
     is_narrow: list[bool] = []
     drive_at: list[tuple[DriveStep, int]] = []

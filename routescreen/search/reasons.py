@@ -5,6 +5,7 @@ Room: ``search``.
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +13,7 @@ import shapely
 
 from routescreen.search.gap_names import feature_id
 from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, settle_drive
+from routescreen.search.stretches import Stretch, drives_of, nodes_along
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,27 +26,33 @@ MOST_NAMED = 4  # crossings named in one sentence
 
 
 def section_reasons(problem: FrameProblem, plan: FramePlan) -> tuple[str, ...]:
-    """Return one sentence for each section of the plan, in order.
+    """Return one sentence for each section of a plan on one frame; see ``reasons_along``."""
+    return reasons_along(problem, (Stretch(problem, plan),))
+
+
+def reasons_along(problem: FrameProblem, stretches: Sequence[Stretch]) -> tuple[str, ...]:
+    """Return one sentence for each section of a plan in stretches, in order.
 
     A drive names what may not be cut open, else what makes it the cheaper construction, and why its
-    method was taken; open cut names what it goes round and what it opens.
+    method was taken; open cut names what it goes round and what it opens. `problem` is that of the whole
+    corridor.
     """
     driven = frozenset(
-        int(crossing) for step in plan.steps if isinstance(step, DriveStep) for crossing in step.crossings
+        owner.crossings.feature_ids[crossing]
+        for owner, step in drives_of(stretches)
+        for crossing in step.crossings
     )
     reasons: list[str] = []
-    run: list[TrenchStep] = []
-    for step in plan.steps:
-        if isinstance(step, TrenchStep):
-            run.append(step)
-            continue
-        if run:
-            reasons.append(_open_cut_reason(problem, run, driven))
+    run: list[Stretch] = []
+    for stretch in stretches:
+        for is_drive, group in groupby(stretch.plan.steps, lambda step: isinstance(step, DriveStep)):
+            if not is_drive:
+                run.append(Stretch(stretch.problem, FramePlan(0.0, tuple(group), ())))
+                continue
+            reasons += [_open_cut_reason(problem, run, driven)] if run else []
             run = []
-        reasons.append(_drive_reason(problem, step))
-    if run:
-        reasons.append(_open_cut_reason(problem, run, driven))
-    return tuple(reasons)
+            reasons += [_drive_reason(stretch.problem, step) for step in group if isinstance(step, DriveStep)]
+    return (*reasons, _open_cut_reason(problem, run, driven)) if run else tuple(reasons)
 
 
 def title(problem: FrameProblem, crossing: int, line: shapely.LineString | None = None) -> str:
@@ -133,10 +141,10 @@ def _closed_reason(problem: FrameProblem, step: DriveStep, cover: NDArray[np.int
     barred = [int(c) for c in np.unique(cover) if not classes[c].trench_allowed]
     if barred:
         return f"no trench is allowed on {listed([_cover_title(problem, c) for c in barred])} ground"
-    pieces = [(step.lower, step.upper)]
-    beside = _kept_clear_of(problem, pieces)
+    line = _line(problem, [(step.lower, step.upper)])
+    beside = _kept_clear_of(problem, line)
     if beside:
-        titles = _titles(problem, beside, _line(problem, pieces))
+        titles = _titles(problem, beside, line)
         return f"the working strip has no room on this line beside {titles}"
     return (
         "along this line the trenches would leave the corridor, meet a crossing at too small an angle, "
@@ -180,30 +188,38 @@ def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
     return f"By {title_}: " + "; ".join(texts) + "." if texts else f"By {title_}."
 
 
-def _open_cut_reason(problem: FrameProblem, run: list[TrenchStep], driven: frozenset[int]) -> str:
-    burnt, ny = problem.burnt, problem.frame.node_xy_m.shape[1]
-    keys = {(step.start[0] * ny + step.start[1]) * burnt.move_ok.shape[2] + step.move for step in run}
-    is_opened = np.isin(burnt.pair_move, np.array(sorted(keys), np.int64))
-    opened = [int(crossing) for crossing in burnt.pair_crossing[is_opened]]
-    moves = problem.arrays.trench.moves
-    pieces = [
-        (step.start, (step.start[0] + int(moves[step.move, 0]), step.start[1] + int(moves[step.move, 1])))
-        for step in run
-    ]
-    beside = [crossing for crossing in _kept_clear_of(problem, pieces) if crossing not in driven]
+def _open_cut_reason(problem: FrameProblem, run: Sequence[Stretch], driven: frozenset[str]) -> str:
+    """Say what a run of open cut goes round and what it opens."""
+    line = shapely.LineString(np.concatenate([_trench_xy_m(part) for part in run]))
+    opened = [name for part in run for name in _opened_titles(part, line)]
+    ids = problem.crossings.feature_ids
+    beside = [crossing for crossing in _kept_clear_of(problem, line) if ids[crossing] not in driven]
     text = "Open cut, because nothing on this line forbids a trench and it costs least"
-    line = _line(problem, pieces)
     text += f"; it keeps clear of {_titles(problem, beside, line)}" if beside else ""
-    return f"{text}; it crosses {_titles(problem, opened, line)}." if opened else f"{text}."
+    return f"{text}; it crosses {listed(opened)}." if opened else f"{text}."
 
 
-def _kept_clear_of(problem: FrameProblem, pieces: Sequence[tuple[Node, Node]]) -> list[int]:
+def _trench_xy_m(part: Stretch) -> NDArray[np.float64]:
+    """Return the nodes along a run of open cut [m]."""
+    column, row = np.array(nodes_along(part.plan.steps), np.int64).T
+    return np.asarray(part.problem.frame.node_xy_m[column, row])
+
+
+def _opened_titles(part: Stretch, line: shapely.LineString) -> list[str]:
+    """Return what the crossings are called that a run of open cut opens."""
+    burnt, ny = part.problem.burnt, part.problem.frame.node_xy_m.shape[1]
+    moves = [step for step in part.plan.steps if isinstance(step, TrenchStep)]
+    keys = {(step.start[0] * ny + step.start[1]) * burnt.move_ok.shape[2] + step.move for step in moves}
+    is_opened = np.isin(burnt.pair_move, np.array(sorted(keys), np.int64))
+    return [title(part.problem, int(crossing), line) for crossing in burnt.pair_crossing[is_opened]]
+
+
+def _kept_clear_of(problem: FrameProblem, line: shapely.LineString) -> list[int]:
     """Return the crossings without trench that leave the strip less than a cell and a half of play."""
-    nodes, features = problem.frame.node_xy_m, problem.crossings.features
-    line = shapely.MultiLineString([(nodes[start], nodes[end]) for start, end in pieces])
+    features = problem.crossings.features
     play_m = shapely.distance(features.outline, line) - features.shaft_clearance_m
     play_m -= problem.assumptions.working_strip_m / 2.0
     is_near = (play_m < 1.5 * problem.frame.cell_m) & (features.trench == "no")
     near = np.flatnonzero(is_near)
-    first = shapely.line_locate_point(_line(problem, pieces), shapely.centroid(features.outline[near]))
+    first = shapely.line_locate_point(line, shapely.centroid(features.outline[near]))
     return list(dict.fromkeys(int(features.crossing[k]) for k in near[np.argsort(first, kind="stable")]))

@@ -215,7 +215,8 @@ def fresh_columns(frame: Frame, assumptions: Assumptions) -> int:
 def crossing_fees(crossings: Crossings, assumptions: Assumptions, *, is_trench: bool) -> Floats:
     """Return the items of each crossing by construction, shape (n_crossings, n_items)."""
     measure = crossing_trench if is_trench else crossing_drive
-    vectors = [measure(kind, assumptions) for kind in crossings.kind]
+    of_kind = {kind: measure(kind, assumptions) for kind in dict.fromkeys(crossings.kind)}
+    vectors = [of_kind[kind] for kind in crossings.kind]
     return np.array(vectors).reshape(len(vectors), len(bill_items(assumptions)))
 
 

@@ -87,6 +87,7 @@ GROUPS = [
     "frame",
     "search",
     "polish",
+    "refine",
     "explain",
     "audit",
     "checks",

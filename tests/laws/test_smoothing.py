@@ -14,7 +14,7 @@ from benchmarks.corridors import random_corridor
 from routescreen.assumptions import load_assumptions
 from routescreen.plan import section_runs, trench_length_m
 from routescreen.polish.smooth import Smoother, smoothed_runs
-from routescreen.screen import Solved, prepare, solve_and_audit
+from routescreen.screen import Solved, prepare, smoothed, solve_and_audit
 from routescreen.takeoff import Scope, take_off, trench_eur
 
 DEFAULTS = load_assumptions()
@@ -27,7 +27,7 @@ def solved(seed: int) -> Solved:
     """Return the polished plan of a seed's corridor."""
     corridor = random_corridor(seed)
     problem, _ = prepare(corridor, DEFAULTS)
-    return solve_and_audit(problem, corridor)
+    return smoothed(solve_and_audit(problem, corridor), corridor)
 
 
 def bill_eur(seed: int) -> tuple[float, float]:
@@ -133,6 +133,6 @@ def test_switched_off_the_plan_stays_on_the_frame() -> None:
     corridor = random_corridor(2)
     off = load_assumptions("[polish]\nis_enabled = false\n")
     problem, _ = prepare(corridor, off)
-    found = solve_and_audit(problem, corridor)
+    found = smoothed(solve_and_audit(problem, corridor), corridor)
     assert np.array_equal(found.plan.alignment_xy_m, found.on_frame.alignment_xy_m)
     assert trench_length_m(found.plan) == trench_length_m(found.on_frame)

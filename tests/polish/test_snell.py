@@ -16,7 +16,7 @@ from shapely import LineString, Point, Polygon
 
 from routescreen.assumptions import load_assumptions
 from routescreen.polish.prices import PiecePrices
-from routescreen.screen import prepare, solve_and_audit
+from routescreen.screen import prepare, smoothed, solve_and_audit
 from tests.audit.place import with_ground
 from tests.polish.cases import open_field
 
@@ -56,7 +56,7 @@ def two_grounds(edge_deg: float):
 def test_cost_is_within_a_twentieth_of_a_percent_of_the_refracted_path(edge_deg: float) -> None:
     inp, along = two_grounds(edge_deg)
     problem, sampler = prepare(inp, DEAR_WATER)
-    plan = solve_and_audit(problem, inp).plan
+    plan = smoothed(solve_and_audit(problem, inp), inp).plan
     assert not plan.is_drive.any()
     prices = PiecePrices(sampler, problem.crossings, DEAR_WATER)
 
