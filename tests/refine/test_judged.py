@@ -154,7 +154,7 @@ def test_a_crossing_where_the_window_would_end_is_paid_once() -> None:
 
 
 def test_a_badly_priced_drive_is_solved_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The first drive's price is said to be 4 % off, above the limit of 3 %: its window is taken up at 5 m."""
+    """The first drive's price is said to be 4 % off, above the 3 % allowed: its window is taken up at 5 m."""
     case = solved(corridor(*TWO_RIVERS), load_assumptions(SHORT))
     monkeypatch.setattr(run, "drive_errors_percent", lambda *_: [4.0, 0.1])
     now = refined(case.solved, case.corridor)
