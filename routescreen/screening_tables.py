@@ -165,7 +165,8 @@ def bill_table(
 
     The owner's share is not part of it: it is shown apart.
     """
-    rows = [_crossing_row(audit, exact, number) for number in range(len(exact.element))]
+    met = _rows_by_feature(audit)
+    rows = [_crossing_row(met, exact, number) for number in range(len(exact.element))]
     elements = [f"{element}:{index}" for element, index in rows]
     searched = bill_lines(
         [str(section) for section in exact.section], elements, exact.quantities, assumptions
@@ -185,17 +186,24 @@ def owners_eur(bill: pd.DataFrame, assumptions: Assumptions) -> float:
     return float(owner_share(lines, assumptions)["amount_eur"].sum())
 
 
-def _crossing_row(audit: AuditReport, exact: TakeOff, number: int) -> tuple[str, int]:
+def _rows_by_feature(audit: AuditReport) -> dict[tuple[int, str], int]:
+    """Return the first row of the schedule in which a section meets a feature, by both."""
+    found: dict[tuple[int, str], int] = {}
+    columns = zip(audit.crossings["section_index"], audit.crossings["feature_id"], strict=True)
+    for row, (section, ids) in enumerate(columns):
+        for feature in str(ids).split(";"):
+            found.setdefault((int(section), feature), row)
+    return found
+
+
+def _crossing_row(met: dict[tuple[int, str], int], exact: TakeOff, number: int) -> tuple[str, int]:
     """Return the element of a row of the take-off; a crossing by its row in the schedule."""
     element, index, section = exact.element[number], int(exact.index[number]), int(exact.section[number])
     if element != "crossing":
         return element, index
-    ids = set(exact.crossing_feature_ids[index].split(";"))
-    for row in range(len(audit.crossings)):
-        entry = audit.crossings.iloc[row]
-        if int(entry["section_index"]) == section and ids & set(str(entry["feature_id"]).split(";")):
-            return "crossing", row
-    return "section", section
+    ids = exact.crossing_feature_ids[index].split(";")
+    rows = [met[section, feature] for feature in ids if (section, feature) in met]
+    return ("crossing", min(rows)) if rows else ("section", section)
 
 
 def _totals(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -> PlanTotals:

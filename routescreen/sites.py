@@ -129,7 +129,7 @@ def place_sites(
             (f"shaft {_shaft_id(plan, k)}", shape) for k, shape in enumerate(footprints) if k != index
         ] + [(f"the compound of shaft {_shaft_id(plan, k)}", shape) for k, shape in enumerate(compounds)]
         land = _Taken.of([*taken, *others])
-        wanted = _Wanted(open_cut, _ahead(plan, shaft), outline)
+        wanted = _Wanted(open_cut, _ahead(plan, shaft), _near(outline, shaft))
         site, overlaps = _best_site(plan, shaft, index, assumptions, footprints[index], land, wanted)
         compounds.append(site)
         if overlaps:
@@ -144,7 +144,7 @@ class _Wanted:
 
     strips: shapely.STRtree
     ahead: list[Polygon]
-    outline: Polygon | None
+    outline: shapely.Geometry | None
 
     def lost_m2(self, site: Polygon) -> float:
         """Return how much of a site lies there [m2]."""
@@ -268,9 +268,17 @@ def _ahead(plan: Plan, shaft: Shaft) -> list[Polygon]:
     return [_rectangle(centre + heading * REACH_M / 2.0, heading, REACH_M, 2.0 * REACH_M)]
 
 
-def _outside_m2(site: Polygon, outline: Polygon | None) -> float:
+def _outside_m2(site: Polygon, outline: shapely.Geometry | None) -> float:
     """Return how much of a site lies outside the corridor [m2]."""
     return 0.0 if outline is None else float(site.difference(outline).area)
+
+
+def _near(outline: Polygon | None, shaft: Shaft) -> shapely.Geometry | None:
+    """Return the corridor as far as a compound at a shaft reaches: the whole would slow each place down."""
+    if outline is None:
+        return None
+    x, y = shaft.xy_m
+    return shapely.intersection(outline, shapely.box(x - REACH_M, y - REACH_M, x + REACH_M, y + REACH_M))
 
 
 def _heading(plan: Plan, drive: Drive) -> NDArray[np.float64]:

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from routescreen.project import CorridorInput
 
 _BOX_INSET_M = 1e-3  # ground cover touched at its very edge is not entered
+_COLUMNS_AT_A_TIME = 2048  # bounds the memory of what is looked up of all nodes
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,13 +334,18 @@ def _cover_boxes(what: BurnInput, is_in_class: NDArray[np.bool_]) -> Obstacles:
 
 def _nodes_inside(frame: Frame, crossings: Crossings) -> tuple[NDArray[np.int64], NDArray[np.int32]]:
     """Return the pairs of (node, crossing) where the node lies in the outline, in order."""
-    column, row = np.nonzero(frame.is_valid)
-    flat = column * frame.shape[1] + row
-    tree = shapely.STRtree(shapes.points(frame.node_xy_m[column, row]))
     shapely.prepare(crossings.outline)
-    crossing, node = tree.query(crossings.outline, predicate="intersects")
-    order = np.lexsort((crossing, flat[node]))
-    return flat[node][order].astype(np.int64), crossing[order].astype(np.int32)
+    nodes, met = [np.zeros(0, np.int64)], [np.zeros(0, np.int32)]
+    for first in range(0, frame.shape[0], _COLUMNS_AT_A_TIME):
+        column, row = np.nonzero(frame.is_valid[first : first + _COLUMNS_AT_A_TIME])
+        column += first
+        flat = column * frame.shape[1] + row
+        tree = shapely.STRtree(shapes.points(frame.node_xy_m[column, row]))
+        crossing, node = tree.query(crossings.outline, predicate="intersects")
+        order = np.lexsort((crossing, flat[node]))
+        nodes.append(flat[node][order].astype(np.int64))
+        met.append(crossing[order].astype(np.int32))
+    return np.concatenate(nodes), np.concatenate(met)
 
 
 def _ends_inside(

@@ -14,13 +14,13 @@ from routescreen.errors import InputError, Problem
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput
 
-# Measured on two cores of a shared machine on invented corridors of 20 to 100 km, 500 m wide, cells of
-# 10 m, a feature every 400 m (``python -m benchmarks whole``): 100 to 120 us a node for frame and prices,
-# 75 to 140 us for the search, 1.7 to 1.9 kB a node besides 310 MB. Corridors of 1 km with cells of 10, 5 and
-# 2.5 m: the search of a node takes 0.8 to 3.3 and 1.5 to 19 times as long.
-PREPARE_S_PER_NODE, SEARCH_S_PER_NODE = 110e-6, 110e-6
+# Measured on two cores of a shared, busy machine on invented corridors of 20, 100 and 700 km, 500 m wide, cells
+# of 10 m, a feature every 400 m (``benchmarks.long_corridors``): 19 s, 169 s and, without what has been made
+# linear since, some 1 000 s; 758, 1 221 and 5 035 MB. The demo, with more to cross: 23 s. Corridors of 1 km
+# with cells of 10, 5 and 2.5 m: the search of a node takes 0.8 to 3.3 and 1.5 to 19 times as long.
+REST_S_PER_NODE, SEARCH_S_PER_NODE = 160e-6, 110e-6
 SEARCH_GROWS = 1.5  # power of 10 m / cell
-MB_PER_NODE, BASE_MB, BASE_S = 1.8e-3, 310.0, 2.0
+MB_PER_NODE, BASE_MB, BASE_S = 1.5e-3, 310.0, 8.0
 CELL_M = 10.0
 LONG_S = 60.0  # what takes longer is worth a word
 
@@ -68,9 +68,7 @@ def expected_effort(corridor: CorridorInput, *, cell_m: float) -> Effort:
     else:
         n_nodes = float(corridor.fixed_line.length) / cell_m if corridor.fixed_line is not None else 0.0
     search_s = SEARCH_S_PER_NODE * max(CELL_M / cell_m, 1.0) ** SEARCH_GROWS
-    return Effort(
-        n_nodes, BASE_S + n_nodes * (PREPARE_S_PER_NODE + search_s), BASE_MB + MB_PER_NODE * n_nodes
-    )
+    return Effort(n_nodes, BASE_S + n_nodes * (REST_S_PER_NODE + search_s), BASE_MB + MB_PER_NODE * n_nodes)
 
 
 def check_memory(corridor: CorridorInput, effort: Effort, memory_mb: float | None) -> None:
