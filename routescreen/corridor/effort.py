@@ -14,10 +14,10 @@ from routescreen.errors import InputError, Problem
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput
 
-# Measured on two cores of a shared, busy machine on invented corridors of 20, 100 and 700 km, 500 m wide, cells
-# of 10 m, a feature every 400 m (``benchmarks.long_corridors``): 19 s, 169 s and, without what has been made
-# linear since, some 1 000 s; 758, 1 221 and 5 035 MB. The demo, with more to cross: 23 s. Corridors of 1 km
-# with cells of 10, 5 and 2.5 m: the search of a node takes 0.8 to 3.3 and 1.5 to 19 times as long.
+# Measured on two cores of a shared, busy machine on invented corridors of 20, 100 and 700 km, 500 m wide,
+# cells of 10 m, a feature every 400 m (``benchmarks.long_corridors``): 19 s, 169 s and, without what has
+# been made linear since, some 1 000 s; 758, 1 221 and 5 035 MB. The demo, with more to cross: 23 s. Corridors
+# of 1 km with cells of 10, 5 and 2.5 m: the search of a node takes 0.8 to 3.3 and 1.5 to 19 times as long.
 REST_S_PER_NODE, SEARCH_S_PER_NODE = 160e-6, 110e-6
 SEARCH_GROWS = 1.5  # power of 10 m / cell
 MB_PER_NODE, BASE_MB, BASE_S = 1.5e-3, 310.0, 8.0
