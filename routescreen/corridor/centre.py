@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _RIGHT_ANGLE_SLACK_DEG = 35.0  # how far the corners of an end edge may be from square
 _LONGEST_END_EDGE = 2.0  # times the mean width
 _SECTION_REACH = 20.0  # times the mean width
+_PARALLEL = 1e-9  # sine below which a section runs along an edge
 _ON_BOUNDARY_M = 1e-6
 
 
@@ -167,6 +168,8 @@ def _offset_where_met(
     """Return the offset at which each section meets an edge; NaN where they are parallel."""
     edge = second - first
     across = normal[:, 0] * edge[:, 1] - normal[:, 1] * edge[:, 0]
+    # along a square end only rounding tells where they meet: its corners are met on the sides
+    across[np.abs(across) <= _PARALLEL * np.hypot(*edge.T)] = np.nan
     away = first - xy
     with np.errstate(divide="ignore", invalid="ignore"):
         offset: NDArray[np.float64] = (away[:, 0] * edge[:, 1] - away[:, 1] * edge[:, 0]) / across

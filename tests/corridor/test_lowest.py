@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from routescreen.corridor.frame import build_frame, to_xy
@@ -140,6 +140,7 @@ def test_never_above_any_point_of_the_cell(seed, pixel_m, turn, bend_m, widening
 
 
 @settings(max_examples=20, deadline=None)
+@example(0, 4.0, 0.9969751737254954)  # sections along the square ends met them anywhere: rows too many
 @given(st.integers(0, 5_000), st.sampled_from([4.0, 8.0, 20.0]), st.floats(0.0, 3.1))
 def test_no_lower_than_the_lowest_point_of_the_cell(seed, pixel_m, turn):
     """Samples 5 cm apart lie within 2.5 cm of the lowest point each way; the slope bounds the rest."""
