@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from benchmarks.oracles.forces import Bore, can_be_built
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -49,20 +51,22 @@ class OracleDrive:
 
 
 @dataclass(frozen=True, slots=True)
-class _Cell:
+class Cell:
+    """One touched cell: its node, the line's length in it and the place of its middle [m]."""
+
     node: Node
     length_m: float
     middle_m: float  # along the line
 
 
 @dataclass(frozen=True, slots=True)
-class _Track:
+class Track:
     """Where a line runs: places and rows at the column boundaries, the touched cells column by column."""
 
     length_m: float
     boundary_m: tuple[float, ...]
     boundary_row: tuple[float, ...]
-    cells: tuple[tuple[_Cell, ...], ...]
+    cells: tuple[tuple[Cell, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +158,7 @@ class DriveOracle:
         key = ((one * nx * ny + other) * len(self.s.drive.bore_m) + method) * 2 + int(is_lower)
         return key not in self._banned
 
-    def _track(self, lower: Node, upper: Node) -> _Track | None:
+    def _track(self, lower: Node, upper: Node) -> Track | None:
         """Cut the line at the boundaries between columns and collect the touched cells."""
         frame = self.s.frame
         ny = self.s.ground.ground_m.shape[1]
@@ -177,7 +181,7 @@ class DriveOracle:
             if low < -frame.aside_rows or high > ny - 1.0 + frame.aside_rows:
                 return None
             cells.append(_touched(column, ny, places[k], places[k + 1], ys[k], ys[k + 1]))
-        return _Track(length, tuple(places), tuple(ys), tuple(cells))
+        return Track(length, tuple(places), tuple(ys), tuple(cells))
 
     def _met(self, lower: Node, upper: Node, method: int) -> frozenset[int] | None:
         """Return the crossings that the drive meets or starts in; None where an angle is too flat.
@@ -208,7 +212,7 @@ class DriveOracle:
         return frozenset(met)
 
     def _settle(
-        self, lower: Node, upper: Node, method: int, is_lower: bool, track: _Track, met: frozenset[int] | None
+        self, lower: Node, upper: Node, method: int, is_lower: bool, track: Track, met: frozenset[int] | None
     ) -> OracleDrive | None:
         profile = self._profile(track, method)
         if profile is None or met is None:
@@ -225,7 +229,7 @@ class DriveOracle:
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
         return OracleDrive(lower, upper, method, is_lower, *roles, *levels, eur, slope, crown)
 
-    def _profile(self, track: _Track, method: int) -> _Profile | None:
+    def _profile(self, track: Track, method: int) -> _Profile | None:
         drive = self.s.drive
         steepest = max(abs(drive.slope_min_frac[method]), abs(drive.slope_max_frac[method]))
         deviation = drive.deviation_frac[method] * track.length_m * math.hypot(1.0, steepest)
@@ -243,7 +247,7 @@ class DriveOracle:
 
     def _drive_eur(
         self,
-        track: _Track,
+        track: Track,
         lower: Node,
         method: int,
         slope: float,
@@ -269,7 +273,7 @@ class DriveOracle:
             eur += length * stretch * float(rate)
             by_soil[int((s.fine.rock_soil if is_rock else s.fine.soil)[kind])] += length
         is_lower = reception[0] != lower[0]
-        if not _can_be_built(s, track, method, _Bore(slope, crown, is_lower), by_soil):
+        if not can_be_built(s, track, method, Bore(slope, crown, is_lower), by_soil):
             return None
         for soil, metres in by_soil.items():
             longest, share = drive.longest_m[method, soil], metres / track.length_m
@@ -287,58 +291,7 @@ class DriveOracle:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Bore:
-    """A drive's line: slope from its lower end, crown there, and whether it is launched there."""
-
-    slope: float
-    crown: float
-    is_lower: bool
-
-
-def _can_be_built(
-    s: SearchArrays, track: _Track, method: int, bore: _Bore, by_soil: dict[int, float]
-) -> bool:
-    """Return whether string and pipe bear the forces of a restart after a stop."""
-    f = s.force
-    true_m = math.hypot(track.length_m, bore.slope * track.length_m)
-    rubbed = sum(metres * float(f.friction_kN_per_m[method, soil]) for soil, metres in by_soil.items())
-    rubbed *= f.restart * true_m / track.length_m
-    climb_m = bore.slope * track.length_m if bore.is_lower else -bore.slope * track.length_m
-    face_kN = 0.0
-    if f.has_face_pressure[method]:
-        cells = [cell for column in track.cells for cell in column]
-        face_kN = max(_face_kPa(s, method, bore, cell) for cell in cells) * math.pi * f.cut_m[method] ** 2 / 4
-    if face_kN + rubbed + f.string_kN_per_m[method] * climb_m > f.capacity_kN[method]:
-        return False
-    pipe_kN = [
-        f.restart * float(per_m[method]) * true_m + float(f.drag_kN[method])
-        for per_m in (f.outside_kN_per_m, f.in_bore_kN_per_m)
-    ]
-    if max(pipe_kN) > f.safe_pull_kN[method]:
-        return False
-    is_pulled = math.isfinite(f.safe_pull_kN[method])
-    return not is_pulled or max(rubbed + pipe_kN[0], pipe_kN[1]) <= f.capacity_kN[method]
-
-
-def _face_kPa(s: SearchArrays, method: int, bore: _Bore, cell: _Cell) -> float:
-    """Return the pressure that holds the face in a cell: water, active earth, and what the control misses."""
-    f, ground_m = s.force, float(s.ground.ground_m[cell.node])
-    axis_m = bore.crown + bore.slope * cell.middle_m - float(s.drive.bore_m[method]) / 2.0
-    water_m = float(s.ground.water_level_m[cell.node])
-    deep_m, dry_m = max(ground_m - axis_m, 0.0), max(ground_m - max(water_m, axis_m), 0.0)
-    is_rock = ground_m - axis_m > s.shaft.rock_level[cell.node] * s.shaft.step_m
-    soil = int((s.ground.rock_soil if is_rock else s.ground.soil)[cell.node])
-    u_kPa = 9.81 * max(deep_m - (ground_m - water_m), 0.0)
-    above_kPa = f.gamma_kN_per_m3[soil] * dry_m + f.gamma_sat_kN_per_m3[soil] * (deep_m - dry_m)
-    above_kPa += 9.81 * max(water_m - ground_m, 0.0)
-    sine = math.sin(math.radians(float(f.phi_deg[soil])))
-    active = (1.0 - sine) / (1.0 + sine)
-    earth_kPa = max(float(above_kPa) - u_kPa, 0.0)
-    return float(f.water_factor * u_kPa + f.earth_factor * active * earth_kPa + f.control_kPa[method])
-
-
-def _fine_pieces(s: SearchArrays, track: _Track, first: int) -> Iterator[tuple[float, float, Node]]:
+def _fine_pieces(s: SearchArrays, track: Track, first: int) -> Iterator[tuple[float, float, Node]]:
     """Yield the pieces of a line on the fine lattice: place of its middle [m], length [m], fine cell.
 
     A line is cut at the fine columns' edges; a piece belongs to the fine row that its middle lies in, half
@@ -360,7 +313,7 @@ def _fine_pieces(s: SearchArrays, track: _Track, first: int) -> Iterator[tuple[f
             yield place, (end - begin) / len(rows), (first * n_along + math.floor(middle * n_along), inside)
 
 
-def _touched(column: int, ny: int, x0: float, x1: float, y0: float, y1: float) -> tuple[_Cell, ...]:
+def _touched(column: int, ny: int, x0: float, x1: float, y0: float, y1: float) -> tuple[Cell, ...]:
     """Return the cells of a column near the run from row y0 to y1."""
     low, high = min(y0, y1), max(y0, y1)
     cells = []
@@ -375,7 +328,7 @@ def _touched(column: int, ny: int, x0: float, x1: float, y0: float, y1: float) -
             share, place = float(bottom <= low < top), 0.5
         else:
             share, place = max(0.0, q - p) / (high - low), (0.5 * (p + q) - y0) / (y1 - y0)
-        cells.append(_Cell((column, row), share * (x1 - x0), x0 + place * (x1 - x0)))
+        cells.append(Cell((column, row), share * (x1 - x0), x0 + place * (x1 - x0)))
     return tuple(cells)
 
 

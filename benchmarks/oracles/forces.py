@@ -1,0 +1,60 @@
+"""Whether string and pipe of a drive bear their forces, by arithmetic of its own."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from benchmarks.oracles.lines import Cell, Track
+    from routescreen.search.arrays import SearchArrays
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """A drive's line: slope from its lower end, crown there, and whether it is launched there."""
+
+    slope: float
+    crown: float
+    is_lower: bool
+
+
+def can_be_built(s: SearchArrays, track: Track, method: int, bore: Bore, by_soil: dict[int, float]) -> bool:
+    """Return whether string and pipe bear the forces of a restart after a stop."""
+    f = s.force
+    true_m = math.hypot(track.length_m, bore.slope * track.length_m)
+    rubbed = sum(metres * float(f.friction_kN_per_m[method, soil]) for soil, metres in by_soil.items())
+    rubbed *= f.restart * true_m / track.length_m
+    climb_m = bore.slope * track.length_m if bore.is_lower else -bore.slope * track.length_m
+    face_kN = 0.0
+    if f.has_face_pressure[method]:
+        cells = [cell for column in track.cells for cell in column]
+        face_kN = max(_face_kPa(s, method, bore, cell) for cell in cells) * math.pi * f.cut_m[method] ** 2 / 4
+    if face_kN + rubbed + f.string_kN_per_m[method] * climb_m > f.capacity_kN[method]:
+        return False
+    pipe_kN = [
+        f.restart * float(per_m[method]) * true_m + float(f.drag_kN[method])
+        for per_m in (f.outside_kN_per_m, f.in_bore_kN_per_m)
+    ]
+    if max(pipe_kN) > f.safe_pull_kN[method]:
+        return False
+    is_pulled = math.isfinite(f.safe_pull_kN[method])
+    return not is_pulled or max(rubbed + pipe_kN[0], pipe_kN[1]) <= f.capacity_kN[method]
+
+
+def _face_kPa(s: SearchArrays, method: int, bore: Bore, cell: Cell) -> float:
+    """Return the pressure that holds the face in a cell: water, active earth, and what the control misses."""
+    f, ground_m = s.force, float(s.ground.ground_m[cell.node])
+    axis_m = bore.crown + bore.slope * cell.middle_m - float(s.drive.bore_m[method]) / 2.0
+    water_m = float(s.ground.water_level_m[cell.node])
+    deep_m, dry_m = max(ground_m - axis_m, 0.0), max(ground_m - max(water_m, axis_m), 0.0)
+    is_rock = ground_m - axis_m > s.shaft.rock_level[cell.node] * s.shaft.step_m
+    soil = int((s.ground.rock_soil if is_rock else s.ground.soil)[cell.node])
+    u_kPa = 9.81 * max(deep_m - (ground_m - water_m), 0.0)
+    above_kPa = f.gamma_kN_per_m3[soil] * dry_m + f.gamma_sat_kN_per_m3[soil] * (deep_m - dry_m)
+    above_kPa += 9.81 * max(water_m - ground_m, 0.0)
+    sine = math.sin(math.radians(float(f.phi_deg[soil])))
+    active = (1.0 - sine) / (1.0 + sine)
+    earth_kPa = max(float(above_kPa) - u_kPa, 0.0)
+    return float(f.water_factor * u_kPa + f.earth_factor * active * earth_kPa + f.control_kPa[method])

@@ -1,0 +1,34 @@
+"""Forces on the drives of the invented corridors of the proof."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from routescreen.search.arrays import ForceArrays
+
+
+def proof_forces(rng: np.random.Generator, n_methods: int, longest_m: float) -> ForceArrays:
+    """Let the forces forbid longer drives of about every second method, by friction or by the pipe's pull."""
+    friction = rng.uniform(2.0, 6.0, (n_methods, 3))
+    reach_m = longest_m * rng.uniform(0.6, 1.4, n_methods)
+    in_bore = rng.uniform(0.2, 0.6, n_methods)
+    restart, drag = 1.5, 2.0
+    is_limited, is_pulled = rng.random(n_methods) < 0.4, rng.random(n_methods) < 0.4
+    return ForceArrays(
+        friction_kN_per_m=friction,
+        cut_m=rng.uniform(0.3, 0.9, n_methods),
+        has_face_pressure=rng.random(n_methods) < 0.7,
+        control_kPa=np.full(n_methods, 10.0),
+        string_kN_per_m=rng.uniform(0.0, 20.0, n_methods),
+        capacity_kN=np.where(is_limited, 30.0 + restart * friction.mean(axis=1) * reach_m, np.inf),
+        in_bore_kN_per_m=in_bore,
+        outside_kN_per_m=rng.uniform(0.0, 0.4, n_methods),
+        drag_kN=np.full(n_methods, drag),
+        safe_pull_kN=np.where(is_pulled, drag + restart * in_bore * 1.2 * reach_m, np.inf),
+        gamma_kN_per_m3=np.array([17.0, 19.0, 22.0]),
+        gamma_sat_kN_per_m3=np.array([19.0, 20.5, 23.0]),
+        phi_deg=np.array([30.0, 25.0, 34.0]),
+        restart=restart,
+        water_factor=1.05,
+        earth_factor=1.5,
+    )
