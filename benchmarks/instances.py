@@ -19,6 +19,7 @@ from routescreen.search.arrays import (
     entry_arrays,
     sites_of_nodes,
 )
+from routescreen.search.layout import open_land
 
 MOVES = np.array(
     [
@@ -90,6 +91,7 @@ def random_arrays(seed: int, shape: Shape) -> SearchArrays:
         fine=_fine(soil),
         drive=_drives(rng, ceiling, crossing_columns, shape),
         force=no_forces(nm, 3),
+        layout=open_land(shape.n_methods, ground.shape),
         shaft=_shafts(rng, ground, shape),
         pin_shaft=np.full(nx, -1),
         pin_via=np.full(nx, -1),
@@ -287,6 +289,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
     )
     ground = GroundArrays(*(np.ascontiguousarray(values[flip]) for values in s.ground))
     return s._replace(
+        layout=s.layout._replace(is_open=s.layout.is_open[flip].copy()),
         fine=s.fine._replace(kind=s.fine.kind[flip].copy(), rock_level_m=s.fine.rock_level_m[flip].copy()),
         trench=trench,
         drive=drive,

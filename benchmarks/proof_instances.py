@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from benchmarks.instances import MOVES
 from benchmarks.proof_forces import proof_forces
 from benchmarks.proof_ground import fine_ground, proof_ground, rock_levels, turn_fine, turn_ground
+from benchmarks.proof_land import proof_land, turn_land
 from routescreen.search.arrays import (
     N_BINS,
     DriveArrays,
@@ -96,6 +97,9 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
         fine=fine_ground(np.random.default_rng([seed, nx, ny, 1]), ground, rock_level_m),
         drive=_drives(rng, frame, ground, features, n_methods, longest_m),
         force=proof_forces(np.random.default_rng([seed, nx, ny, 2]), n_methods, longest_m),
+        layout=proof_land(
+            np.random.default_rng([seed, nx, ny, 3]), frame.node_xy_m, n_methods, longest_m
+        ),
         shaft=shaft,
         pin_shaft=_pins(rng, nx, 0.1, np.asarray(shaft.is_allowed.any(axis=(2, 3, 4)))),
         pin_via=_pins(rng, nx, 0.15, np.ones((nx, ny), bool)),
@@ -442,6 +446,7 @@ def turned_round(s: SearchArrays) -> SearchArrays:
         ground=turn_ground(s.ground),
         fine=turn_fine(s.fine),
         drive=drive,
+        layout=turn_land(s.layout),
         shaft=shaft,
         pin_shaft=s.pin_shaft[flip].copy(),
         pin_via=s.pin_via[flip].copy(),

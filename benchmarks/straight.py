@@ -26,6 +26,7 @@ from routescreen.search.arrays import (
     TrenchArrays,
     entry_arrays,
 )
+from routescreen.search.layout import open_land
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -85,6 +86,7 @@ def straight_arrays(size: Straight, *, seed: int = 0) -> SearchArrays:
         fine=_fine(rng, size),
         drive=_drives(rng, size, ground_m, at),
         force=no_forces(1, 1),
+        layout=open_land(1, (nx, ny)),
         shaft=_shafts(rng, size),
         pin_shaft=np.full(nx, -1),
         pin_via=np.full(nx, -1),

@@ -41,6 +41,10 @@ class Drive:
     the lower-chainage end. Crown levels are those of the bore at the middle of each shaft [m]; the
     crown runs straight between them, and every parallel bore has the same levels. `from_vertex` and
     `to_vertex` (= `from_vertex` + 1) index `Plan.alignment_xy_m`.
+
+    The pipe strings are laid out in `n_layout_pieces` behind the reception, side by side along
+    `layout_xy_m`: from where the strip begins at the shaft outwards, straight or with a bend; empty where
+    the method needs no layout.
     """
 
     method: str
@@ -51,6 +55,8 @@ class Drive:
     upper_crown_m: float
     from_vertex: int
     to_vertex: int
+    n_layout_pieces: int = 1
+    layout_xy_m: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from routescreen.drives.layout import method_layout, strips
 from routescreen.drives.methods import MethodGeometry, method_geometry
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ SLIDES = (0.0, -0.25, 0.25, -0.5, 0.5)  # along the shaft's side, in lengths of 
 class SitePlan:
     """Compounds and strips, and what stands in their way.
 
-    `compounds` holds one outline a shaft, `strips` one a drive with a layout (its index first);
+    `compounds` holds one outline a shaft, `strips` those of each drive with a layout (its index first);
     `conflicts` holds what has no place clear of everything, `warnings` say the same in sentences.
     """
 
@@ -94,7 +95,7 @@ def place_sites(
     bears no compound, refused ground, bores, layout strips, other shafts and compounds), among equals
     the one that meets least of the working strip, of the side that its drive lies on, and of land
     outside the corridor. Where no such place is free, places turned against the drive are tried too.
-    Strips lie in line with the drive beyond the reception, in one piece.
+    Strips lie where the plan has them.
 
     Parameters
     ----------
@@ -112,14 +113,14 @@ def place_sites(
     -------
     SitePlan
     """
-    barred = _barred(sampler, assumptions, "layout_allowed")
-    strips, conflicts = _strips(plan, crossings, assumptions, barred)
+    laid_out = _strips(plan, assumptions)
+    conflicts: list[SiteConflict] = []
     taken = [
         *_closed_features(crossings),
         *(("ground where no shaft is wanted", shape) for shape in refused),
         *_barred(sampler, assumptions, "compound_allowed"),
         *_swaths(plan, assumptions),
-        *((f"the layout strip of drive {_drive_id(plan, index)}", shape) for index, shape in strips),
+        *((f"the layout strip of drive {_drive_id(plan, index)}", shape) for index, shape in laid_out),
     ]
     footprints = [_footprint(plan, shaft, k, assumptions) for k, shaft in enumerate(plan.shafts)]
     open_cut = shapely.STRtree(_working_strips(plan, assumptions))
@@ -135,7 +136,7 @@ def place_sites(
         if overlaps:
             text = f"The compound of shaft {_shaft_id(plan, index)} has no place clear of other land: "
             conflicts.append(_conflict("shaft", index, site, overlaps, text))
-    return SitePlan(tuple(compounds), strips, tuple(conflicts), tuple(c.text for c in conflicts))
+    return SitePlan(tuple(compounds), laid_out, tuple(conflicts), tuple(c.text for c in conflicts))
 
 
 @dataclass(frozen=True, slots=True)
@@ -366,40 +367,11 @@ def _overlap_m2(site: Polygon, tree: shapely.STRtree, others: list[Polygon]) -> 
     return float(sum(site.intersection(other).area for other in [*hit, *others]))
 
 
-def _strips(
-    plan: Plan, crossings: Crossings, assumptions: Assumptions, barred: list[tuple[str, Polygon]]
-) -> tuple[tuple[tuple[int, Polygon], ...], list[SiteConflict]]:
-    """Return the layout strips of all drives, one outline each, and what stands in their way."""
-    closed = [
-        (f"{kind.replace('_', ' ')} {name}".strip(), outline)
-        for outline, kind, name in zip(crossings.outline, crossings.kind, crossings.name, strict=True)
-        if not assumptions.treatments[kind].layout_allowed
-    ]
-    land = _Taken.of([*closed, *barred])
-    strips: list[tuple[int, Polygon]] = []
-    conflicts: list[SiteConflict] = []
+def _strips(plan: Plan, assumptions: Assumptions) -> tuple[tuple[int, Polygon], ...]:
+    """Return the layout strips of all drives, each with the index of its drive."""
+    found: list[tuple[int, Polygon]] = []
     for index, drive in enumerate(plan.drives):
-        method = assumptions.methods[drive.method]
-        if not method.has_layout:
-            continue
-        geometry = method_geometry(assumptions, drive.method)
-        strip = _strip(plan, drive, geometry, method.layout_strip_width_m, method.layout_working_length_m)
-        strips.append((index, strip))
-        if overlaps := land.overlaps_m2(strip):
-            head = f"The layout strip of drive {_drive_id(plan, index)} in one piece lies on land without: "
-            tail = "; pieces or a bent strip are not weighed yet"
-            conflicts.append(_conflict("drive", index, strip, overlaps, head, tail))
-    return tuple(strips), conflicts
-
-
-def _strip(plan: Plan, drive: Drive, geometry: MethodGeometry, width_m: float, working_m: float) -> Polygon:
-    """Return the strip behind the reception, as long as the drive and the working length."""
-    heading = _heading(plan, drive)
-    start, end = plan.alignment_xy_m[drive.from_vertex], plan.alignment_xy_m[drive.to_vertex]
-    plan_m = float(np.hypot(*(end - start)))
-    true_m = float(np.hypot(plan_m, drive.upper_crown_m - drive.lower_crown_m))
-    away, origin = (heading, end) if drive.is_launched_at_lower else (-heading, start)
-    length = true_m + working_m
-    shift = 0.5 * geometry.reception_plan_m[0]
-    across = max((geometry.n_bores - 1) * geometry.spacing_m + width_m, geometry.n_bores * width_m)
-    return _rectangle(origin + away * (shift + 0.5 * length), away, length, across)
+        rule = method_layout(assumptions, drive.method)
+        if rule is not None and drive.layout_xy_m:
+            found += [(index, strip) for strip in strips(rule, np.array(drive.layout_xy_m))]
+    return tuple(found)

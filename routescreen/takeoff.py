@@ -207,6 +207,7 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
         np.array([_needed_depth_m(scope, drive, reception)]),
         scope.sampler.cover_class(np.array([plan.shafts[reception].xy_m])),
         a,
+        n_pieces=drive.n_layout_pieces,
     )
     rows = [Row(number, "drive", index, (true_m / plan_m * length_m) @ per_m + fixed[0])]
     for crossing, _ in _stretches(_bore_axes(scope, drive, start, end), scope.crossings):

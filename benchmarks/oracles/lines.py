@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from benchmarks.oracles.forces import Bore, can_be_built
+from benchmarks.oracles.layout import LayoutOracle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -88,6 +89,7 @@ class DriveOracle:
         self.s = arrays
         xy = arrays.drive.segment_xy_m
         self._segments = np.asarray(shapely.linestrings(xy.reshape(-1, 2, 2)))
+        self._layouts = LayoutOracle(arrays)
         self._banned = {int(key) for key in arrays.drive.banned}
         self._longest_m = arrays.drive.longest_m.max(axis=1)
 
@@ -223,7 +225,7 @@ class DriveOracle:
             return None
         slope, levels = line
         crown = profile.start_m(slope)
-        eur = self._drive_eur(track, lower, method, slope, crown, max(levels), upper if is_lower else lower)
+        eur = self._drive_eur(track, lower, method, slope, crown, max(levels), upper if is_lower else lower, upper)
         if eur is None:
             return None
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
@@ -254,6 +256,7 @@ class DriveOracle:
         crown: float,
         deeper: int,
         reception: Node,
+        upper: Node,
     ) -> float | None:
         """Price the drive without its shafts and crossings; None where a limit forbids it."""
         s, drive = self.s, self.s.drive
@@ -273,12 +276,16 @@ class DriveOracle:
             eur += length * stretch * float(rate)
             by_soil[int((s.fine.rock_soil if is_rock else s.fine.soil)[kind])] += length
         is_lower = reception[0] != lower[0]
+        launch = lower if is_lower else upper
         if not can_be_built(s, track, method, Bore(slope, crown, is_lower), by_soil):
             return None
         for soil, metres in by_soil.items():
             longest, share = drive.longest_m[method, soil], metres / track.length_m
             if (share > LIMITING_SHARE and true_m > longest) or (share > NO_SHARE and longest <= 0.0):
                 return None
+        n_pieces = self._layouts.n_pieces(method, launch, reception, true_m)
+        if n_pieces is None:
+            return None
         n_boreholes = max(0, math.ceil(true_m / drive.borehole_spacing_m - 1e-9) - 1)
         borehole_m = deeper * s.shaft.step_m + drive.borehole_below_m
         return (
@@ -287,7 +294,8 @@ class DriveOracle:
             + float(drive.piece_eur[method]) * math.ceil(true_m / drive.piece_m - 1e-9)
             + n_boreholes * borehole_m * drive.borehole_eur_per_m
             + float(drive.layout_eur[(method, *reception)])
-            + float(drive.layout_eur_per_m[(method, *reception)]) * true_m
+            + float(drive.layout_eur_per_m[(method, *reception)]) * true_m / n_pieces
+            + (n_pieces - 1) * float(s.layout.tie_in_eur[method])
         )
 
 

@@ -75,6 +75,7 @@ def _drive(scene: Scene, index: int) -> NDArray[np.float64]:
         np.array([_own_depth_m(scene, reception, index)]),
         scene.ground.cover_class(reception_xy_m),
         assumptions,
+        n_pieces=drive.n_layout_pieces,
     )
     return np.asarray(stretch * (width_m @ per_m) + fixed[0])
 

@@ -189,7 +189,7 @@ def _check_bend(scene: Scene, ledger: Ledger, index: int) -> None:
     crown_m = drive.upper_crown_m if drive.is_launched_at_lower else drive.lower_crown_m
     xy_m = np.array([shaft.xy_m], dtype=np.float64)
     depth_m = float(scene.ground.level_m(xy_m)[0]) - crown_m + 2.0 * line.radius_m
-    room_m = line.true_length_m + way.layout_working_length_m
+    room_m = line.true_length_m / drive.n_layout_pieces + way.layout_working_length_m
     radius_m = approach_radius_m(depth_m, room_m) if np.isfinite(depth_m) else np.nan
     at_m = line.start_chainage_m + (line.plan_length_m if drive.is_launched_at_lower else 0.0)
     place = Place(at_m, drive=index, xy_m=(float(xy_m[0, 0]), float(xy_m[0, 1])))

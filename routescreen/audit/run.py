@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from routescreen.audit.bill import section_quantities
 from routescreen.audit.drive_checks import check_drives
 from routescreen.audit.force_checks import check_forces
+from routescreen.audit.layout_checks import check_layouts
 from routescreen.audit.report import AuditReport, Ledger, checks_table
 from routescreen.audit.route_checks import check_route
 from routescreen.audit.scene import set_scene
@@ -59,6 +60,7 @@ def audit_plan(
     check_route(scene, ledger, carried_feature_ids)
     check_drives(scene, ledger)
     check_forces(scene, ledger)
+    check_layouts(scene, ledger)
     check_shafts(scene, ledger)
     check_trenches(scene, ledger)
     quantities = section_quantities(scene)

@@ -83,3 +83,10 @@ def run_boxes(grid: RasterGrid, is_taken: NDArray[np.bool_]) -> NDArray[np.objec
     east = grid.west_m + last * grid.pixel_width_m
     boxes: NDArray[np.object_] = shapely.box(west, north - grid.pixel_height_m, east, north)
     return boxes
+
+
+def extent(grid: RasterGrid) -> shapely.Polygon:
+    """Return the outline of a raster."""
+    n_rows, n_columns = grid.values.shape
+    east = grid.west_m + n_columns * grid.pixel_width_m
+    return shapely.box(grid.west_m, grid.north_m - n_rows * grid.pixel_height_m, east, grid.north_m)

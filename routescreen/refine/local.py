@@ -86,7 +86,7 @@ def _problem(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> 
     asked = (None, None) if cut.aside_m is None else _near_works(part, frame, cut.aside_m)
     burnt = burn(BurnInput(frame, near.corridor, near.crossings, near.sampler, ground, a, *asked))
     burnt = _with_pins(burnt, part, frame, cut)
-    return build_problem(frame, ground, burnt, near.crossings, near.sampler, a)
+    return build_problem(frame, ground, burnt, near.crossings, near.sampler, a, whole.land)
 
 
 def _near_works(part: Stretch, frame: Frame, within_m: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:

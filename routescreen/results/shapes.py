@@ -13,6 +13,8 @@ import shapely
 from shapely import LineString, Point, Polygon
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from routescreen.plan import Drive, Plan
     from routescreen.screened import DriveData
 
@@ -82,3 +84,15 @@ def locate_on_axis(axis: LineString, xy_m: tuple[float, float]) -> tuple[float, 
     foot = axis.interpolate(along_m)
     turn = (after.x - before.x) * (point.y - foot.y) - (after.y - before.y) * (point.x - foot.x)
     return along_m, math.copysign(point.distance(foot), -turn) if turn else 0.0
+
+
+def length_m(xy_m: Sequence[tuple[float, float]]) -> float:
+    """Return the length of a line in plan [m]."""
+    return sum(math.dist(a, b) for a, b in pairwise(xy_m))
+
+
+def turn_deg(xy_m: Sequence[tuple[float, float]]) -> float:
+    """Return by how much a line turns from its first to its last piece, to the left positive."""
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = (*xy_m[:2], *xy_m[-2:])
+    turned = math.atan2(y3 - y2, x3 - x2) - math.atan2(y1 - y0, x1 - x0)
+    return math.degrees(math.remainder(turned, 2.0 * math.pi))

@@ -152,6 +152,7 @@ def _drives(lookup: Lookup) -> Rows:
                 "thrust_utilisation": data.thrust_utilisation,
                 "pull_in_kN": data.pull_in_kN,
                 "pull_in_utilisation": data.pull_in_utilisation,
+                "layout_pieces": drive.n_layout_pieces if drive.layout_xy_m else 0,
                 "status": lookup.drive_status(index, sections[index]),
                 "amount_eur": lookup.amount_eur("drive", index),
                 "geometry": line,
@@ -231,8 +232,13 @@ def _strips(lookup: Lookup) -> Rows:
             "strip_id": lookup.name("strip", index),
             "shaft_id": lookup.name("shaft", shaft),
             "drive_id": lookup.name("drive", site.owner),
+            "pieces": drive.n_layout_pieces,
+            "turn_deg": shapes.turn_deg(drive.layout_xy_m),
+            "area_m2": site.outline.area,
+            "length_m": shapes.length_m(drive.layout_xy_m),
+            "geometry": site.outline,
         }
-        records.append(record | _area(site))
+        records.append(record)
     return _rows(records)
 
 

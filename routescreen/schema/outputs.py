@@ -81,6 +81,13 @@ _DRIVE_COLUMNS = (
     _share("thrust_utilisation", "Thrust by what frame and string can bear."),
     _force("pull_in_kN", "Greatest pull on the protection pipe after a stop."),
     _share("pull_in_utilisation", "That pull by what the pipe can bear."),
+    Column(
+        "layout_pieces",
+        "integer",
+        "-",
+        "Pieces in which each pipe string is laid out; 0 where the method lays out none.",
+        minimum=0,
+    ),
     text("status", "Worst status of the checks of the drive, its shafts and its crossings.", *STATUSES),
     _amount("Amount of the bill lines of the drive itself, shafts apart."),
 )
@@ -229,6 +236,8 @@ RESULT_LAYERS: tuple[Layer, ...] = (
             text("strip_id", "Name of the strip."),
             text("shaft_id", "Reception shaft it leads to."),
             text("drive_id", "Drive whose pipe lies there."),
+            Column("pieces", "integer", "-", "Pieces of the string, side by side in turn.", minimum=1),
+            real("turn_deg", "deg", "Bend from the drive's line, to the left positive.", -90.0, 90.0),
             real("area_m2", "m2", "Its area.", 0.0),
             _length("Its length."),
         ),

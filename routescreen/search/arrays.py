@@ -209,6 +209,29 @@ class ForceArrays(NamedTuple):
     earth_factor: float
 
 
+class LayoutArrays(NamedTuple):
+    """Ground for the pipe strings, which lie behind the reception before they are pulled in.
+
+    `segment_xy_m` (ng, 4) the edges of all land that bears no string; which of them meet a square of
+    `cell_m` in compressed rows: `cell_key` (nk,) sorted, `cell_start` (nk + 1,), `cell_segment`; `is_open`
+    (nx, ny) whether a node itself bears one. Per method (nm,): `half_width_m` of all strings side by side,
+    `ahead_m` from the shaft's middle to the string, working length included, `most_pieces` (0: no
+    layout needed), `tie_in_eur`, `radius_m` of the strings' middle where they are laid in a bend.
+    """
+
+    segment_xy_m: Floats
+    cell_m: float
+    cell_key: Integers
+    cell_start: Integers
+    cell_segment: Integers
+    is_open: Booleans
+    half_width_m: Floats
+    ahead_m: Floats
+    most_pieces: Integers
+    tie_in_eur: Floats
+    radius_m: Floats
+
+
 class SearchArrays(NamedTuple):
     """The whole problem: one optimum, one plan.
 
@@ -224,6 +247,7 @@ class SearchArrays(NamedTuple):
     fine: FineArrays
     drive: DriveArrays
     force: ForceArrays
+    layout: LayoutArrays
     shaft: ShaftArrays
     pin_shaft: Integers
     pin_via: Integers

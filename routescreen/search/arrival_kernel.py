@@ -237,6 +237,10 @@ def judge(
             continue
         if not s.shaft.is_allowed[b, jb, method, 1 if at_lower else 0, upper_bin]:
             continue
+        if s.layout.most_pieces[method] > 0 and not (
+            s.layout.is_open[b, jb] if at_lower else s.layout.is_open[a, ja]
+        ):
+            continue
         key = drive_key(
             s.ground.ground_m.size, s.drive.bore_m.shape[0], a * ny + ja, b * ny + jb, method, at_lower
         )
@@ -258,7 +262,8 @@ def judge(
             has_met = True
             if not meet_crossings(s, work, method, a, ja, b, jb):
                 return 1
-        drive = price_line(s, work, method, a, ja, b, jb, at_lower, line)
+        most = found.threshold[here, level] - start
+        drive = price_line(s, work, method, a, ja, b, jb, at_lower, line, most)
         if drive.is_feasible and start + drive.eur < found.threshold[here, level]:
             _keep(
                 s,

@@ -5,6 +5,7 @@ Room: ``search``.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -71,7 +72,7 @@ def _fill(
         line = line_of_slope(s, work, method, a, ja, b, jb, role_a, role_b, slope)
         if not line.is_feasible or line.upper_level > s.shaft.most_level[role_b]:
             continue
-        drive = price_line(s, work, method, a, ja, b, jb, is_launched_at_lower, line)
+        drive = price_line(s, work, method, a, ja, b, jb, is_launched_at_lower, line, math.inf)
         if drive.is_feasible:
             table[level, 0] = drive.eur
             table[level, 1], table[level, 2] = drive.lower_level, drive.upper_level

@@ -310,7 +310,7 @@ def settle(
     line = choose_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
     if not line.is_feasible:
         return INFEASIBLE
-    return price_line(s, work, method, a, ja, b, jb, is_launched_at_lower, line)
+    return price_line(s, work, method, a, ja, b, jb, is_launched_at_lower, line, math.inf)
 
 
 @compiled
@@ -366,15 +366,23 @@ def price_line(
     jb: int,
     is_launched_at_lower: bool,
     line: Settled,
+    most_eur: float,
 ) -> Settled:
-    """Price a drive whose line is chosen and whose crossings are met; it may prove infeasible."""
+    """Price a drive whose line is chosen and whose crossings are met.
+
+    It may prove infeasible; it is said to be so as well where it costs `most_eur` or more and its land
+    need not be looked at.
+    """
     if is_too_wet(s, work, method, line):
         return INFEASIBLE
     eur = ground_eur(s, work, method, a, line)
     if is_too_heavy(s, work, method, line, is_launched_at_lower):
         return INFEASIBLE
-    reception, row = (b, jb) if is_launched_at_lower else (a, ja)
-    return with_drive_price(s, work, method, reception, row, line, eur)
+    reception = (b, jb) if is_launched_at_lower else (a, ja)
+    sign = (1.0 if is_launched_at_lower else -1.0) / work.value[0]
+    ux = sign * (s.frame.node_xy_m[b, jb, 0] - s.frame.node_xy_m[a, ja, 0])
+    uy = sign * (s.frame.node_xy_m[b, jb, 1] - s.frame.node_xy_m[a, ja, 1])
+    return with_drive_price(s, work, method, reception, (ux, uy), line, eur, most_eur)
 
 
 @compiled

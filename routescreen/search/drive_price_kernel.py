@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from routescreen.compiled import compiled
+from routescreen.search.layout_kernel import layout_of
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
@@ -84,9 +85,20 @@ def new_work(n_columns: int, n_crossings: int, n_soils: int) -> Work:
 
 @compiled
 def with_drive_price(
-    s: SearchArrays, work: Work, method: int, reception: int, row: int, line: Settled, ground_eur: float
+    s: SearchArrays,
+    work: Work,
+    method: int,
+    reception: tuple[int, int],
+    along: tuple[float, float],
+    line: Settled,
+    ground_eur: float,
+    most_eur: float,
 ) -> Settled:
-    """Return the line with the price of the drive instead of its shafts', or infeasible."""
+    """Return the line with the price of the drive instead of its shafts', or infeasible.
+
+    `along` is the direction from launch to reception. The land for the strings is looked at last, and not
+    at all where the drive costs `most_eur` or more however they lie.
+    """
     length = work.value[0]
     stretch = math.sqrt(1.0 + line.slope_frac * line.slope_frac)
     true_m = length * stretch
@@ -108,11 +120,32 @@ def with_drive_price(
         + s.drive.fixed_eur[method]
         + s.drive.piece_eur[method] * math.ceil(true_m / s.drive.piece_m - 1e-9)
         + s.drive.borehole_eur_per_m * max(n_boreholes, 0.0) * (deeper + s.drive.borehole_below_m)
-        + s.drive.layout_eur[method, reception, row]
-        + s.drive.layout_eur_per_m[method, reception, row] * true_m
+        + s.drive.layout_eur[method, reception[0], reception[1]]
         + work.value[1]
     )
+    per_m = s.drive.layout_eur_per_m[method, reception[0], reception[1]]
+    if eur + least_layout_eur(s, method, per_m, true_m) >= most_eur:
+        return INFEASIBLE
+    layout = layout_of(s, method, reception[0], reception[1], along[0], along[1], true_m)
+    if layout.n_pieces == 0:
+        return INFEASIBLE
+    eur += (layout.n_pieces - 1.0) * s.layout.tie_in_eur[method] + per_m * true_m / layout.n_pieces
     return Settled(True, eur, line.lower_level, line.upper_level, line.slope_frac, line.crown_m)
+
+
+@compiled
+def least_layout_eur(s: SearchArrays, method: int, per_m_eur: float, true_m: float) -> float:
+    """Return the least that tie-in welds and strips of a drive can cost, in however many pieces [EUR].
+
+    Fewer pieces take more land, more of them more welds: the price falls to its least and rises after it.
+    """
+    best = per_m_eur * true_m
+    for n in range(2, s.layout.most_pieces[method] + 1):
+        eur = (n - 1.0) * s.layout.tie_in_eur[method] + per_m_eur * true_m / n
+        if eur >= best:
+            break
+        best = eur
+    return float(best)
 
 
 @compiled

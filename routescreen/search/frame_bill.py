@@ -26,7 +26,7 @@ from routescreen.money.measure import (
     trench_per_m,
 )
 from routescreen.search.ground_runs import drive_runs, runs_along
-from routescreen.search.solve import DriveStep, FramePlan, ShaftStep, TrenchStep
+from routescreen.search.solve import DriveStep, FramePlan, ShaftStep, TrenchStep, layout_of_step
 from routescreen.search.trench_prices import crossing_fees
 
 if TYPE_CHECKING:
@@ -186,6 +186,7 @@ def _drive_quantities(problem: FrameProblem, step: DriveStep, crossing_items: Fl
         np.array([reception_m]),
         np.array([node.cover_class[reception]]),
         problem.assumptions,
+        n_pieces=layout_of_step(problem.arrays, step).n_pieces,
     )
     return np.asarray(quantities + fixed[0] + crossing_items[step.crossings].sum(axis=0))
 

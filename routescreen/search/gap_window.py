@@ -94,6 +94,7 @@ def columns_of(arrays: SearchArrays, low: int, low_row: int, high: int, high_row
         ground=type(ground)(*(_cut(values, nodes) for values in ground)),
         fine=_fine(arrays.fine, len(ground.ground_m), nodes),
         drive=_drive(arrays.drive, ground.ground_m.shape[1], low, high),
+        layout=arrays.layout._replace(is_open=_cut(arrays.layout.is_open, nodes)),
         shaft=_shaft(arrays.shaft, nodes),
         pin_shaft=_cut(arrays.pin_shaft, nodes),
         pin_via=_cut(arrays.pin_via, nodes),

@@ -5,13 +5,14 @@ Room: ``search``. Pure arithmetic on the frame's nodes; the geometry is what aud
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
 from routescreen.corridor.stencil import MOVES
+from routescreen.drives.layout import method_layout, strip_line_m
 from routescreen.plan import STRAIGHT_M, Drive, Plan, Shaft
-from routescreen.search.solve import DriveStep, FramePlan, TrenchStep
+from routescreen.search.solve import DriveStep, FramePlan, TrenchStep, layout_of_step
 
 if TYPE_CHECKING:
     from routescreen.search.problem import FrameProblem
@@ -32,6 +33,7 @@ def plan_geometry(problem: FrameProblem, plan: FramePlan) -> Plan:
     shaft_of = {step.node: index for index, step in enumerate(plan.shafts)}
     drives = tuple(
         Drive(
+            **_layout(problem, step),
             method=problem.methods[step.method].name,
             lower_shaft=shaft_of[step.lower],
             upper_shaft=shaft_of[step.upper],
@@ -63,6 +65,26 @@ def plan_geometry(problem: FrameProblem, plan: FramePlan) -> Plan:
         shafts=shafts,
         objective_eur=plan.objective_eur,
     )
+
+
+class _Layout(TypedDict):
+    n_layout_pieces: int
+    layout_xy_m: tuple[tuple[float, float], ...]
+
+
+def _layout(problem: FrameProblem, step: DriveStep) -> _Layout:
+    """Lay out the strings of a drive behind its reception."""
+    rule = method_layout(problem.assumptions, problem.methods[step.method].name)
+    if rule is None:
+        return {"n_layout_pieces": 1, "layout_xy_m": ()}
+    found = layout_of_step(problem.arrays, step)
+    nodes = problem.frame.node_xy_m
+    launch, reception = step.launch_and_reception
+    heading = np.arctan2(*(nodes[reception] - nodes[launch])[::-1])
+    length_m = rule.strip_length_m(step.true_length_m, found.n_pieces)
+    line = strip_line_m(rule, nodes[reception], float(heading), length_m, found.bend_m, found.n_kinks)
+    xy_m = tuple((float(x), float(y)) for x, y in line)
+    return {"n_layout_pieces": found.n_pieces, "layout_xy_m": xy_m}
 
 
 def _pieces(

@@ -42,6 +42,7 @@ from routescreen.search.drive_kernel import EDGE
 from routescreen.search.fine_ground import fine_arrays
 from routescreen.search.forces import force_arrays
 from routescreen.search.ground_lines import GroundLines
+from routescreen.search.layout import layout_arrays
 from routescreen.search.parted import passed_fees_eur
 from routescreen.search.trench_prices import crossing_fees, gaps_m, trench_arrays
 
@@ -50,6 +51,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.burn import Burnt
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import FrameGround, GroundSampler
+    from routescreen.corridor.layout_ground import LayoutGround
     from routescreen.corridor.treatment import Crossings
     from routescreen.project import GroundSamples
 
@@ -65,6 +67,7 @@ class FrameProblem:
     sampler: GroundSampler
     assumptions: Assumptions
     methods: tuple[MethodGeometry, ...]
+    land: LayoutGround
     arrays: SearchArrays
 
 
@@ -75,8 +78,12 @@ def build_problem(
     crossings: Crossings,
     sampler: GroundSampler,
     assumptions: Assumptions,
+    land: LayoutGround,
 ) -> FrameProblem:
     """Price the frame and put everything into the search's arrays.
+
+    `land` is that of the whole corridor, also where the frame is only of a part of it: strips lie far
+    behind their shafts.
 
     Raises
     ------
@@ -94,6 +101,7 @@ def build_problem(
         fine=fine,
         drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
         force=force_arrays(burnt.method_names, assumptions),
+        layout=layout_arrays(burnt.method_names, land, frame.node_xy_m, frame.is_valid, assumptions),
         shaft=_shaft_arrays(ground.node, burnt, methods, assumptions),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
         pin_via=np.asarray(burnt.pin_via, np.int64),
@@ -103,7 +111,7 @@ def build_problem(
         max_tan=float(np.tan(np.radians(assumptions.search.max_drive_angle_deg))),
     )
     check_shaft_prices(arrays.shaft)
-    return FrameProblem(frame, ground, burnt, crossings, sampler, assumptions, methods, arrays)
+    return FrameProblem(frame, ground, burnt, crossings, sampler, assumptions, methods, land, arrays)
 
 
 def _frame_arrays(frame: Frame, assumptions: Assumptions) -> FrameArrays:

@@ -5,6 +5,7 @@ Room: ``search``. Runs the compiled pass; knows nothing of files.
 
 from __future__ import annotations
 
+import math
 import threading
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ import numpy as np
 
 from routescreen.search.drive_kernel import scan_and_settle
 from routescreen.search.drive_price_kernel import Settled, new_work
+from routescreen.search.layout_kernel import Layout, find_layout
 from routescreen.search.pass_kernel import run_pass
 
 if TYPE_CHECKING:
@@ -50,6 +52,16 @@ class DriveStep:
     length_m: float
     cells: NDArray[np.int64]
     crossings: NDArray[np.int64]
+
+    @property
+    def true_length_m(self) -> float:
+        """Length of the bore [m]."""
+        return self.length_m * math.sqrt(1.0 + self.line.slope_frac * self.line.slope_frac)
+
+    @property
+    def launch_and_reception(self) -> tuple[Node, Node]:
+        """Nodes of the launch and of the reception."""
+        return (self.lower, self.upper) if self.is_launched_at_lower else (self.upper, self.lower)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,3 +165,11 @@ def settle_drive(
         cells=cells,
         crossings=work.met[:n_met].copy(),
     )
+
+
+def layout_of_step(arrays: SearchArrays, step: DriveStep) -> Layout:
+    """Return how the strings of a drive lie behind its reception."""
+    launch, reception = step.launch_and_reception
+    along = (arrays.frame.node_xy_m[reception] - arrays.frame.node_xy_m[launch]) / step.length_m
+    found = find_layout(arrays, step.method, *reception, *map(float, along), step.true_length_m)
+    return Layout(*found)

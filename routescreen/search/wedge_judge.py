@@ -9,6 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled
+from routescreen.search.drive_price_kernel import least_layout_eur
 from routescreen.search.wedge_bound import best_start
 from routescreen.search.wedge_fan import (
     FIRST,
@@ -124,7 +125,8 @@ def _judge_depths(
             continue
         reception = there if way_round == 0 else here
         layout = s.drive.layout_eur[method, reception[0], reception[1]]
-        layout += s.drive.layout_eur_per_m[method, reception[0], reception[1]] * length
+        per_m = s.drive.layout_eur_per_m[method, reception[0], reception[1]]
+        layout += least_layout_eur(s, method, per_m, length)
         if least_eur[other_role] + price + layout >= threshold_eur[role, least[role]]:
             continue
         low, high = s.drive.slope_min_frac[method], s.drive.slope_max_frac[method]

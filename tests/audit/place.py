@@ -29,6 +29,7 @@ from routescreen.schema.inputs import INPUTS_BY_NAME
 GROUND_M = 50.0
 SUMP_M = 0.6
 STEP_M = 0.25
+RECEPTION_M = 5.0  # length of a two-pass reception shaft
 BORE_M = {"two_pass": 0.56, "guided_thrust": 0.34}
 CROPLAND, WATER = 0, 9
 CRS_METRES = CRS.from_epsg(25832)
@@ -150,6 +151,7 @@ def plan(
             upper_crown_m=run.upper_crown_m,
             from_vertex=run.vertex,
             to_vertex=run.vertex + 1,
+            layout_xy_m=_layout(xy_m[run.vertex], xy_m[run.vertex + 1], run),
         )
         for run in runs
     )
@@ -165,6 +167,20 @@ def plan(
         shafts=shafts,
         objective_eur=0.0,
     )
+
+
+def _layout(
+    lower_m: tuple[float, float], upper_m: tuple[float, float], run: Run
+) -> tuple[tuple[float, float], ...]:
+    """Return the middle of the strips: in one piece, straight, 20 m longer than the drive."""
+    if run.method != "two_pass":
+        return ()
+    ends = np.array([lower_m, upper_m] if run.is_launched_at_lower else [upper_m, lower_m])
+    length_m = math.hypot(*(ends[1] - ends[0]))
+    along = (ends[1] - ends[0]) / length_m
+    true_m = math.hypot(length_m, run.upper_crown_m - run.lower_crown_m)
+    begin = ends[1] + RECEPTION_M / 2.0 * along
+    return tuple(map(tuple, (begin, begin + (true_m + 20.0) * along)))
 
 
 def _shaft(

@@ -33,8 +33,9 @@ BORE_M = 0.56
 
 def plan(corridor_id: str = "west") -> Plan:
     """Return the plan; crown levels differ at the shared shafts."""
+    layout = ((WEST + 605.0, SOUTH - 48.0), (WEST + 925.0, SOUTH - 48.0))
     drives = (
-        Drive("two_pass", 0, 1, True, 14.0, 11.0, 1, 2),
+        Drive("two_pass", 0, 1, True, 14.0, 11.0, 1, 2, 1, layout),
         Drive("two_pass", 1, 2, False, 9.0, 9.0, 2, 3),
         Drive("two_pass", 2, 3, False, 12.0, 16.0, 3, 4),
         Drive("guided_thrust", 4, 5, True, 16.0, 16.5, 6, 7),

@@ -125,6 +125,8 @@ def test_areas(tables):
     strip = tables["layout_strips"].iloc[0]
     assert (strip.strip_id, strip.shaft_id, strip.drive_id) == ("west-L001", "west-H002", "west-D001")
     assert strip.area_m2 == pytest.approx(320.0 * 24.0)
+    assert (strip.pieces, strip.turn_deg, strip.length_m) == (1, 0.0, 320.0)
+    assert tables["drives"]["layout_pieces"].tolist() == [1, 0, 0, 0]
 
 
 def test_crossings_are_numbered_by_chainage(tables):

@@ -38,6 +38,7 @@ from routescreen.search.arrays import (
     entry_arrays,
     sites_of_nodes,
 )
+from routescreen.search.layout import open_land
 from routescreen.search.solve import DriveStep, optimum_eur, settle_drive
 from routescreen.search.trace import trace_plan
 
@@ -144,6 +145,7 @@ def corridor(*, borehole_eur_per_m: float = 0.0, banned: tuple[int, ...] = ()) -
         fine=FineArrays(np.zeros((6, 1), np.int32), dry.astype(np.float32), soil[0], soil[0]),
         drive=_drives(borehole_eur_per_m, sorted(banned)),
         force=no_forces(1, 1),
+        layout=open_land(1, (6, 1)),
         shaft=_shafts(),
         pin_shaft=np.full(6, -1),
         pin_via=np.full(6, -1),
