@@ -97,9 +97,7 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
         fine=fine_ground(np.random.default_rng([seed, nx, ny, 1]), ground, rock_level_m),
         drive=_drives(rng, frame, ground, features, n_methods, longest_m),
         force=proof_forces(np.random.default_rng([seed, nx, ny, 2]), n_methods, longest_m),
-        layout=proof_land(
-            np.random.default_rng([seed, nx, ny, 3]), frame.node_xy_m, n_methods, longest_m
-        ),
+        layout=proof_land(np.random.default_rng([seed, nx, ny, 3]), frame.node_xy_m, n_methods, longest_m),
         shaft=shaft,
         pin_shaft=_pins(rng, nx, 0.1, np.asarray(shaft.is_allowed.any(axis=(2, 3, 4)))),
         pin_via=_pins(rng, nx, 0.15, np.ones((nx, ny), bool)),

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from routescreen.search.arrays import LayoutArrays
 from routescreen.search.layout import edges_by_square, open_land
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import LayoutArrays
 
 Floats = NDArray[np.float64]
 

@@ -17,8 +17,8 @@ from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
 from routescreen.corridor.effort import Effort, check_memory, expected_effort, machine_memory_mb
 from routescreen.corridor.frame import build_frame, check_cell_size, reference_axis
-from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.ground import GroundSampler, ground_on_frame
+from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.longsection import DriveCells, long_section

@@ -74,13 +74,6 @@ def test_a_drive_launched_at_its_upper_end_lays_its_string_before_its_lower_end(
     assert strip.bounds == pytest.approx((517.5 - 300.0, -12.0, 517.5, 12.0))
 
 
-def test_strip_over_built_up_ground_is_named() -> None:
-    inp = with_cover(place(), box(900.0, -50.0, 1000.0, 50.0), BUILT_UP)
-    (warning,) = sites(inp).warnings
-    assert warning.startswith("The layout strip of drive demo-D001")
-    assert "2400 m2" in warning  # 100 m of a strip 24 m wide
-
-
 WEST = box(400.0, -150.0, 515.0, 150.0)
 NORTH = box(400.0, 0.0, 524.0, 200.0)
 

@@ -225,7 +225,9 @@ class DriveOracle:
             return None
         slope, levels = line
         crown = profile.start_m(slope)
-        eur = self._drive_eur(track, lower, method, slope, crown, max(levels), upper if is_lower else lower, upper)
+        eur = self._drive_eur(
+            track, lower, method, slope, crown, max(levels), upper if is_lower else lower, upper
+        )
         if eur is None:
             return None
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)

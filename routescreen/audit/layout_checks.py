@@ -6,6 +6,7 @@ features and rasters, and on the whole band that the strings take up side by sid
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -97,7 +98,7 @@ def _check_bends(scene: Scene, ledger: Ledger, index: int, strip: _Strip, place:
     if len(legs) < 2:
         return
     element = scene.drive_id(index)
-    turns_rad = [_turn_rad(one, other) for one, other in zip(legs[:-1], legs[1:], strict=True)]
+    turns_rad = [_turn_rad(one, other) for one, other in itertools.pairwise(legs)]
     kink_deg, total_deg = math.degrees(max(turns_rad)), math.degrees(sum(turns_rad))
     limit = Limit("layout_kink", "deg", SOURCE, tolerance=ANGLE_TOLERANCE_DEG)
     reason = f"the legs of the bend turn by {kink_deg:.1f} degrees at most"
@@ -163,12 +164,13 @@ def _on_cover(scene: Scene, band: shapely.Polygon) -> dict[str, float]:
 def _beyond(scene: Scene, band: shapely.Polygon) -> dict[str, float]:
     """Return the area beyond the surroundings of the corridor that were read [m2]."""
     frame, inp = scene.assumptions.frame, scene.inp
-    area, margin_m = inp.outline, frame.works_margin_m
-    if area is None:
-        area, margin_m = inp.fixed_line, frame.works_margin_m + frame.fixed_alignment_tolerance_m
-    if area is None:
+    if inp.outline is not None:
+        known = shapely.buffer(inp.outline, frame.works_margin_m)
+    elif inp.fixed_line is not None:
+        known = shapely.buffer(inp.fixed_line, frame.works_margin_m + frame.fixed_alignment_tolerance_m)
+    else:
         return {}
-    outside_m2 = float(shapely.difference(band, area.buffer(margin_m)).area)
+    outside_m2 = float(shapely.difference(band, known).area)
     if outside_m2 <= TOUCH_M2:
         return {}
     return {f"further than {frame.works_margin_m:g} m from the corridor, where nothing is known": outside_m2}

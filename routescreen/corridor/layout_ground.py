@@ -85,7 +85,9 @@ def layout_ground(
     -------
     LayoutGround
     """
-    is_closed = np.array([not assumptions.treatments[kind].layout_allowed for kind in crossings.kind], np.bool_)
+    is_closed = np.array(
+        [not assumptions.treatments[kind].layout_allowed for kind in crossings.kind], np.bool_
+    )
     cover_says_no = np.array([c.layout_allowed == "no" for c in assumptions.cover.values()], np.bool_)
     outlines = np.asarray(crossings.outline, dtype=object)[is_closed]
     barred = np.concatenate([outlines, sampler.cover_boxes(cover_says_no)])

@@ -5,6 +5,7 @@ Room: ``drives``. May import ``assumptions`` and the methods.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -17,6 +18,7 @@ from routescreen.engineering.string_layout import HALF_KINK_TAN, KINK_RAD
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
     from routescreen.assumptions import Assumptions
 
@@ -124,9 +126,11 @@ def strip_line_m(
     leg_m = 2.0 * rule.radius_m * HALF_KINK_TAN
     end_m = rule.start_m + length_m
     stations = [rule.start_m, *(bend_m + leg_m * np.arange(abs(n_kinks)))]
-    stations = [*(station for station in stations if station < end_m), end_m]
+    # a last leg shorter than the inner edge loses at a kink is none: the one before goes on so far
+    last_m = end_m - rule.half_width_m * HALF_KINK_TAN
+    stations = [*(station for station in stations if station < last_m), end_m]
     xy_m = [np.asarray(shaft_xy_m) + rule.start_m * _unit(heading_rad)]
-    for leg, (begin, end) in enumerate(zip(stations[:-1], stations[1:], strict=True)):
+    for leg, (begin, end) in enumerate(itertools.pairwise(stations)):
         turned = heading_rad + math.copysign(leg, n_kinks) * KINK_RAD
         xy_m.append(xy_m[-1] + (end - begin) * _unit(turned))
     return np.array(xy_m)
@@ -151,7 +155,7 @@ def strips(rule: MethodLayout, line_xy_m: NDArray[np.float64]) -> tuple[Polygon,
     return tuple(_band(string, 0.5 * rule.strip_width_m) for string in lines)
 
 
-def _band(line: LineString, half_m: float) -> Polygon:
+def _band(line: BaseGeometry, half_m: float) -> Polygon:
     band = line.buffer(half_m, cap_style="flat", join_style="mitre", mitre_limit=2.0)
     if not isinstance(band, Polygon):
         raise AssertionError("a strip must be one piece")

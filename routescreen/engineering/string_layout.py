@@ -38,4 +38,4 @@ def least_pieces(true_length_m: float, room_m: float, most_pieces: int) -> int:
     """
     if room_m <= 0.0 or true_length_m > room_m * most_pieces * (1.0 + ROUNDING):
         return 0
-    return max(int(math.ceil(true_length_m / room_m * (1.0 - ROUNDING))), 1)
+    return max(math.ceil(true_length_m / room_m * (1.0 - ROUNDING)), 1)

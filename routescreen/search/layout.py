@@ -101,9 +101,7 @@ def _squares_of(edges_m: Floats, cell_m: float) -> tuple[Integers, Integers]:
     count = np.maximum(np.ceil(np.hypot(*(end - start).T) / cell_m), 1.0).astype(np.int64)
     edge = np.repeat(np.arange(len(edges_m)), count)
     place = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
-    ends = [
-        start[edge] + ((place + more) / count[edge])[:, None] * (end - start)[edge] for more in (0, 1)
-    ]
+    ends = [start[edge] + ((place + more) / count[edge])[:, None] * (end - start)[edge] for more in (0, 1)]
     low = np.floor(np.minimum(*ends) / cell_m).astype(np.int64)
     high = np.floor(np.maximum(*ends) / cell_m).astype(np.int64)
     keys, edges = [], []

@@ -145,7 +145,9 @@ def _room_beyond_m(
 
 
 @compiled
-def clear_m(y: LayoutArrays, x: float, z: float, ux: float, uy: float, half_m: float, up_to_m: float) -> float:
+def clear_m(
+    y: LayoutArrays, x: float, z: float, ux: float, uy: float, half_m: float, up_to_m: float
+) -> float:
     """Return how far a band from a point meets no edge of land that bears no string [m].
 
     Parameters
@@ -225,7 +227,7 @@ def _met_m(segment: Floats, x: float, z: float, ux: float, uy: float, half_m: fl
     last = along_p + end * (along_q - along_p)
     if max(first, last) < 0.0:
         return math.inf
-    return max(min(first, last), 0.0)
+    return float(max(min(first, last), 0.0))
 
 
 @compiled

@@ -171,5 +171,6 @@ def layout_of_step(arrays: SearchArrays, step: DriveStep) -> Layout:
     """Return how the strings of a drive lie behind its reception."""
     launch, reception = step.launch_and_reception
     along = (arrays.frame.node_xy_m[reception] - arrays.frame.node_xy_m[launch]) / step.length_m
-    found = find_layout(arrays, step.method, *reception, *map(float, along), step.true_length_m)
-    return Layout(*found)
+    return Layout(
+        *find_layout(arrays, step.method, *reception, float(along[0]), float(along[1]), step.true_length_m)
+    )

@@ -188,20 +188,25 @@ PLANTED = {
         inp=place(crossing("building", box(1100.0, 35.0, 1110.0, 45.0), feature_id="house")),
     ),
     "30 m of trench between two shafts, 50 m is the least": Planted(
-        plan([(0.0, 0.0), (300.0, 0.0), (490.0, 0.0), *STRAIGHT[1:]], Run(1), Run(3)),
+        plan(
+            [(0.0, 0.0), (300.0, 0.0), (490.0, 0.0), *STRAIGHT[1:]],
+            Run(1, is_launched_at_lower=False),
+            Run(3),
+        ),
         {"trench_run"},
         "demo-S003",
     ),
     "drive of 1 300 m, 1 200 m is the longest and 1 000 m in this sand": Planted(
         plan([(0.0, 0.0), (100.0, 0.0), (1400.0, 0.0), (1500.0, 0.0)], Run(1)),
-        # 1.5 x 1.4 kPa x pi x 0.5 m x 1 300 m = 4 288 kN on the string, 499 kN on the pipe
-        {"drive_length_longest", "drive_length_in_soil", "thrust", "pull_in", "draw_back"},
+        # 1.5 x 1.4 kPa x pi x 0.5 m x 1 300 m = 4 288 kN on the string, 499 kN on the pipe;
+        # its strips would reach 1 222 m beyond the corridor, where nothing is known after 200 m
+        {"drive_length_longest", "drive_length_in_soil", "thrust", "pull_in", "draw_back", "layout_land"},
         "demo-D001",
     ),
     "drive of 1 100 m, longer than this sand allows": Planted(
         plan([(0.0, 0.0), (250.0, 0.0), (1350.0, 0.0), (1500.0, 0.0)], Run(1)),
-        # 3 629 kN on the string, 423 kN on the pipe
-        {"drive_length_in_soil", "thrust", "draw_back"},
+        # 3 629 kN on the string, 423 kN on the pipe; strips to 972 m beyond the corridor
+        {"drive_length_in_soil", "thrust", "draw_back", "layout_land"},
         "demo-D001",
     ),
     "drive of 30 m, 40 m is the least": Planted(
@@ -312,7 +317,11 @@ PLANTED = {
         plan([(5.0, 0.0), *STRAIGHT[1:]], Run(1)), {"terminal"}, "demo", 0.0
     ),
     "drive whose shaft stands 1 m beside the alignment": Planted(
-        moved_shaft(1.0), {"drive_on_alignment"}, "demo-D001", 520.0
+        # the strings, laid out for the drive as it was drawn, lie 0.2 degrees beside its line
+        moved_shaft(1.0),
+        {"drive_on_alignment", "layout_in_line", "layout_start", "layout_length"},
+        "demo-D001",
+        520.0,
     ),
     "narrow strip up to 490 m from the only house, 100 m is the most": Planted(
         plan([*STRAIGHT[:3], (950.0, 0.0), (1100.0, 0.0), (1500.0, 0.0)], Run(1), narrow=(3, 4)),
@@ -324,7 +333,7 @@ PLANTED = {
         correct_plan(),
         {"treatment", "trench_clearance"},
         "demo-C004",
-        inp=place(crossing("building", box(1050.0, -8.0, 1060.0, 8.0), feature_id="house")),
+        inp=place(crossing("building", box(1150.0, -8.0, 1160.0, 8.0), feature_id="house")),
         carried=ALL_IDS | {"house"},
     ),
     "drive under a house": Planted(

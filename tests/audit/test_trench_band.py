@@ -120,7 +120,7 @@ def test_a_main_alongside_is_refused_just_where_it_is_nearer_than_its_clearance(
 @pytest.mark.parametrize(
     "drawn",
     [
-        lambda y: ("stream", box(900.0, y, 1300.0, y + 30.0), math.nan),
+        lambda y: ("stream", box(1150.0, y, 1300.0, y + 30.0), math.nan),
         lambda y: ("ditch", LineString([(900.0, y), (1300.0, y)]), 0.0),
     ],
     ids=["the bank of a stream drawn with its width", "a ditch drawn without any width"],
