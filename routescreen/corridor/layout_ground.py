@@ -35,10 +35,18 @@ class LayoutGround:
         Outlines of crossings and of ground cover that bear no strip.
     region : geometry or None
         The corridor and its surroundings as far as anything is known; None: everywhere.
+    tree : STRtree
+        Finds the barred land of the whole corridor.
     """
 
     barred: NDArray[np.object_]
     region: BaseGeometry | None
+    tree: shapely.STRtree
+
+    def near(self, box: Polygon) -> LayoutGround:
+        """Return the land in a box; what lies outside it is taken as not known."""
+        region = box if self.region is None else shapely.intersection(self.region, box)
+        return LayoutGround(self.tree.geometries[np.sort(self.tree.query(box))], region, self.tree)
 
     def edges_m(self) -> NDArray[np.float64]:
         """Return the edges of the barred land and the rim of the region, shape (n, 4) [m]."""
@@ -96,7 +104,7 @@ def layout_ground(
     grid, default_class = sampler.cover_raster()
     if cover_says_no[default_class] and region is not None:  # what no raster tells bears no strip
         region = shapely.intersection(region, Polygon() if grid is None else extent(grid))
-    return LayoutGround(barred, region)
+    return LayoutGround(barred, region, shapely.STRtree(barred))
 
 
 def _surroundings(corridor: CorridorInput, assumptions: Assumptions) -> BaseGeometry | None:

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from routescreen.project import CorridorInput
     from routescreen.search.problem import FrameProblem
 
+MOST_STRETCH = 1.1  # true length of a drive over that in plan, at most
+
 
 def cut_of(part: Stretch, n_parts: int, aside_m: float | None) -> Cut:
     """Return how the frame under a part of a plan is cut."""
@@ -86,7 +88,18 @@ def _problem(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> 
     asked = (None, None) if cut.aside_m is None else _near_works(part, frame, cut.aside_m)
     burnt = burn(BurnInput(frame, near.corridor, near.crossings, near.sampler, ground, a, *asked))
     burnt = _with_pins(burnt, part, frame, cut)
-    return build_problem(frame, ground, burnt, near.crossings, near.sampler, a, whole.land)
+    land = whole.land.near(_strips_reach(frame, whole))
+    return build_problem(frame, ground, burnt, near.crossings, near.sampler, a, land)
+
+
+def _strips_reach(frame: Frame, whole: FrameProblem) -> shapely.Polygon:
+    """Return how far the strips of any drive on a frame reach: far beyond the window itself."""
+    layout = whole.arrays.layout
+    longest_m = max((method.longest_m for method in whole.methods), default=0.0)
+    beside_m = float((layout.ahead_m + 2.0 * layout.half_width_m).max(initial=0.0))
+    xy_m = frame.node_xy_m[frame.is_valid]
+    far_m = longest_m * MOST_STRETCH + beside_m
+    return shapely.box(*(xy_m.min(axis=0) - far_m), *(xy_m.max(axis=0) + far_m))
 
 
 def _near_works(part: Stretch, frame: Frame, within_m: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:

@@ -113,6 +113,11 @@ def _squares_of(edges_m: Floats, cell_m: float) -> tuple[Integers, Integers]:
     return np.concatenate(keys), np.concatenate(edges)
 
 
+def any_land(layout: LayoutArrays) -> LayoutArrays:
+    """Return the same methods' strings on land that bears them everywhere."""
+    return layout._replace(most_pieces=np.zeros_like(layout.most_pieces))
+
+
 def open_land(n_methods: int, shape: tuple[int, int]) -> LayoutArrays:
     """Return land where any string lies in one piece, wherever the reception."""
     return edges_by_square(np.zeros((0, 4)))._replace(

@@ -5,14 +5,16 @@ Room: ``search``.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
+from routescreen.engineering.string_layout import KINK_RAD
 from routescreen.search.gap_names import feature_id
-from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, settle_drive
+from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, layout_of_step, settle_drive
 from routescreen.search.stretches import Stretch, drives_of, nodes_along
 
 if TYPE_CHECKING:
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from routescreen.search.layout_kernel import Layout
     from routescreen.search.problem import FrameProblem
 
 MOST_NAMED = 4  # crossings named in one sentence
@@ -108,7 +111,8 @@ def _drive_reason(problem: FrameProblem, step: DriveStep) -> str:
         text = f"Drive, because {_trench_reason(problem, step)}"
         if others:
             text += f"; it passes under {_titles(problem, others, line)}"
-    return f"{text}. {_method_reason(problem, step)}"
+    parts = (f"{text}.", _method_reason(problem, step), _layout_reason(problem, step))
+    return " ".join(part for part in parts if part)
 
 
 def _barring(problem: FrameProblem, line: shapely.LineString) -> frozenset[int]:
@@ -186,6 +190,32 @@ def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
             )
     title_ = problem.assumptions.methods[own.name].title
     return f"By {title_}: " + "; ".join(texts) + "." if texts else f"By {title_}."
+
+
+def _layout_reason(problem: FrameProblem, step: DriveStep) -> str:
+    """Say how the pipe strings lie, and what became of them behind the drive's other shaft."""
+    arrays = problem.arrays
+    if arrays.layout.most_pieces[step.method] == 0:
+        return ""
+    own = layout_of_step(arrays, step)
+    turned = replace(step, is_launched_at_lower=not step.is_launched_at_lower)
+    here, there = ("second", "first") if step.is_launched_at_lower else ("first", "second")
+    text = f"The pipe strings lie behind its {here} shaft, {_lie(own)}"
+    other = layout_of_step(arrays, turned)
+    if (other.n_pieces, abs(other.n_kinks)) == (own.n_pieces, abs(own.n_kinks)):
+        return f"{text}."
+    elsewhere = "they would have no room" if other.n_pieces == 0 else f"they would lie {_lie(other)}"
+    return f"{text}; behind the {there} one {elsewhere}."
+
+
+def _lie(layout: Layout) -> str:
+    """Say how strings lie."""
+    pieces = "in one piece" if layout.n_pieces == 1 else f"in {layout.n_pieces} pieces"
+    if layout.n_kinks == 0:
+        return f"{pieces} and straight"
+    side = "left" if layout.n_kinks > 0 else "right"
+    turn_deg = round(np.degrees(abs(layout.n_kinks) * KINK_RAD))
+    return f"{pieces} with a bend of {turn_deg} degrees to the {side}"
 
 
 def _open_cut_reason(problem: FrameProblem, run: Sequence[Stretch], driven: frozenset[str]) -> str:

@@ -16,7 +16,15 @@ import numpy as np
 from routescreen.search.arrays import BLOCKED_M, SearchArrays, SiteArrays
 from routescreen.search.forces import without_limits
 from routescreen.search.gap_names import beside_node, closed_to_trench, crossing_title
-from routescreen.search.solve import DriveStep, FramePlan, optimum_eur, run_with_progress, settle_drive
+from routescreen.search.layout import any_land
+from routescreen.search.solve import (
+    DriveStep,
+    FramePlan,
+    layout_of_step,
+    optimum_eur,
+    run_with_progress,
+    settle_drive,
+)
 from routescreen.search.trace import trace_plan
 
 if TYPE_CHECKING:
@@ -73,6 +81,7 @@ def relaxations(gap: Gap) -> list[Relaxation]:
         _steeper_grades,
         _drives_anywhere,
         _shorter_trench,
+        _strings_anywhere,
     )
     found = [relaxation for family in families if (relaxation := family(gap)) is not None]
     return sorted(found, key=lambda relaxation: relaxation.eur)
@@ -346,6 +355,23 @@ def _with_penalty(arrays: SearchArrays, is_blocked: NDArray[np.bool_]) -> Search
             rock_eur_per_m=times(drive.rock_eur_per_m) + extra,
         ),
     )
+
+
+def _strings_anywhere(gap: Gap) -> Relaxation | None:
+    """Let pipe strings lie in one piece wherever their drives end."""
+    arrays = gap.arrays
+    plan = _solve(arrays._replace(layout=any_land(arrays.layout)))
+    if plan is None:
+        return None
+    drives = [step for step in plan.steps if isinstance(step, DriveStep)]
+    homeless = [step for step in drives if layout_of_step(arrays, step).n_pieces == 0]
+    if not homeless:
+        return None
+    ends = [place_text(gap.problem, gap.node(step.launch_and_reception[1])) for step in homeless]
+    places = [
+        f"a {_title(gap, step.method)} drive at {end}" for step, end in zip(homeless, ends, strict=True)
+    ]
+    return Relaxation(f"land for the pipe strings behind {' and '.join(places)}", plan.objective_eur)
 
 
 def _shorter_trench(gap: Gap) -> Relaxation | None:
