@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from routescreen.corridor import shapes
 from routescreen.corridor.burn import BurnInput, burn
@@ -92,14 +93,15 @@ def _problem(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> 
     return build_problem(frame, ground, burnt, near.crossings, near.sampler, a, land)
 
 
-def _strips_reach(frame: Frame, whole: FrameProblem) -> shapely.Polygon:
+def _strips_reach(frame: Frame, whole: FrameProblem) -> Polygon:
     """Return how far the strips of any drive on a frame reach: far beyond the window itself."""
     layout = whole.arrays.layout
     longest_m = max((method.longest_m for method in whole.methods), default=0.0)
     beside_m = float((layout.ahead_m + 2.0 * layout.half_width_m).max(initial=0.0))
     xy_m = frame.node_xy_m[frame.is_valid]
     far_m = longest_m * MOST_STRETCH + beside_m
-    return shapely.box(*(xy_m.min(axis=0) - far_m), *(xy_m.max(axis=0) + far_m))
+    (west, south), (east, north) = xy_m.min(axis=0) - far_m, xy_m.max(axis=0) + far_m
+    return Polygon([(west, south), (east, south), (east, north), (west, north)])
 
 
 def _near_works(part: Stretch, frame: Frame, within_m: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
