@@ -20,8 +20,9 @@ from benchmarks.proof_instances import Size, proof_arrays, turned_round
 from routescreen.search.forces import without_limits
 from routescreen.search.halves import best_join_of, run_halves
 from routescreen.search.join_kernel import joined_eur
+from routescreen.search.layout import any_land
 from routescreen.search.pass_kernel import run_pass
-from routescreen.search.solve import DriveStep, FramePlan, optimum_eur
+from routescreen.search.solve import DriveStep, FramePlan, layout_of_step, optimum_eur
 from routescreen.search.trace import trace_plan
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from benchmarks.oracles.pieces import PlanShaft
     from routescreen.search.arrays import SearchArrays
     from routescreen.search.label_kernel import PassResult
+    from routescreen.search.layout_kernel import Layout
 
 CENT_EUR = 0.005
 
@@ -79,7 +81,9 @@ class Instance:
 class Verdict:
     """What came out on one instance: the optimum, what disagrees, and what the plan holds.
 
-    `is_held_by_forces`: without the limits of thrust and pull there would be a cheaper plan.
+    `is_held_by_forces`: without the limits of thrust and pull there would be a cheaper plan;
+    `is_turned_by_land`: on land that bears pipe strings everywhere there would be another; `n_in_pieces`
+    drives with strings in several pieces, `n_bent` with bent ones.
     """
 
     instance: Instance
@@ -89,6 +93,9 @@ class Verdict:
     n_unequal: int
     n_drives: int
     is_held_by_forces: bool
+    is_turned_by_land: bool
+    n_in_pieces: int
+    n_bent: int
 
 
 def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Instance]:
@@ -119,8 +126,10 @@ def judge(instance: Instance) -> Verdict:
     found = {way: WAYS[way](pieces)[0] for way in instance.ways} | _own_ways(arrays, forward)
     failures = [f"{way}: {eur:.4f}" for way, eur in found.items() if not agree(eur, optimum)]
     steps: list[Move | OracleDrive] = []
+    layouts: list[Layout] = []
     if math.isfinite(optimum):
         plan = trace_plan(arrays, forward)
+        layouts = [layout_of_step(arrays, step) for step in plan.steps if isinstance(step, DriveStep)]
         steps = steps_of(pieces, plan)
         failures += _plan_failures(pieces, plan, steps, optimum)
     both = tuple(shaft for shaft in shafts_of(steps) if shaft.incoming_role and shaft.outgoing_role)
@@ -129,7 +138,19 @@ def judge(instance: Instance) -> Verdict:
     n_unequal = sum(arriving[s.node].upper_level != leaving[s.node].lower_level for s in both)
     free = arrays._replace(force=without_limits(arrays.force))
     is_held = optimum_eur(free, run(free)) < optimum - CENT_EUR
-    return Verdict(instance, optimum, tuple(failures), both, n_unequal, len(drives), is_held)
+    anywhere = arrays._replace(layout=any_land(arrays.layout))
+    return Verdict(
+        instance=instance,
+        optimum_eur=optimum,
+        failures=tuple(failures),
+        shared_shafts=both,
+        n_unequal=n_unequal,
+        n_drives=len(drives),
+        is_held_by_forces=is_held,
+        is_turned_by_land=not agree(optimum_eur(anywhere, run(anywhere)), optimum),
+        n_in_pieces=sum(layout.n_pieces > 1 for layout in layouts),
+        n_bent=sum(layout.n_kinks != 0 for layout in layouts),
+    )
 
 
 def _own_ways(arrays: SearchArrays, forward: PassResult) -> dict[str, float]:
@@ -209,6 +230,9 @@ def proof(*, is_quick: bool) -> list[Figure]:
         Figure("proof_with_unequal_depths", sum(v.n_unequal > 0 for v in plans), "instances", 1),
         Figure("proof_with_shafts_of_two_methods", len(mixed), "instances", 1),
         Figure("proof_held_by_forces", sum(v.is_held_by_forces for v in verdicts), "instances", 1),
+        Figure("proof_turned_by_land", sum(v.is_turned_by_land for v in verdicts), "instances", 1),
+        Figure("proof_strings_in_pieces", sum(v.n_in_pieces for v in verdicts), "drives", 1),
+        Figure("proof_bent_strings", sum(v.n_bent for v in verdicts), "drives", 1),
     ]
 
 

@@ -23,7 +23,7 @@ def proof_land(rng: np.random.Generator, node_xy_m: Floats, n_methods: int, long
         return open_land(n_methods, shape)
     nodes = node_xy_m.reshape(-1, 2)
     low, high = nodes.min(axis=0) - longest_m, nodes.max(axis=0) + longest_m
-    n_fields = int(rng.integers(1, 4 + int(np.prod(high - low) / 4000.0)))
+    n_fields = int(rng.integers(3, 6 + int(np.prod(high - low) / 2500.0)))
     fields = [_field(rng, low, high) for _ in range(n_fields)]
     points = shapely.points(nodes)
     is_open = ~shapely.intersects(shapely.union_all(fields), points).reshape(shape)
