@@ -11,10 +11,11 @@ from shapely import Polygon, box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.audit import audit_plan
+from routescreen.corridor.compounds import refused_ground
 from routescreen.corridor.ground import GroundSampler
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.screening_tables import audit_checks
-from routescreen.sites import SitePlan, place_sites, refused_ground
+from routescreen.sites import SitePlan, place_sites
 from tests.audit.place import STRAIGHT, Run, correct_plan, crossing, place, plan, with_cover, with_pin
 
 if TYPE_CHECKING:

@@ -29,11 +29,13 @@ from routescreen.corridor.stencil import N_BINS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    import geopandas as gpd
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
-    from routescreen.corridor.burn import BurnInput
     from routescreen.corridor.frame import Frame
+    from routescreen.corridor.ground import GroundSampler
+    from routescreen.corridor.treatment import Crossings
     from routescreen.drives.methods import MethodGeometry
 
 _TOUCH_M = 1e-6  # a compound may lie against barred land: far above float noise
@@ -90,7 +92,7 @@ def compound_room(
     if not shaft_ok.any():
         return is_free
     swept = swept_places(needs, max_heading_rad=max_heading_rad)
-    is_asked = shaft_ok.any(axis=(0, 1, 2))
+    is_asked = np.asarray(shaft_ok.any(axis=(0, 1, 2)))
     spacing_m = _HATCH_SHARE * min(min(need.size_m) for need in needs)
     grid = edge_grid(barred, bounds_of(frame.node_xy_m[is_asked]), swept.reach_m, spacing_m)
     for first in range(0, frame.shape[0], _COLUMNS_AT_A_TIME):
@@ -108,12 +110,13 @@ def compound_room(
     return is_free
 
 
-def barred_land(what: BurnInput) -> NDArray[np.object_]:
+def barred_land(
+    crossings: Crossings, sampler: GroundSampler, assumptions: Assumptions, pins: gpd.GeoDataFrame
+) -> NDArray[np.object_]:
     """Return all land that bears no compound, whatever the plan: features, ground cover, refused ground."""
-    refused = np.array([*refused_ground(what.corridor.pins), None], dtype=object)[:-1]
-    land = [closed_outlines(what.crossings), barred_cover(what.sampler, what.assumptions), refused]
-    joined = np.concatenate(land)
-    return joined[~shapely.is_empty(joined)]
+    refused = np.array([*refused_ground(pins), None], dtype=object)[:-1]
+    land = np.concatenate([closed_outlines(crossings), barred_cover(sampler, assumptions), refused])
+    return land[~shapely.is_empty(land)]
 
 
 def swept_places(needs: Sequence[CompoundNeed], *, max_heading_rad: float) -> SweptPlaces:
@@ -196,7 +199,9 @@ def edge_grid(
 def _edges(areas: NDArray[np.object_]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Return the edges of areas, shape (n, 4), and the area that each belongs to."""
     collected, of_collected = shapely.get_parts(areas, return_index=True)
-    parts, of_part = shapely.get_parts(collected, return_index=True)  # what was mended may hold areas in areas
+    parts, of_part = shapely.get_parts(
+        collected, return_index=True
+    )  # what was mended may hold areas in areas
     rings, of_ring = shapely.get_rings(parts, return_index=True)
     xy, ring = shapely.get_coordinates(rings, return_index=True)
     is_edge = ring[1:] == ring[:-1]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from routescreen.compiled import compiled
+from routescreen.compiled import compiled, no_literal
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -35,10 +35,10 @@ class EdgeGrid(NamedTuple):
 class SweptPlaces(NamedTuple):
     """All places of all compounds: k places, those of one side in a row; ns sizes; nb heading bins.
 
-    `out` (k, 2) cosine and sine of the direction out, against the axis to the right; `swept_m` (k, ns, nb, 4)
-    the rectangle of each: near, far, left, right; `hull_m`, `core_m` (k, ns, 4) what holds all bins' rectangles
-    and what all of them hold, `hulls_m`, `cores_m` (k, 4) the same over all sizes. `reach_m` is the farthest
-    corner of all.
+    `out` (k, 2) cosine and sine of the direction out, against the axis to the right; `swept_m`
+    (k, ns, nb, 4) the rectangle of each: near, far, left, right; `hull_m`, `core_m` (k, ns, 4) what holds all
+    bins' rectangles and what all of them hold, `hulls_m`, `cores_m` (k, 4) the same over all sizes. `reach_m`
+    is the farthest corner of all.
     """
 
     out: NDArray[np.float64]
@@ -74,7 +74,7 @@ def meets(edge: NDArray[np.float64], rectangle: NDArray[np.float64]) -> bool:
     dx, dy = x2 - x1, y2 - y1
     a, b = dx * (left - y1) - dy * (near - x1), dx * (left - y1) - dy * (far - x1)
     c, d = dx * (right - y1) - dy * (near - x1), dx * (right - y1) - dy * (far - x1)
-    return min(min(a, b), min(c, d)) <= 0.0 <= max(max(a, b), max(c, d))
+    return bool(min(min(a, b), min(c, d)) <= 0.0 <= max(max(a, b), max(c, d)))
 
 
 @compiled
@@ -135,7 +135,9 @@ def try_place(
     """Mark what has this place free; return the edge to ask first at the next place."""
     hit = meeting(edges, n, last, p.hulls_m[place])
     if hit < 0:
-        free[:] = asked
+        for size in range(asked.shape[0]):
+            for b in range(asked.shape[1]):  # a slice assigned would cost seconds to compile
+                free[size, b] = asked[size, b]
         return last
     core_hit = meeting(edges, n, hit, p.cores_m[place])
     if core_hit >= 0:
@@ -192,7 +194,7 @@ def free_compounds(
     -------
     ndarray of bool, shape (n, ns, nb)
     """
-    free = np.zeros(asked.shape, np.bool_)
+    free, no_edge = np.zeros(asked.shape, np.bool_), no_literal(-1)
     found, turned = np.empty((1024, 4)), np.empty((1024, 4))
     for node in range(node_m.shape[0]):
         x, y, tx, ty = node_m[node, 0], node_m[node, 1], tangent[node, 0], tangent[node, 1]
@@ -201,11 +203,11 @@ def free_compounds(
             found, turned = np.empty((2 * n, 4)), np.empty((2 * n, 4))
             n = gather(grid, x, y, tx, ty, p.reach_m, found)
         n_asked = asked[node].sum()
-        n_turned, last = 0, -1
+        n_turned, last = 0, no_edge
         for place in range(p.out.shape[0]):
             cos, sin = p.out[place, 0], p.out[place, 1]
             if place == 0 or cos != p.out[place - 1, 0] or sin != p.out[place - 1, 1]:
-                n_turned, last = turn(found, n, cos, sin, p.reach_m, turned), -1
+                n_turned, last = turn(found, n, cos, sin, p.reach_m, turned), no_edge
             last = try_place(turned, n_turned, last, p, place, asked[node], free[node])
             if free[node].sum() == n_asked:
                 break

@@ -147,8 +147,8 @@ def compound_outlines(
         slid_m = min(max(place.share * half_m, low_m - half_m), high_m + half_m)
         out = math.cos(place.out_rad) * axis + math.sin(place.out_rad) * right
         side = -math.sin(place.out_rad) * axis + math.cos(place.out_rad) * right
-        corners = ((near_m, slid_m - half_m), (far_m, slid_m - half_m), (far_m, slid_m + half_m))
-        corners += ((near_m, slid_m + half_m),)
+        left_m, right_m = slid_m - half_m, slid_m + half_m
+        corners = ((near_m, left_m), (far_m, left_m), (far_m, right_m), (near_m, right_m))
         outlines.append(shapely.Polygon([middle_m + x * out + y * side for x, y in corners]))
     return outlines
 

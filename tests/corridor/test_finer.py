@@ -80,7 +80,7 @@ def near(frame: Frame, *extra: object) -> tuple[object, object]:
     corridor = place(*extra)  # type: ignore[arg-type]
     crossings = resolve_crossings(corridor.crossings, DEFAULTS)
     sampler = GroundSampler(corridor, DEFAULTS)
-    return corridor, part_near(frame, corridor, crossings, sampler, base_search_m=30.0)
+    return corridor, part_near(frame, corridor, crossings, sampler, assumptions=DEFAULTS)
 
 
 def test_part_holds_what_is_near_under_new_numbers() -> None:
@@ -104,7 +104,7 @@ def test_part_of_the_rasters_says_the_same_as_the_whole() -> None:
     fine = finer_frame(frame, corridor, cut(5, (10, row), (20, row), aside_m=10.0))
     sampler = GroundSampler(corridor, DEFAULTS)
     crossings = resolve_crossings(corridor.crossings, DEFAULTS)
-    part = part_near(fine, corridor, crossings, sampler, base_search_m=30.0)
+    part = part_near(fine, corridor, crossings, sampler, assumptions=DEFAULTS)
     assert part.corridor.terrain is not None
     assert corridor.terrain is not None
     assert part.corridor.terrain.values.size < 0.7 * corridor.terrain.values.size
