@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from routescreen.corridor.compounds import TURNS_DEG, compound_outlines, compound_size_m
+from routescreen.corridor.compounds import compound_outlines, compound_size_m
 from routescreen.drives.methods import MethodGeometry, method_geometry
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ TOUCH_M2 = 0.5  # an overlap smaller than this is no conflict
 JOINED_M = 1e-6  # a compound this near to its shaft touches it
 REACH_M = 300.0  # from a shaft; no compound reaches further
 MOST_NAMED = 4  # conflicts named in one sentence
+TURNS_DEG = (0.0, 15.0, -15.0, 30.0, -30.0, 45.0)  # against the drive, tried in this order
 SLIDES = (0.0, -0.25, 0.25, -0.5, 0.5)  # along the shaft's side, in lengths of the compound's side
 
 
@@ -95,8 +96,8 @@ def place_sites(
     shafts and compounds), then least of the working strip, of the side that its drive lies on, and of land
     outside the corridor. Where no such place is free, places turned against the drive are tried too, and
     then those along, across and turned against the axis, one of which the search has found clear of land
-    that bears none. For a shaft that serves two drives it has looked beside each drive's own plan; beside
-    their common one the compound may lie a little further out.
+    that bears none. For a shaft that serves two drives it has looked beside each drive's own plan: if there
+    is no place beside their common one, the compound takes in what of it lies beyond that plan.
     Strips lie in line with the drive beyond the reception, in one piece.
 
     Parameters
@@ -200,15 +201,25 @@ def _attempts(
     plan: Plan, index: int, assumptions: Assumptions, footprint: Polygon, axis: NDArray[np.float64] | None
 ) -> Iterator[list[Polygon]]:
     """Yield the places of a shaft's compound in the order in which they are tried."""
-    shaft, size = plan.shafts[index], _compound_size(plan, plan.shafts[index], index, assumptions)
+    shaft = plan.shafts[index]
+    owner, size = _compound_owner(plan, shaft, index, assumptions)
     headings = [_heading(plan, plan.drives[k]) for k in (shaft.incoming, shaft.outgoing) if k is not None]
     for turn_deg in TURNS_DEG:
         yield [site for h in headings for site in _candidates(footprint, _turned(h, turn_deg), size)]
-    if axis is not None:
-        ahead = headings[0]  # a shaft lies in line with its first drive
-        heading_rad = float(np.arctan2(ahead[0] * axis[1] - ahead[1] * axis[0], ahead @ axis))
-        plan_m = _shaft_size(plan, shaft, index, assumptions)
-        yield compound_outlines(np.array(shaft.xy_m), axis, heading_rad, plan_m, size)
+    if axis is None:
+        return
+    middle = np.array(shaft.xy_m)
+    common_m = _shaft_size(plan, shaft, index, assumptions)  # in line with the first drive
+    yield compound_outlines(middle, axis, _against(axis, headings[0]), common_m, size)
+    if len(headings) > 1:  # as the search has looked at it: a strip of the common plan may lie inside
+        drive = plan.drives[owner]
+        own_m = _plan_size(method_geometry(assumptions, drive.method), drive, index)
+        yield compound_outlines(middle, axis, _against(axis, _heading(plan, drive)), own_m, size)
+
+
+def _against(axis: NDArray[np.float64], heading: NDArray[np.float64]) -> float:
+    """Return the angle of a heading against the axis, to the right [rad]."""
+    return float(np.arctan2(heading[0] * axis[1] - heading[1] * axis[0], heading @ axis))
 
 
 def _conflict(
@@ -363,16 +374,18 @@ def _plan_size(geometry: MethodGeometry, drive: Drive, shaft: int) -> tuple[floa
     return geometry.launch_plan_m if is_launch else geometry.reception_plan_m
 
 
-def _compound_size(plan: Plan, shaft: Shaft, index: int, assumptions: Assumptions) -> tuple[float, float]:
-    """Return the size of the largest compound that a shaft's drives ask for, longer side first [m]."""
-    sizes = []
+def _compound_owner(
+    plan: Plan, shaft: Shaft, index: int, assumptions: Assumptions
+) -> tuple[int, tuple[float, float]]:
+    """Return the drive with the largest compound of a shaft's drives, and its size, longer side first [m]."""
+    sizes: list[tuple[int, tuple[float, float]]] = []
     for drive in (shaft.incoming, shaft.outgoing):
-        if drive is None:
-            continue
-        record = plan.drives[drive]
-        is_launch = (record.lower_shaft == index) == record.is_launched_at_lower
-        sizes.append(compound_size_m(assumptions.methods[record.method], is_launch=is_launch))
-    return max(sizes, key=lambda size: size[0] * size[1])
+        if drive is not None:
+            record = plan.drives[drive]
+            is_launch = (record.lower_shaft == index) == record.is_launched_at_lower
+            method = assumptions.methods[record.method]
+            sizes.append((drive, compound_size_m(method, is_launch=is_launch)))
+    return max(sizes, key=lambda found: found[1][0] * found[1][1])
 
 
 def _overlap_m2(site: Polygon, tree: shapely.STRtree, others: list[Polygon]) -> float:

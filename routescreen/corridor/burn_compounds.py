@@ -1,13 +1,15 @@
 """Where a shaft has land for its compound, by method, role and heading of its drive.
 
-Room: ``corridor``. Geometry only; imports the frame, the places of compounds and ``drives.methods``. A place
-counts for a class of headings only if it is clear at all of them, the compound lying against the shaft's plan
-wherever that turns to; so whatever is let through has a clear place at the drive's true heading.
+Room: ``corridor``. Geometry only; imports the frame, the places of compounds and ``drives.methods``. Each
+class of headings is parted; a place counts for a part only if it is clear at all its headings, the compound
+lying against the shaft's plan wherever that turns to, and a class only if each of its parts has a place. So
+whatever is let through has a clear place at the drive's true heading.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -42,6 +44,7 @@ _TOUCH_M = 1e-6  # a compound may lie against barred land: far above float noise
 _BEYOND_M = 1e-3  # looked for edges so much further than any compound reaches
 _HATCH_SHARE = 0.99  # of a compound's shorter side: a circle in it always meets a line of the hatch
 _BUCKET_M = 50.0
+N_PARTS = 4  # of each class of headings: over 3 degrees a shaft's plan hardly pushes its compound aside
 _COLUMNS_AT_A_TIME = 256  # bounds the memory
 
 
@@ -91,7 +94,7 @@ def compound_room(
     is_free = np.zeros_like(shaft_ok)
     if not shaft_ok.any():
         return is_free
-    swept = swept_places(needs, max_heading_rad=max_heading_rad)
+    swept = swept_places(tuple(needs), max_heading_rad=max_heading_rad)
     is_asked = np.asarray(shaft_ok.any(axis=(0, 1, 2)))
     spacing_m = _HATCH_SHARE * min(min(need.size_m) for need in needs)
     grid = edge_grid(barred, bounds_of(frame.node_xy_m[is_asked]), swept.reach_m, spacing_m)
@@ -99,14 +102,16 @@ def compound_room(
         column, row = np.nonzero(is_asked[first : first + _COLUMNS_AT_A_TIME])
         column += first
         asked = np.moveaxis(shaft_ok[..., column, row], -1, 0).reshape(len(column), len(needs), N_BINS)
+        asked = np.repeat(asked, N_PARTS, axis=2)
         found = free_compounds(
             frame.node_xy_m[column, row],
             frame.tangent[column],
-            np.ascontiguousarray(asked),
+            asked,
             grid,
             swept,
         )
-        is_free[..., column, row] = np.moveaxis(found, 0, -1).reshape(*shaft_ok.shape[:3], len(column))
+        is_whole = np.asarray(found.reshape(len(column), len(needs), N_BINS, N_PARTS).all(axis=3))
+        is_free[..., column, row] = np.moveaxis(is_whole, 0, -1).reshape(*shaft_ok.shape[:3], len(column))
     return is_free
 
 
@@ -119,16 +124,18 @@ def barred_land(
     return land[~shapely.is_empty(land)]
 
 
-def swept_places(needs: Sequence[CompoundNeed], *, max_heading_rad: float) -> SweptPlaces:
-    """Return all places of all compounds, swept over each class of headings."""
-    bin_rad = 2.0 * max_heading_rad / N_BINS
-    low_rad = -max_heading_rad + bin_rad * np.arange(N_BINS)
+@lru_cache(maxsize=8)  # each local frame asks anew
+def swept_places(needs: tuple[CompoundNeed, ...], *, max_heading_rad: float) -> SweptPlaces:
+    """Return all places of all compounds, swept over each part of each class of headings."""
+    n_parts = N_BINS * N_PARTS
+    part_rad = 2.0 * max_heading_rad / n_parts
+    low_rad = -max_heading_rad + part_rad * np.arange(n_parts)
     tried = [places(need.size_m) for need in needs]
-    swept = np.empty((len(tried[0]), len(needs), N_BINS, 4))
+    swept = np.empty((len(tried[0]), len(needs), n_parts, 4))
     for size, need in enumerate(needs):
         for b, low in enumerate(low_rad):
             touched = {
-                out: contact(need.plan_m, out - low - bin_rad, out - low)
+                out: contact(need.plan_m, out - low - part_rad, out - low)
                 for out in dict.fromkeys(place.out_rad for place in tried[size])
             }
             swept[:, size, b] = [swept_m(place, touched[place.out_rad]) for place in tried[size]]

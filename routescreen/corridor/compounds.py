@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from routescreen.corridor.ground import GroundSampler
     from routescreen.corridor.treatment import Crossings
 
-TURNS_DEG = (0.0, 15.0, -15.0, 30.0, -30.0, 45.0)  # against the axis or the drive, tried in this order
-SIDES_DEG = (90.0, -90.0, 0.0, 180.0)  # right and left of it, ahead and behind
-SHARES = (0.0, -0.5, 0.5, -1.0, 1.0)  # how far slid along the shaft, in halves of the compound's side
+_TURNS_DEG = (0.0, 7.5, -7.5, 15.0, -15.0, 22.5, -22.5, 30.0, -30.0, 37.5, -37.5, 45.0)  # against the axis
+_SIDES_DEG = (90.0, -90.0, 0.0, 180.0)  # right and left of it, ahead and behind
+_SHARES = (0.0, -0.5, 0.5, -1.0, 1.0)  # how far slid along the shaft, in halves of the compound's side
 _ALIGNED_RAD = 1e-9  # a side this near to square touches the shaft's whole edge
 
 
@@ -68,9 +68,9 @@ def places(size_m: tuple[float, float]) -> tuple[Place, ...]:
     """
     return tuple(
         Place(math.radians(turn + side), deep, wide, share)
-        for turn in TURNS_DEG
-        for side in SIDES_DEG
-        for share in SHARES
+        for turn in _TURNS_DEG
+        for side in _SIDES_DEG
+        for share in _SHARES
         for deep, wide in (size_m[::-1], size_m)
     )
 
