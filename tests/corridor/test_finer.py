@@ -97,6 +97,17 @@ def test_part_holds_what_is_near_under_new_numbers() -> None:
     assert len(part.crossings.outline) == len(part.crossings.min_angle_deg) == 2
 
 
+def test_part_holds_what_a_compound_reaches() -> None:
+    """A compound of 400 m beside a shaft between x = 560 and 640: road and building at 200 and 1000 count."""
+    text = "[methods.two_pass]\nlaunch_compound_length_m = 400.0\n"
+    fine = finer_frame(STRAIGHT, place(), cut(5, (56, 20), (64, 20), aside_m=20.0))
+    corridor = place()
+    crossings = resolve_crossings(corridor.crossings, DEFAULTS)
+    sampler = GroundSampler(corridor, DEFAULTS)
+    part = part_near(fine, corridor, crossings, sampler, assumptions=load_assumptions(text))
+    assert part.crossings.kind == ("road", "river", "gas_pipeline", "building")
+
+
 def test_part_of_the_rasters_says_the_same_as_the_whole() -> None:
     corridor = random_corridor(14)
     frame = build_frame(corridor, cell_m=10.0)
