@@ -68,9 +68,8 @@ def test_asking_for_land_never_makes_a_plan_cheaper(seed: int) -> None:
 def test_a_shaft_moves_to_where_its_compound_has_land() -> None:
     """Meadows that bear a shaft but, by an owner's word, no compound lie 150 m wide before a river.
 
-    Unasked, the drive is as short as may be, the shaft 60 m inside, and its compound has no land. Asked, the
-    shaft stands where its plan still touches the free land at x = 430, half of its diagonal inside at most;
-    that is dearer.
+    Unasked, the shaft stands more than 50 m inside, and its compound has no land. Asked, it stands where its
+    plan still touches the free land at x = 430, half of its diagonal inside at most; that is dearer.
     """
     corridor = replace(place(), outline=box(0.0, -80.0, 1500.0, 80.0))
     meadows = box(430.0, -300.0, 590.0, 300.0)
