@@ -172,24 +172,26 @@ class _Land:
     plan: _Taken
     wanted: _Wanted
 
-    def judged(self, site: Polygon) -> tuple[tuple[int, int, int], dict[str, float]]:
+    def judged(self, site: Polygon) -> tuple[tuple[int, int], dict[str, float]]:
         """Return how bad a place is, the worst first [m2], and what it overlaps, by name [m2].
 
         Whole square metres: what differs by less is no reason to prefer a place.
         """
         fixed, plan = self.fixed.overlaps_m2(site), self.plan.overlaps_m2(site)
-        bad = round(sum(fixed.values())), round(sum(plan.values())), round(self.wanted.lost_m2(site))
-        return bad, {**fixed, **plan}
+        return (round(sum(fixed.values())), round(sum(plan.values()))), {**fixed, **plan}
 
 
 def _best_site(attempts: Iterator[list[Polygon]], land: _Land) -> tuple[Polygon, dict[str, float]]:
     """Return the best place of the first attempt with a free one, else of all, and what it still overlaps."""
-    best: tuple[tuple[int, int, int], Polygon, dict[str, float]] | None = None
+    best: tuple[tuple[int, int], Polygon, dict[str, float]] | None = None
     for sites in attempts:
         judged = [(*land.judged(site), site) for site in sites]
-        bad, overlaps, site = min(judged, key=lambda found: found[0])
-        if best is None or bad[:2] < best[0][:2]:
-            best = bad, site, overlaps
+        least = min(bad for bad, _, _ in judged)
+        if best is not None and least >= best[0]:
+            continue
+        equals = [found for found in judged if found[0] == least]
+        bad, overlaps, site = min(equals, key=lambda found: round(land.wanted.lost_m2(found[2])))
+        best = bad, site, overlaps
         if not overlaps:
             break
     if best is None:
