@@ -127,6 +127,18 @@ def test_the_steeper_the_drive_the_further_out_the_compound(end_m: float, expect
     assert room(PIT, around(box(190.0, -10.01, 200.0 + end_m, 10.01))) == expected
 
 
+@pytest.mark.parametrize("side", [1, -1], ids=["right", "left"])
+def test_a_lane_turned_to_one_side_suits_the_drives_that_turn_there(side: int) -> None:
+    """The lane turned 30 degrees, 16.87 m long beyond the pit's middle: room at 18 to 30 degrees only.
+
+    There the pit reaches cos 12 + 4.25 sin 12 = 1.862 m at the most, at 6 degrees cos 24 + 4.25 sin 24 =
+    2.642 m; the compound is 15 m deep.
+    """
+    lane = rotate(box(190.0, -10.01, 216.87, 10.01), -30.0 * side, origin=tuple(HERE))  # to the right is -y
+    expected = [CLOSED, CLOSED, CLOSED, CLOSED, OPEN]
+    assert room(PIT, around(lane)) == expected[::side]
+
+
 def test_a_compound_never_hides_inside_barred_land() -> None:
     """The pit stands in a clearing as large as itself in a field 600 m wide without an edge anywhere near."""
     field = box(-100.0, -300.0, 500.0, 300.0)
