@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 # Every file with a compiled function, and every file of the package that those files import.
 KERNEL_SOURCES = (
     "compiled.py",
+    "corridor/compound_kernel.py",
     "drives/profile.py",
     "engineering/pull_in.py",
     "engineering/string_layout.py",

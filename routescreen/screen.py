@@ -14,6 +14,7 @@ from shapely import LineString
 
 from routescreen.audit import AuditReport, Breach, audit_plan
 from routescreen.corridor.burn import BurnInput, burn
+from routescreen.corridor.compounds import refused_ground
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
 from routescreen.corridor.effort import Effort, check_memory, expected_effort, machine_memory_mb
 from routescreen.corridor.frame import build_frame, check_cell_size, reference_axis
@@ -38,7 +39,7 @@ from routescreen.search.problem import FrameProblem, build_problem
 from routescreen.search.reasons import reasons_along
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
 from routescreen.search.stretches import Stretch, drives_of, measure_stretches
-from routescreen.sites import place_sites, refused_ground
+from routescreen.sites import place_sites
 from routescreen.takeoff import Scope, TakeOff, take_off
 
 if TYPE_CHECKING:
@@ -297,6 +298,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         sampler=sampler,
         outline=corridor.outline,
         refused=refused_ground(corridor.pins),
+        axes=_axes_at_shafts(solved),
     )
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
@@ -316,6 +318,20 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)
     return Screening(screened, breaches, error, warnings)
+
+
+def _axes_at_shafts(solved: Solved) -> np.ndarray:
+    """Return the unit vector of the axis at each shaft, of the frame that the shaft was found on."""
+    drives = drives_of(solved.stretches)
+    axes = np.zeros((len(solved.plan.shafts), 2))
+    for index, shaft in enumerate(solved.plan.shafts):
+        if shaft.incoming is not None:
+            problem, step = drives[shaft.incoming]
+            axes[index] = problem.frame.tangent[step.upper[0]]
+        elif shaft.outgoing is not None:
+            problem, step = drives[shaft.outgoing]
+            axes[index] = problem.frame.tangent[step.lower[0]]
+    return axes
 
 
 def _cells_of_drives(solved: Solved) -> list[DriveCells]:

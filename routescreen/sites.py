@@ -12,13 +12,13 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from routescreen.corridor.compounds import compound_outlines, compound_size_m
 from routescreen.drives.layout import method_layout, strips
 from routescreen.drives.methods import MethodGeometry, method_geometry
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    import geopandas as gpd
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
@@ -87,14 +87,18 @@ def place_sites(
     sampler: GroundSampler | None = None,
     outline: Polygon | None = None,
     refused: Sequence[Polygon] = (),
+    axes: NDArray[np.float64] | None = None,
 ) -> SitePlan:
     """Place a compound at every shaft and the layout strips behind every reception.
 
     A compound is a rectangle that touches its shaft, along or across the drive. Of all places it takes
-    the one that meets least of what it may not stand on (features that bear no shaft, ground cover that
-    bears no compound, refused ground, bores, layout strips, other shafts and compounds), among equals
-    the one that meets least of the working strip, of the side that its drive lies on, and of land
-    outside the corridor. Where no such place is free, places turned against the drive are tried too.
+    the one that meets least land that bears none (features that bear no shaft, ground cover that bears no
+    compound, refused ground), among equals least of what the plan itself takes (bores, layout strips, other
+    shafts and compounds), then least of the working strip, of the side that its drive lies on, and of land
+    outside the corridor. Where no such place is free, places turned against the drive are tried too, and
+    then those along, across and turned against the axis, one of which the search has found clear of land
+    that bears none. For a shaft that serves two drives it has looked beside each drive's own plan: if there
+    is no place beside their common one, the compound takes in what of it lies beyond that plan.
     Strips lie where the plan has them.
 
     Parameters
@@ -108,6 +112,8 @@ def place_sites(
         The corridor; without it no land counts as outside.
     refused : sequence of Polygon
         Where the planner has ruled out a shaft.
+    axes : ndarray of shape (n_shafts, 2), optional
+        Unit vector of the frame's axis at each shaft; without it places against the axis are not tried.
 
     Returns
     -------
@@ -115,10 +121,14 @@ def place_sites(
     """
     laid_out = _strips(plan, assumptions)
     conflicts: list[SiteConflict] = []
+    fixed = _Taken.of(
+        [
+            *_closed_features(crossings),
+            *(("ground where no shaft is wanted", shape) for shape in refused),
+            *_barred(sampler, assumptions, "compound_allowed"),
+        ]
+    )
     taken = [
-        *_closed_features(crossings),
-        *(("ground where no shaft is wanted", shape) for shape in refused),
-        *_barred(sampler, assumptions, "compound_allowed"),
         *_swaths(plan, assumptions),
         *((f"the layout strip of drive {_drive_id(plan, index)}", shape) for index, shape in laid_out),
     ]
@@ -129,9 +139,12 @@ def place_sites(
         others = [
             (f"shaft {_shaft_id(plan, k)}", shape) for k, shape in enumerate(footprints) if k != index
         ] + [(f"the compound of shaft {_shaft_id(plan, k)}", shape) for k, shape in enumerate(compounds)]
-        land = _Taken.of([*taken, *others])
         wanted = _Wanted(open_cut, _ahead(plan, shaft), _near(outline, shaft))
-        site, overlaps = _best_site(plan, shaft, index, assumptions, footprints[index], land, wanted)
+        land = _Land(fixed, _Taken.of([*taken, *others]), wanted)
+        attempts = _attempts(
+            plan, index, assumptions, footprints[index], None if axes is None else axes[index]
+        )
+        site, overlaps = _best_site(attempts, land)
         compounds.append(site)
         if overlaps:
             text = f"The compound of shaft {_shaft_id(plan, index)} has no place clear of other land: "
@@ -152,32 +165,64 @@ class _Wanted:
         return _overlap_m2(site, self.strips, self.ahead) + _outside_m2(site, self.outline)
 
 
-def _best_site(
-    plan: Plan,
-    shaft: Shaft,
-    index: int,
-    assumptions: Assumptions,
-    footprint: Polygon,
-    land: _Taken,
-    wanted: _Wanted,
-) -> tuple[Polygon, dict[str, float]]:
-    """Return the best place of a compound and what it still overlaps, by name [m2]."""
-    size = _compound_size(plan, shaft, index, assumptions)
-    headings = [_heading(plan, plan.drives[k]) for k in (shaft.incoming, shaft.outgoing) if k is not None]
-    best: tuple[Polygon, dict[str, float]] | None = None
-    for turn_deg in TURNS_DEG:
-        sites = [site for h in headings for site in _candidates(footprint, _turned(h, turn_deg), size)]
-        overlaps = [land.overlaps_m2(site) for site in sites]
-        lost = [wanted.lost_m2(site) for site in sites]
-        # Whole square metres: what differs by less is no reason to prefer a place.
-        k = min(range(len(sites)), key=lambda n: (round(sum(overlaps[n].values())), round(lost[n])))
-        if best is None or sum(overlaps[k].values()) < sum(best[1].values()):
-            best = sites[k], overlaps[k]
-        if not overlaps[k]:
+@dataclass(frozen=True, slots=True)
+class _Land:
+    """What a compound may not stand on: land that bears none, and what the plan itself takes."""
+
+    fixed: _Taken
+    plan: _Taken
+    wanted: _Wanted
+
+    def judged(self, site: Polygon) -> tuple[tuple[int, int], dict[str, float]]:
+        """Return how bad a place is, the worst first [m2], and what it overlaps, by name [m2].
+
+        Whole square metres: what differs by less is no reason to prefer a place.
+        """
+        fixed, plan = self.fixed.overlaps_m2(site), self.plan.overlaps_m2(site)
+        return (round(sum(fixed.values())), round(sum(plan.values()))), {**fixed, **plan}
+
+
+def _best_site(attempts: Iterator[list[Polygon]], land: _Land) -> tuple[Polygon, dict[str, float]]:
+    """Return the best place of the first attempt with a free one, else of all, and what it still overlaps."""
+    best: tuple[tuple[int, int], Polygon, dict[str, float]] | None = None
+    for sites in attempts:
+        judged = [(*land.judged(site), site) for site in sites]
+        least = min(bad for bad, _, _ in judged)
+        if best is not None and least >= best[0]:
+            continue
+        equals = [found for found in judged if found[0] == least]
+        bad, overlaps, site = min(equals, key=lambda found: round(land.wanted.lost_m2(found[2])))
+        best = bad, site, overlaps
+        if not overlaps:
             break
     if best is None:
         raise AssertionError("no place was tried")
-    return best
+    return best[1], best[2]
+
+
+def _attempts(
+    plan: Plan, index: int, assumptions: Assumptions, footprint: Polygon, axis: NDArray[np.float64] | None
+) -> Iterator[list[Polygon]]:
+    """Yield the places of a shaft's compound in the order in which they are tried."""
+    shaft = plan.shafts[index]
+    owner, size = _compound_owner(plan, shaft, index, assumptions)
+    headings = [_heading(plan, plan.drives[k]) for k in (shaft.incoming, shaft.outgoing) if k is not None]
+    for turn_deg in TURNS_DEG:
+        yield [site for h in headings for site in _candidates(footprint, _turned(h, turn_deg), size)]
+    if axis is None:
+        return
+    middle = np.array(shaft.xy_m)
+    common_m = _shaft_size(plan, shaft, index, assumptions)  # in line with the first drive
+    yield compound_outlines(middle, axis, _against(axis, headings[0]), common_m, size)
+    if len(headings) > 1:  # as the search has looked at it: a strip of the common plan may lie inside
+        drive = plan.drives[owner]
+        own_m = _plan_size(method_geometry(assumptions, drive.method), drive, index)
+        yield compound_outlines(middle, axis, _against(axis, _heading(plan, drive)), own_m, size)
+
+
+def _against(axis: NDArray[np.float64], heading: NDArray[np.float64]) -> float:
+    """Return the angle of a heading against the axis, to the right [rad]."""
+    return float(np.arctan2(heading[0] * axis[1] - heading[1] * axis[0], heading @ axis))
 
 
 def _conflict(
@@ -197,19 +242,6 @@ def _shaft_id(plan: Plan, index: int) -> str:
 
 def _drive_id(plan: Plan, index: int) -> str:
     return f"{plan.corridor_id}-D{index + 1:03d}"
-
-
-def refused_ground(pins: gpd.GeoDataFrame) -> tuple[Polygon, ...]:
-    """Return the circles in which a planner wants no shaft.
-
-    Parameters
-    ----------
-    pins : GeoDataFrame
-        Layer ``pins`` with `role` and `radius_m`; without a radius a pin takes no ground.
-    """
-    chosen = pins[(pins["role"] == "no_shaft").to_numpy(dtype=np.bool_)]
-    radius_m = chosen["radius_m"].to_numpy(dtype=np.float64, na_value=0.0)
-    return tuple(point.buffer(radius) for point, radius in zip(chosen.geometry, radius_m, strict=True))
 
 
 def _closed_features(crossings: Crossings) -> list[tuple[str, Polygon]]:
@@ -345,20 +377,18 @@ def _plan_size(geometry: MethodGeometry, drive: Drive, shaft: int) -> tuple[floa
     return geometry.launch_plan_m if is_launch else geometry.reception_plan_m
 
 
-def _compound_size(plan: Plan, shaft: Shaft, index: int, assumptions: Assumptions) -> tuple[float, float]:
-    """Return the size of the largest compound that a shaft's drives ask for, longer side first [m]."""
-    sizes = []
+def _compound_owner(
+    plan: Plan, shaft: Shaft, index: int, assumptions: Assumptions
+) -> tuple[int, tuple[float, float]]:
+    """Return the drive with the largest compound of a shaft's drives, and its size, longer side first [m]."""
+    sizes: list[tuple[int, tuple[float, float]]] = []
     for drive in (shaft.incoming, shaft.outgoing):
-        if drive is None:
-            continue
-        record = plan.drives[drive]
-        method = assumptions.methods[record.method]
-        if (record.lower_shaft == index) == record.is_launched_at_lower:
-            sizes.append((method.launch_compound_length_m, method.launch_compound_width_m))
-        else:
-            sizes.append((method.reception_compound_length_m, method.reception_compound_width_m))
-    largest = max(sizes, key=lambda size: size[0] * size[1])
-    return max(largest), min(largest)
+        if drive is not None:
+            record = plan.drives[drive]
+            is_launch = (record.lower_shaft == index) == record.is_launched_at_lower
+            method = assumptions.methods[record.method]
+            sizes.append((drive, compound_size_m(method, is_launch=is_launch)))
+    return max(sizes, key=lambda found: found[1][0] * found[1][1])
 
 
 def _overlap_m2(site: Polygon, tree: shapely.STRtree, others: list[Polygon]) -> float:

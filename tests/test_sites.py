@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 import shapely
 import shapely.affinity
@@ -11,13 +12,16 @@ from shapely import Polygon, box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.audit import audit_plan
+from routescreen.corridor.compounds import compound_outlines, refused_ground
 from routescreen.corridor.ground import GroundSampler
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.screening_tables import audit_checks
-from routescreen.sites import SitePlan, place_sites, refused_ground
+from routescreen.sites import SitePlan, place_sites
 from tests.audit.place import STRAIGHT, Run, correct_plan, crossing, place, plan, with_cover, with_pin
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 
@@ -28,7 +32,7 @@ LAUNCH = box(516.0, -10.5, 524.0, 10.5)
 RECEPTION = box(797.5, -10.5, 802.5, 10.5)
 
 
-def sites(inp: CorridorInput, drawn: Plan | None = None) -> SitePlan:
+def sites(inp: CorridorInput, drawn: Plan | None = None, axes: NDArray[np.float64] | None = None) -> SitePlan:
     return place_sites(
         drawn or correct_plan(),
         resolve_crossings(inp.crossings, ASSUMPTIONS),
@@ -36,6 +40,7 @@ def sites(inp: CorridorInput, drawn: Plan | None = None) -> SitePlan:
         sampler=GroundSampler(inp, ASSUMPTIONS),
         outline=inp.outline,
         refused=refused_ground(inp.pins),
+        axes=axes,
     )
 
 
@@ -155,3 +160,58 @@ def test_a_compound_off_the_outermost_bore_and_the_next_shaft_of_a_bend() -> Non
     for _, strip in found.strips:
         for compound in found.compounds:
             assert compound.intersection(strip).area < 0.5
+
+
+def only(free: Polygon, *shafts: Polygon) -> CorridorInput:
+    """Return the place with wetland all round but for a free piece and the shafts."""
+    open_land = shapely.union_all([free.buffer(0.01, join_style="mitre"), *shafts])
+    return place(crossing("wetland", box(300.0, -300.0, 790.0, 300.0).difference(open_land)))
+
+
+def test_a_place_that_only_the_axis_leads_to_is_found() -> None:
+    """Where the axis runs 3 degrees off the drive, what lies 22.5 off the axis lies 25.5 off the drive."""
+    axis = np.array([np.cos(np.radians(3.0)), np.sin(np.radians(3.0))])
+    outlines = compound_outlines(np.array([520.0, 0.0]), axis, np.radians(3.0), (8.0, 21.0), (75.0, 40.0))
+    free = next(o for o in outlines if o.bounds[2] < 525.0 and _turn_deg(o) == pytest.approx(25.5, abs=1e-6))
+    axes = np.array([axis, axis])
+    without, found = sites(only(free, LAUNCH)), sites(only(free, LAUNCH), axes=axes)
+    assert any(c.element == "shaft" and c.index == 0 for c in without.conflicts)
+    assert not any(c.element == "shaft" for c in found.conflicts)
+    assert found.compounds[0].symmetric_difference(free).area < 1.0
+    assert found.compounds[0].distance(LAUNCH) == pytest.approx(0.0, abs=1e-6)
+
+
+def _turn_deg(outline: Polygon) -> float:
+    """Return the bearing of an outline's first side against the x axis, in a right angle [deg]."""
+    start, end = shapely.get_coordinates(outline)[:2]
+    return float(np.degrees(np.arctan2(*(end - start)[::-1])) % 90.0)
+
+
+def test_land_that_bears_no_compound_counts_before_what_the_plan_takes() -> None:
+    """Free land is where the bores run, 41 m of them; all else is wetland: the compound stands over them."""
+    free = box(524.0, -37.5, 564.0, 37.5)
+    found = sites(only(free, LAUNCH))
+    (conflict,) = (c for c in found.conflicts if (c.element, c.index) == ("shaft", 0))
+    assert found.compounds[0].symmetric_difference(free).area < 1.0
+    assert conflict.overlap_m2 == pytest.approx(40.0 * 18.56)  # 4 bores of 0.56 m, 6 m apart, 40 m of them
+    assert "bores of drive demo-D001" in conflict.text
+
+
+def test_a_shaft_of_two_drives_has_the_place_found_beside_the_plan_of_its_larger_compound() -> None:
+    """Reception (5 x 21 m) and launch (8 x 21 m) at 520, the launch's drive 20 degrees off the other.
+
+    The common plan is 8 x 21 m in line with the first drive; the launch's own lies in line with the second.
+    """
+    end = 520.0 + 300.0 * np.cos(np.radians(20.0)), 300.0 * np.sin(np.radians(20.0))
+    drawn = plan([(0.0, 0.0), (220.0, 0.0), (520.0, 0.0), end, (1500.0, 0.0)], Run(1), Run(2))
+    axis = np.array([1.0, 0.0])
+    at = np.array([520.0, 0.0]), axis
+    own = compound_outlines(*at, np.radians(-20.0), (8.0, 21.0), (75.0, 40.0))
+    common = compound_outlines(*at, 0.0, (8.0, 21.0), (75.0, 40.0))
+    free = own[0]
+    assert free.symmetric_difference(common[0]).area > 100.0
+    room = shapely.Point(520.0, 0.0).buffer(12.0)
+    found = sites(only(free, room), drawn, np.array([axis] * 3))
+    assert found.compounds[1].symmetric_difference(free).area < 1.0
+    texts = [c.text for c in found.conflicts if (c.element, c.index) == ("shaft", 1)]
+    assert not any("wetland" in text for text in texts)

@@ -48,6 +48,7 @@ class SearchSettings(Group):
 
     max_drive_angle_deg: Annotated[float, Field(gt=0.0, lt=60.0)]
     n_ray_columns: Count
+    compounds_need_land: bool
 
 
 class PolishSettings(Group):

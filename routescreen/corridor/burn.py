@@ -17,6 +17,7 @@ import shapely
 from routescreen.corridor import shapes
 from routescreen.corridor.burn_bands import band_rules
 from routescreen.corridor.burn_ceilings import CeilingRules, drive_ceilings
+from routescreen.corridor.burn_compounds import barred_land, compound_needs, compound_room
 from routescreen.corridor.burn_ground import DeepPlaces, open_water, undriven_soil
 from routescreen.corridor.burn_moves import MoveRules, Moves, judge_moves
 from routescreen.corridor.burn_segments import (
@@ -85,8 +86,10 @@ class Burnt:
         ``cell_segment[cell_segment_start[c]:cell_segment_start[c + 1]]`` are all the segments that touch
         cell c = i * ny + j or come within the largest half-width of any method of it.
     shaft_ok : ndarray of bool, shape (nm, 2, 5, nx, ny)
-        Whether a shaft may stand at the node, by method, role (0 launch, 1 reception) and heading bin
-        of its drive, the heading measured from the axis at the node.
+        Whether a shaft may stand at the node and its compound has land, by method, role (0 launch, 1
+        reception) and heading bin of its drive, the heading measured from the axis at the node.
+    shaft_room : ndarray of bool, shape (nm, 2, 5, nx, ny)
+        Whether the shaft's own plan might stand there, land for its compound or not.
     pin_shaft, pin_via : ndarray of int64, shape (nx,)
         Row of a pinned shaft or place to pass in that column, else -1.
     """
@@ -110,6 +113,7 @@ class Burnt:
     cell_segment_start: NDArray[np.int64]
     cell_segment: NDArray[np.int32]
     shaft_ok: NDArray[np.bool_]
+    shaft_room: NDArray[np.bool_]
     pin_shaft: NDArray[np.int64]
     pin_via: NDArray[np.int64]
 
@@ -169,8 +173,7 @@ def burn(what: BurnInput) -> Burnt:
     )
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
-    shaft_frame = _only(frame, what.may_have_shaft)
-    shaft_ok = shaft_places(shaft_frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
+    shaft_ok, shaft_room = _shaft_places(what, methods, max_heading_rad)
     pin_shaft, pin_via = pinned_rows(
         frame,
         what.corridor.pins,
@@ -202,6 +205,7 @@ def burn(what: BurnInput) -> Burnt:
         cell_segment_start=cell_start,
         cell_segment=cell_segment,
         shaft_ok=shaft_ok,
+        shaft_room=shaft_room,
         pin_shaft=pin_shaft,
         pin_via=pin_via,
     )
@@ -210,6 +214,24 @@ def burn(what: BurnInput) -> Burnt:
 def _only(frame: Frame, is_asked: NDArray[np.bool_] | None) -> Frame:
     """Return the frame with none but some of its nodes valid."""
     return frame if is_asked is None else replace(frame, is_valid=frame.is_valid & is_asked)
+
+
+def _shaft_places(
+    what: BurnInput, methods: list[MethodGeometry], max_heading_rad: float
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return where shafts may stand with their compounds, and where their own plans alone might."""
+    frame, assumptions = _only(what.frame, what.may_have_shaft), what.assumptions
+    room = shaft_places(frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
+    if not assumptions.search.compounds_need_land:
+        return room, room
+    has_land = compound_room(
+        frame,
+        compound_needs(methods, assumptions),
+        barred_land(what.crossings, what.sampler, assumptions, what.corridor.pins),
+        room,
+        max_heading_rad=max_heading_rad,
+    )
+    return has_land, room
 
 
 def _reach_m(what: BurnInput, methods: list[MethodGeometry]) -> float:

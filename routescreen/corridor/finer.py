@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
+from routescreen.corridor.compounds import compound_reach_m
 from routescreen.corridor.frame import Frame, knots, nodes_inside, right_normal
 from routescreen.corridor.obstacles import bounds_of
 from routescreen.corridor.treatment import Crossings, chosen_crossings
@@ -22,11 +23,12 @@ if TYPE_CHECKING:
     from shapely import LineString, Polygon
     from shapely.geometry.base import BaseGeometry
 
+    from routescreen.assumptions import Assumptions
     from routescreen.corridor.ground import GroundSampler
     from routescreen.corridor.treatment import Features
     from routescreen.project import CorridorInput, RasterGrid
 
-BEYOND_M = 100.0  # what lies further from all nodes than this, clearances apart, touches no works there
+BEYOND_M = 100.0  # what lies further from all nodes, clearances and compounds apart, touches no works there
 _COLUMNS_BESIDE = 100  # of the axis beyond the part, for telling where the frame folds
 _NEAR_M = 1e-6
 
@@ -142,7 +144,7 @@ def part_near(
     crossings: Crossings,
     sampler: GroundSampler,
     *,
-    base_search_m: float,
+    assumptions: Assumptions,
 ) -> CorridorPart:
     """Return what lies near a frame: crossings with their clearances, and the rasters cut down.
 
@@ -157,18 +159,19 @@ def part_near(
         Of the whole corridor.
     sampler : GroundSampler
         Of the whole corridor.
-    base_search_m : float
-        How far beyond its half-width the base of a dyke is looked for [m].
+    assumptions : Assumptions
+        Tell how far compounds reach, and how far beyond its half-width the base of a dyke is looked for.
 
     Returns
     -------
     CorridorPart
     """
     box = shapely.box(*bounds_of(frame.node_xy_m[frame.is_valid]))
-    reach_m = BEYOND_M + _clearance_m(crossings.features)
+    reach_m = max(BEYOND_M + _clearance_m(crossings.features), compound_reach_m(assumptions) + _NEAR_M)
     is_near = shapely.distance(crossings.outline, box) <= reach_m
     near = chosen_crossings(crossings, np.flatnonzero(is_near))
-    seen = shapely.box(*box.buffer(reach_m + base_search_m + _base_half_width_m(near.features)).bounds)
+    seen_m = reach_m + assumptions.frame.base_search_m + _base_half_width_m(near.features)
+    seen = shapely.box(*box.buffer(seen_m).bounds)
     cover, terrain = corridor.ground_cover, corridor.terrain
     terrain = None if terrain is None else _within(terrain, seen)
     cover = None if cover is None else _within(cover, seen)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.frame import Frame
 
 _ROLES = ("shaft", "via")
-_NEAREST = "Move the pin, widen its radius_m, or change what bars a shaft or trench there."
+_NEAREST = "Move the pin, widen its radius_m, or change what bars a shaft, its compound or a trench there."
 _ONE_OF_TWO = "Move one of them, or delete it."
 
 

@@ -84,7 +84,7 @@ def plan_again(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -
 def _problem(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> FrameProblem:
     """Bring everything near the window onto its frame and price it."""
     whole, a = part.problem, part.problem.assumptions
-    near = part_near(frame, corridor, whole.crossings, whole.sampler, base_search_m=a.frame.base_search_m)
+    near = part_near(frame, corridor, whole.crossings, whole.sampler, assumptions=a)
     ground = ground_on_frame(frame, near.sampler)
     asked = (None, None) if cut.aside_m is None else _near_works(part, frame, cut.aside_m)
     burnt = burn(BurnInput(frame, near.corridor, near.crossings, near.sampler, ground, a, *asked))

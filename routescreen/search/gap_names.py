@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 MOST_LINES = 3000  # looked at in a gap
 MOST_OF = 0.5  # share of a gap's lines that a feature must meet to be what keeps shafts out [-]
+NEAR_COLUMNS = 30  # on either side of a gap, in which the shafts of a drive across it would stand
 BESIDE_M = 12.0  # beyond a feature's clearance, for half of a shaft
 
 
@@ -51,6 +52,8 @@ def what_stops(problem: FrameProblem, first: int, last: int) -> Stops:
     ]
     if no_shaft:
         texts.append(f"Closed to shafts there: {_joined(no_shaft)}.")
+    if _lacks_compounds(problem, first, last):
+        texts.append("There is no land for the compounds of most shafts there.")
     edges = _edges(problem)
     width_m = _free_width_m(problem, edges, first, last)
     is_narrow = width_m < 2.0 * _band_m(problem)
@@ -72,6 +75,20 @@ def what_stops(problem: FrameProblem, first: int, last: int) -> Stops:
         texts = ["Nothing mapped forbids a trench there: the corridor's edge, a pin or the least run does."]
     ids = tuple(dict.fromkeys(feature_id(problem, k) for k in barred))
     return Stops(" ".join(texts), ids, 2.0 * _band_m(problem) if is_narrow else None)
+
+
+def lacks_compound(problem: FrameProblem) -> NDArray[np.bool_]:
+    """Return the nodes where some method would have a shaft if only its compound had land, shape (nx, ny)."""
+    has_room = problem.burnt.shaft_room.any(axis=(1, 2))
+    return np.asarray((has_room & ~problem.burnt.shaft_ok.any(axis=(1, 2))).any(axis=0))
+
+
+def _lacks_compounds(problem: FrameProblem, first: int, last: int) -> bool:
+    """Return whether most nodes about a gap where a shaft's own plan has room have none for its compound."""
+    columns = slice(max(0, first - NEAR_COLUMNS), max(last, first) + NEAR_COLUMNS + 1)
+    has_room = problem.burnt.shaft_room[..., columns, :].any(axis=(0, 1, 2))
+    n_lacking = np.count_nonzero(lacks_compound(problem)[columns])
+    return bool(n_lacking > MOST_OF * np.count_nonzero(has_room))
 
 
 def _edges(problem: FrameProblem) -> NDArray[np.object_]:
@@ -179,7 +196,7 @@ def closed_to_trench(problem: FrameProblem, nodes: Sequence[tuple[int, int]]) ->
 
 
 def beside_node(problem: FrameProblem, node: tuple[int, int]) -> list[str]:
-    """Name what closes a node to a shaft: its ground cover first, then features within their clearance."""
+    """Name what closes a node to a shaft: ground cover, features within their clearance, want of land."""
     point = shapely.Point(problem.frame.node_xy_m[node])
     ring = shapely.get_coordinates(point.buffer(BESIDE_M, quad_segs=2))
     around = problem.sampler.cover_class(np.concatenate([problem.frame.node_xy_m[node][None], ring]))
@@ -193,6 +210,7 @@ def beside_node(problem: FrameProblem, node: tuple[int, int]) -> list[str]:
     return [
         *closed,
         *(feature_title(problem, int(k)) for k in near),
+        *(["land without room for the compound"] if lacks_compound(problem)[node] else []),
     ]
 
 

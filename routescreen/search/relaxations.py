@@ -76,6 +76,7 @@ def relaxations(gap: Gap) -> list[Relaxation]:
     families: tuple[Callable[[Gap], Relaxation | None], ...] = (
         _longer_drives,
         _more_shaft_places,
+        _land_for_compounds,
         _trench_anywhere,
         _flatter_angles,
         _steeper_grades,
@@ -190,6 +191,24 @@ def _more_shaft_places(gap: Gap) -> Relaxation | None:
         _shaft_place(gap.problem, gap.node(node)) for node in places
     )
     return Relaxation(text, plan.objective_eur - PENALTY_EUR * len(places))
+
+
+def _land_for_compounds(gap: Gap) -> Relaxation | None:
+    """Let shafts stand where only their compounds lack land, at a penalty each."""
+    arrays = gap.arrays
+    room = np.moveaxis(gap.problem.burnt.shaft_room, (0, 1, 2), (2, 3, 4))[gap.columns]
+    is_short = np.asarray((room & ~arrays.shaft.is_allowed).any(axis=(2, 3, 4)))
+    if not is_short.any():
+        return None
+    site = _penalised(arrays.shaft.site, is_short)
+    shaft = arrays.shaft._replace(is_allowed=np.ascontiguousarray(room), site=site)
+    plan = _solve(arrays._replace(shaft=shaft))
+    nodes = [step.node for step in plan.shafts if is_short[step.node]] if plan is not None else []
+    if plan is None or not nodes:
+        return None
+    where = " and at ".join(place_text(gap.problem, gap.node(node)) for node in nodes)
+    text = f"land for the compound of a shaft at {where}"
+    return Relaxation(text, plan.objective_eur - PENALTY_EUR * len(nodes))
 
 
 def _penalised(site: SiteArrays, is_closed: NDArray[np.bool_]) -> SiteArrays:

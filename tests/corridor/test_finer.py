@@ -80,7 +80,7 @@ def near(frame: Frame, *extra: object) -> tuple[object, object]:
     corridor = place(*extra)  # type: ignore[arg-type]
     crossings = resolve_crossings(corridor.crossings, DEFAULTS)
     sampler = GroundSampler(corridor, DEFAULTS)
-    return corridor, part_near(frame, corridor, crossings, sampler, base_search_m=30.0)
+    return corridor, part_near(frame, corridor, crossings, sampler, assumptions=DEFAULTS)
 
 
 def test_part_holds_what_is_near_under_new_numbers() -> None:
@@ -97,6 +97,17 @@ def test_part_holds_what_is_near_under_new_numbers() -> None:
     assert len(part.crossings.outline) == len(part.crossings.min_angle_deg) == 2
 
 
+def test_part_holds_what_a_compound_reaches() -> None:
+    """A compound of 400 m beside a shaft between x = 560 and 640: road and building at 200 and 1000 count."""
+    text = "[methods.two_pass]\nlaunch_compound_length_m = 400.0\n"
+    fine = finer_frame(STRAIGHT, place(), cut(5, (56, 20), (64, 20), aside_m=20.0))
+    corridor = place()
+    crossings = resolve_crossings(corridor.crossings, DEFAULTS)
+    sampler = GroundSampler(corridor, DEFAULTS)
+    part = part_near(fine, corridor, crossings, sampler, assumptions=load_assumptions(text))
+    assert part.crossings.kind == ("road", "river", "gas_pipeline", "building")
+
+
 def test_part_of_the_rasters_says_the_same_as_the_whole() -> None:
     corridor = random_corridor(14)
     frame = build_frame(corridor, cell_m=10.0)
@@ -104,7 +115,7 @@ def test_part_of_the_rasters_says_the_same_as_the_whole() -> None:
     fine = finer_frame(frame, corridor, cut(5, (10, row), (20, row), aside_m=10.0))
     sampler = GroundSampler(corridor, DEFAULTS)
     crossings = resolve_crossings(corridor.crossings, DEFAULTS)
-    part = part_near(fine, corridor, crossings, sampler, base_search_m=30.0)
+    part = part_near(fine, corridor, crossings, sampler, assumptions=DEFAULTS)
     assert part.corridor.terrain is not None
     assert corridor.terrain is not None
     assert part.corridor.terrain.values.size < 0.7 * corridor.terrain.values.size
