@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 DEFAULTS = load_assumptions()
 UNASKED = load_assumptions("[search]\ncompounds_need_land = false\n")
 TOUCH_M2 = 0.5  # on each piece of land
-# Shafts that serve two drives: 4, 11. Where compounds steer: 5, 24, 30.
-SEEDS = (4, 5, 11, 24, 30)
+# Shafts that serve two drives: 4, 11. Where compounds steer: 5, 30.
+SEEDS = (4, 5, 11, 30)
 
 
 @cache
