@@ -115,10 +115,25 @@ def judge_by_wedges(
     is_forward: bool,
 ) -> tuple[int, int]:
     """Judge the pairs that could win at a node; return how many pairs and how many scans."""
-    ring, found, work, fan = scratch.ring, scratch.found, scratch.work, scratch.fan
-    if is_hopeless(s, fan.ways, found.threshold, found.least, column, row, is_forward):
+    found = scratch.found
+    if is_hopeless(s, scratch.fan.ways, found.threshold, found.least, column, row, is_forward):
         return 0, 0
     sharpen(s, found, column, row)
+    return judge_in_wedges(s, r, scratch, column, row, reach, is_forward)
+
+
+@compiled
+def judge_in_wedges(
+    s: SearchArrays,
+    r: PassResult,
+    scratch: Scratch,
+    column: int,
+    row: int,
+    reach: int,
+    is_forward: bool,
+) -> tuple[int, int]:
+    """Judge the pairs that could beat the thresholds as they are; return how many pairs and scans."""
+    ring, found, work, fan = scratch.ring, scratch.found, scratch.work, scratch.fan
     n_scans = _judge_neighbours(s, r, ring, found, work, column, row, reach, is_forward)
     look_from_node(s, fan, row, reach)
     n_found, n_pairs = collect(
