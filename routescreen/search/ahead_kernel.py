@@ -10,8 +10,11 @@ induction over the columns g comes out exact. Where g + h lies beyond the limit 
 high, never too low: all that is ever added up is the cost of pieces that exist. The values of the other pass
 may be of the same kind: a rest that reads too high belongs to no plan within the limit.
 
-A rule of the other pass that drops a state because another is no dearer *whatever follows* changes no least
-rest, so that values ahead may come from a pass with all of them.
+A rule that drops a state because another at the node is no dearer *whatever follows* gets along with this: in
+the other pass it changes no least rest, and in the pass at work a plan through the other state costs no more
+with the same rest, so the other state lies within the limit where the dropped one does.
+
+Sums in another order differ in their last digits, so the limit is taken ``SLACK_EUR`` wider.
 """
 
 from __future__ import annotations
@@ -21,12 +24,11 @@ from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled
 from routescreen.search.label_kernel import start_eur
+from routescreen.search.wedge_fan import SLACK_EUR
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
     from routescreen.search.label_kernel import Found, PassResult
-
-SLACK_EUR = 1e-4  # what adds up in another order must not be dropped at the limit itself
 
 
 @compiled

@@ -2,11 +2,13 @@
 
 Room: ``search``. Runs the compiled legs in threads; knows nothing of files.
 
-Both halves of ``halves`` give the optimum. Each then goes on into the other's half, where the other pass's
-values say what is still to come, and drops what no plan within the limit has: optimum and budget together.
-Then least costs to and from every node are known. To learn what plans with a shaft at a node cost, the
-drives that arrive at it from either side are judged once more, since the passes drop those that free
-open cut makes superfluous. See ``leg_kernel`` and, for why nothing within the limit is lost, ``ahead_kernel``.
+1. Both halves of ``halves`` give the optimum; optimum and budget together are the limit.
+2. Each half goes on into the other's, where the other pass's values say what is still to come, and drops
+   what no plan within the limit has. Then the least costs to and from every node are known.
+3. The passes drop drives that free open cut makes superfluous, and with them plans that have a shaft at the
+   node. So the drives that arrive at each node from either side are judged once more.
+
+Why nothing within the limit is lost: ``ahead_kernel`` and ``leg_kernel``.
 """
 
 from __future__ import annotations
@@ -25,7 +27,7 @@ from routescreen.search.side_by_side import run_side_by_side
 from routescreen.search.through_kernel import fill_shaft_eur, fill_through_eur
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from routescreen.search.arrays import Floats, Integers, SearchArrays
     from routescreen.search.halves import Halves
@@ -39,7 +41,8 @@ class Passages:
     """Both passes over the whole corridor, exact for every plan within the limit.
 
     `forward`, `backward` the least costs from either terminal; `optimum_eur`, `limit_eur` = optimum + budget
-    [EUR]. Their open cut is exact by node; how fresh it is may be told wrongly where free open cut is no dearer.
+    [EUR]. Of the runs of open cut at a node that are long enough for what follows the cheapest is exact; a
+    shorter and dearer one may be missing.
     """
 
     forward: PassResult
@@ -52,8 +55,8 @@ class Passages:
 class ShaftLabels:
     """The drives that arrive at every node in a plan within the limit.
 
-    `arriving` from lower chainage, `leaving` to higher chainage, seen from their other end; of each role those
-    that no other of the role is as good as.
+    `arriving` from lower chainage, `leaving` to higher chainage, as the backward pass sees them; of each role
+    those that no other of the role is as good as.
     """
 
     arriving: PassResult
@@ -107,6 +110,11 @@ def through_values(
     if passages is None:
         return None
     labels = judge_shafts(arrays, passages, progress=_share(progress, 0.5, 1.0))
+    return values_from(arrays, passages, labels)
+
+
+def values_from(arrays: SearchArrays, passages: Passages, labels: ShaftLabels) -> ThroughValues:
+    """Put both passages and the drives judged again together, node by node."""
     n_roles = arrays.shaft.table_eur.shape[2]
     trench, shaft = np.empty(arrays.ground.ground_m.shape), np.empty(arrays.ground.ground_m.shape)
     fill_through_eur(
@@ -162,6 +170,21 @@ def run_passages(
     if not budget_eur >= 0.0:
         raise ValueError(f"a budget of {budget_eur} EUR: it must be a number of 0 or more")
     halves = run_halves(arrays, progress=_share(progress, 0.0, 0.7))
+    return go_on(arrays, halves, budget_eur, rules=rules, progress=_share(progress, 0.7, 1.0))
+
+
+def go_on(
+    arrays: SearchArrays,
+    halves: Halves,
+    budget_eur: float,
+    *,
+    rules: Rules = ALL_RULES,
+    progress: Callable[[float], None] | None = None,
+) -> Passages | None:
+    """Let both halves go on into each other's columns; see ``run_passages``.
+
+    The halves' open cut is written on in place, so they can go on once only.
+    """
     optimum = float(best_join_of(arrays, halves).eur)
     if not math.isfinite(optimum):
         return None
@@ -172,7 +195,7 @@ def run_passages(
         partial(_run_leg, arrays, before, _with_room(arrays, before), other, walk, rules, limit)
         for before, other, walk in zip(passes, others, walks, strict=True)
     ]
-    forward, backward = _run_legs(legs, walks, _share(progress, 0.7, 1.0))
+    forward, backward = _run_legs(legs, walks, progress)
     return Passages(forward, backward, optimum, limit)
 
 
@@ -234,7 +257,7 @@ def _walks_on(arrays: SearchArrays, halves: Halves) -> tuple[Walk, Walk]:
 
 
 def _run_legs(
-    legs: list[Callable[[Integers], PassResult]],
+    legs: Sequence[Callable[[Integers], PassResult]],
     walks: tuple[Walk, Walk],
     progress: Callable[[float], None] | None,
 ) -> list[PassResult]:
@@ -277,12 +300,13 @@ def _n_labels_at_first(arrays: SearchArrays) -> int:
 def _with_room(arrays: SearchArrays, result: PassResult) -> PassResult:
     """Return a result with room for more labels; its open cut is the same memory."""
     n = _n_labels_at_first(arrays)
-    labels = {
-        name: np.concatenate([values, np.empty(n, values.dtype)])
-        for name, values in result._asdict().items()
-        if name in ("label_eur", "label_level", "label_role", "label_other", "label_drive")
-    }
-    return result._replace(**labels)
+    return result._replace(
+        label_eur=np.concatenate([result.label_eur, np.empty(n)]),
+        label_level=np.concatenate([result.label_level, np.empty(n, np.int64)]),
+        label_role=np.concatenate([result.label_role, np.empty(n, np.int64)]),
+        label_other=np.concatenate([result.label_other, np.empty(n, np.int64)]),
+        label_drive=np.concatenate([result.label_drive, np.empty(n, np.int64)]),
+    )
 
 
 def _without_states(arrays: SearchArrays) -> PassResult:
