@@ -110,6 +110,13 @@ def assert_same(found_eur: Floats, expected_eur: Floats) -> None:
             id="shafts-that-no-optimum-needs",
         ),
         pytest.param(
+            open_corridor(fresh_columns=3),
+            NEVER,
+            [5, 5, 5, 5, 5, 5],
+            [NEVER, 12, NEVER, 13, NEVER, 12],
+            id="runs-that-end-at-a-terminal-may-be-short",
+        ),
+        pytest.param(
             open_corridor(),
             7.5,
             [5, 5, 5, 5, 5, 5],
