@@ -19,10 +19,10 @@ from routescreen.search.drive_kernel import (
     price_line,
     scan_ceiling,
 )
-from routescreen.search.label_kernel import lower_threshold, sharpen
+from routescreen.search.label_kernel import lower_threshold
 from routescreen.search.wedge_fan import look_from_node
 from routescreen.search.wedge_judge import sort_candidates
-from routescreen.search.wedge_kernel import collect, is_hopeless
+from routescreen.search.wedge_kernel import collect
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
@@ -102,24 +102,6 @@ def _most(found: Found, role: int) -> float:
 def row_reach(s: SearchArrays, n_columns: int) -> int:
     """Return how many rows a drive over some columns may change."""
     return math.floor(s.max_tan * n_columns * s.frame.column_m / s.frame.cell_m + 1e-9)
-
-
-@compiled
-def judge_by_wedges(
-    s: SearchArrays,
-    r: PassResult,
-    scratch: Scratch,
-    column: int,
-    row: int,
-    reach: int,
-    is_forward: bool,
-) -> tuple[int, int]:
-    """Judge the pairs that could win at a node; return how many pairs and how many scans."""
-    found = scratch.found
-    if is_hopeless(s, scratch.fan.ways, found.threshold, found.least, column, row, is_forward):
-        return 0, 0
-    sharpen(s, found, column, row)
-    return judge_in_wedges(s, r, scratch, column, row, reach, is_forward)
 
 
 @compiled

@@ -27,19 +27,21 @@ from routescreen.search.arrival_kernel import judge_all, judge_in_wedges
 from routescreen.search.label_kernel import (
     PassResult,
     clear_column,
+    fill_ring,
     keep_labels,
+    least_levels,
     reset,
     sharpen,
     with_room,
 )
-from routescreen.search.pass_kernel import columns_in_reach, count_pins, keeps_pins, open_starts, relax_trench
+from routescreen.search.pass_kernel import columns_in_reach, count_pins, keeps_pins, relax_trench
 from routescreen.search.wedge_fan import look_from_column
 from routescreen.search.wedge_kernel import is_hopeless
 from routescreen.search.wedge_ways import look_ahead, run_on
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Integers, SearchArrays
-    from routescreen.search.label_kernel import Scratch
+    from routescreen.search.label_kernel import Found, Ring, Scratch
 
 
 class Rules(NamedTuple):
@@ -152,7 +154,7 @@ def _run(
                 n_labels = keep_labels(s, kept, found, column, row, n_labels)
                 if rules.limits_trench and not walk.is_again:
                     limit_trench(s, kept, other, column, row, limit_eur)
-            open_starts(s, before if walk.is_again else kept, ring, found, column, row)
+            _open_starts(s, before if walk.is_again else kept, ring, found, column, row)
         run_on(s, fan.ways, ring.least_eur, column, walk.is_forward)
     reached[0] = walk.n_columns
     return PassResult(
@@ -179,8 +181,20 @@ def _look_back(s: SearchArrays, scratch: Scratch, before: PassResult, walk: Walk
     for n in range(min(s.longest_columns, back), 0, -1):
         column = walk.first_column - n if walk.is_forward else walk.first_column + n
         for row in range(ny):
-            open_starts(s, before, scratch.ring, scratch.found, column, row)
+            _open_starts(s, before, scratch.ring, scratch.found, column, row)
         run_on(s, scratch.fan.ways, scratch.ring.least_eur, column, walk.is_forward)
+
+
+@compiled
+def _open_starts(s: SearchArrays, r: PassResult, ring: Ring, found: Found, column: int, row: int) -> None:
+    """Tabulate what drives that start at a node cost there, inf where nothing has reached it."""
+    for role in range(ring.least_eur.shape[2]):
+        ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
+    node = column * s.ground.ground_m.shape[1] + row
+    is_reached = r.trench_eur[s.trench.fresh_columns, column, row] < math.inf or r.label_count[node] > 0
+    if is_reached and keeps_pins(s, column, row):
+        least_levels(s, column, row, found.least)
+        fill_ring(s, r, ring, column, row, found.least)
 
 
 @compiled

@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.compiled import by_reference, compiled, no_literal
-from routescreen.search.arrival_kernel import judge_all, judge_by_wedges
+from routescreen.search.arrival_kernel import judge_all, judge_in_wedges
 from routescreen.search.label_kernel import (
     PassResult,
     Scratch,
@@ -35,14 +35,15 @@ from routescreen.search.label_kernel import (
     new_result,
     new_scratch,
     reset,
+    sharpen,
     with_room,
 )
 from routescreen.search.wedge_fan import look_from_column
+from routescreen.search.wedge_kernel import is_hopeless
 from routescreen.search.wedge_ways import look_ahead, run_on
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Integers, SearchArrays
-    from routescreen.search.label_kernel import Found, Ring
 
 
 @compiled
@@ -176,7 +177,11 @@ def _run(
                 n_pairs += pairs
                 n_scans += scans
                 n_labels = keep_labels(s, r, found, column, row, n_labels)
-            open_starts(s, r, ring, found, column, row)
+            for role in range(n_roles):
+                ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
+            if is_here and (r.trench_eur[k, column, row] < math.inf or r.label_count[node] > 0):
+                least_levels(s, column, row, found.least)
+                fill_ring(s, r, ring, column, row, found.least)
         run_on(s, ways, ring.least_eur, column, is_forward)
     reached[0] = n_columns
     return PassResult(
@@ -206,18 +211,6 @@ def count_pins(s: SearchArrays) -> Integers:
 
 
 @compiled
-def open_starts(s: SearchArrays, r: PassResult, ring: Ring, found: Found, column: int, row: int) -> None:
-    """Tabulate what drives that start at a node cost there, inf where nothing has reached it."""
-    for role in range(ring.least_eur.shape[2]):
-        ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
-    node = column * s.ground.ground_m.shape[1] + row
-    is_reached = r.trench_eur[s.trench.fresh_columns, column, row] < math.inf or r.label_count[node] > 0
-    if is_reached and keeps_pins(s, column, row):
-        least_levels(s, column, row, found.least)
-        fill_ring(s, r, ring, column, row, found.least)
-
-
-@compiled
 def columns_in_reach(s: SearchArrays, pins: Integers, column: int, is_forward: bool) -> int:
     """Return how many columns a drive to a column can span: not over a pinned column, nor too far."""
     most = min(s.longest_columns, column if is_forward else s.ground.ground_m.shape[0] - 1 - column)
@@ -241,7 +234,11 @@ def _judge_arrivals(
 ) -> tuple[int, int]:
     """Judge every drive that arrives at a node; return how many pairs and how many scans."""
     if is_bounded:
-        return judge_by_wedges(s, r, scratch, column, row, reach, is_forward)
+        found = scratch.found
+        if is_hopeless(s, scratch.fan.ways, found.threshold, found.least, column, row, is_forward):
+            return 0, 0
+        sharpen(s, found, column, row)
+        return judge_in_wedges(s, r, scratch, column, row, reach, is_forward)
     return judge_all(
         s,
         scratch.ring,
