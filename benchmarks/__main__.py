@@ -16,6 +16,7 @@ from benchmarks.joint import joint
 from benchmarks.open_cut import open_cut
 from benchmarks.proof import proof
 from benchmarks.pruned import pruned
+from benchmarks.through import through
 from benchmarks.whole import whole
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ BENCHMARKS: dict[str, Callable[..., list[Figure]]] = {
     "joint": joint,
     "open": open_cut,
     "pruned": pruned,
+    "through": through,
     "whole": whole,
     "growth": growth,
 }

@@ -39,7 +39,7 @@ Edge = tuple[State, float, "Move | OracleDrive | None"]
 def state_graph(pieces: Pieces) -> nx.DiGraph[State]:
     """Build the graph from the start terminal; edges carry `eur` and, where they move on, `step`."""
     graph: nx.DiGraph[State] = nx.DiGraph()
-    source = _source(pieces)
+    source = source_state(pieces)
     graph.add_node(source)
     waiting, seen = [source], {source}
     while waiting:
@@ -55,7 +55,8 @@ def state_graph(pieces: Pieces) -> nx.DiGraph[State]:
     return graph
 
 
-def _source(pieces: Pieces) -> State:
+def source_state(pieces: Pieces) -> State:
+    """Return the state of the start terminal."""
     return State("trench", pieces.start, 1, FREE)
 
 
@@ -117,19 +118,24 @@ def _from_arrived(pieces: Pieces, state: State) -> list[Edge]:
     return edges
 
 
+def end_states(pieces: Pieces, graph: nx.DiGraph[State]) -> list[State]:
+    """Return the states in which a plan may end; at a pinned shaft only a closed one."""
+    return [
+        state
+        for state in graph
+        if (state.kind, state.node) == ("trench", pieces.end)
+        and (state.extent == 0 or pieces.end not in pieces.pinned_shafts)
+    ]
+
+
 def shortest_plan(pieces: Pieces) -> tuple[float, list[Move | OracleDrive]]:
     """Return the least cost between the terminals and its plan; inf and none where there is none."""
     graph = state_graph(pieces)
     eur, paths = cast(
         "tuple[dict[State, float], dict[State, list[State]]]",
-        nx.single_source_dijkstra(graph, _source(pieces), weight="eur"),
+        nx.single_source_dijkstra(graph, source_state(pieces), weight="eur"),
     )
-    ends = [
-        state
-        for state in eur
-        if (state.kind, state.node) == ("trench", pieces.end)
-        and (state.extent == 0 or pieces.end not in pieces.pinned_shafts)
-    ]
+    ends = [state for state in end_states(pieces, graph) if state in eur]
     if not ends:
         return math.inf, []
     best = min(ends, key=lambda state: eur[state])

@@ -19,10 +19,10 @@ from routescreen.search.drive_kernel import (
     price_line,
     scan_ceiling,
 )
-from routescreen.search.label_kernel import lower_threshold, sharpen
+from routescreen.search.label_kernel import lower_threshold
 from routescreen.search.wedge_fan import look_from_node
 from routescreen.search.wedge_judge import sort_candidates
-from routescreen.search.wedge_kernel import collect, is_hopeless
+from routescreen.search.wedge_kernel import collect
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
@@ -105,7 +105,7 @@ def row_reach(s: SearchArrays, n_columns: int) -> int:
 
 
 @compiled
-def judge_by_wedges(
+def judge_in_wedges(
     s: SearchArrays,
     r: PassResult,
     scratch: Scratch,
@@ -114,11 +114,8 @@ def judge_by_wedges(
     reach: int,
     is_forward: bool,
 ) -> tuple[int, int]:
-    """Judge the pairs that could win at a node; return how many pairs and how many scans."""
+    """Judge the pairs that could beat the thresholds as they are; return how many pairs and scans."""
     ring, found, work, fan = scratch.ring, scratch.found, scratch.work, scratch.fan
-    if is_hopeless(s, fan.ways, found.threshold, found.least, column, row, is_forward):
-        return 0, 0
-    sharpen(s, found, column, row)
     n_scans = _judge_neighbours(s, r, ring, found, work, column, row, reach, is_forward)
     look_from_node(s, fan, row, reach)
     n_found, n_pairs = collect(

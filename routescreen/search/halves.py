@@ -10,14 +10,15 @@ the cost so far and the cost still to come are both exact: the least sum is the 
 from __future__ import annotations
 
 import math
-import threading
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from routescreen.search.join_kernel import Join, best_join
 from routescreen.search.pass_kernel import run_pass
+from routescreen.search.side_by_side import run_side_by_side
 from routescreen.search.solve import FramePlan, optimum_eur, run_with_progress
 from routescreen.search.trace import trace_join, trace_plan
 
@@ -88,30 +89,17 @@ def run_halves(arrays: SearchArrays, *, progress: Callable[[float], None] | None
     last = min(middle + overlap, n_columns - 1)
     counts = (last + 1, n_columns - middle)
     reached = [np.zeros(1, np.int64), np.zeros(1, np.int64)]
-    done: list[PassResult | None] = [None, None]
-    failed: list[BaseException] = []
 
-    def work(half: int) -> None:
-        try:
-            done[half] = run_pass(arrays, half == 0, counts[half], True, reached[half])
-        except BaseException as error:  # noqa: BLE001 - handed on to the caller's thread
-            failed.append(error)
+    def work(half: int) -> PassResult:
+        return run_pass(arrays, half == 0, counts[half], True, reached[half])
 
-    threads = [threading.Thread(target=work, args=(half,), daemon=True) for half in (0, 1)]
-    for thread in threads:
-        thread.start()
-    while any(thread.is_alive() for thread in threads):
-        for thread in threads:
-            thread.join(0.125)
+    def look() -> None:
         if progress is not None:
             progress(float(reached[0][0] + reached[1][0]) / sum(counts))
-    if failed:
-        raise failed[0]
+
+    forward, backward = run_side_by_side([partial(work, 0), partial(work, 1)], look=look)
     if progress is not None:
         progress(1.0)
-    forward, backward = done
-    if forward is None or backward is None:
-        raise AssertionError("a half ended without a result")
     return Halves(forward, backward, middle, last)
 
 

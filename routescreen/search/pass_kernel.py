@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.compiled import by_reference, compiled, no_literal
-from routescreen.search.arrival_kernel import judge_all, judge_by_wedges
+from routescreen.search.arrival_kernel import judge_all, judge_in_wedges
 from routescreen.search.label_kernel import (
     PassResult,
     Scratch,
@@ -35,9 +35,11 @@ from routescreen.search.label_kernel import (
     new_result,
     new_scratch,
     reset,
+    sharpen,
     with_room,
 )
 from routescreen.search.wedge_fan import look_from_column
+from routescreen.search.wedge_kernel import is_hopeless
 from routescreen.search.wedge_ways import look_ahead, run_on
 
 if TYPE_CHECKING:
@@ -45,7 +47,7 @@ if TYPE_CHECKING:
 
 
 @compiled
-def _relax_trench(
+def relax_trench(
     s: SearchArrays, r: PassResult, pins: Integers, column: int, row: int, is_forward: bool, first: int
 ) -> None:
     """Bring open cut to a node by every move that ends there in the pass's direction."""
@@ -78,7 +80,7 @@ def _relax_trench(
 
 
 @compiled
-def _keeps_pins(s: SearchArrays, column: int, row: int) -> bool:
+def keeps_pins(s: SearchArrays, column: int, row: int) -> bool:
     """Return whether a plan may have this node: no pin of its column lies in another row."""
     shaft, via = s.pin_shaft[column], s.pin_via[column]
     return bool((shaft < 0 or shaft == row) and (via < 0 or via == row))
@@ -142,13 +144,11 @@ def _run(
     n_roles, n_levels = s.shaft.table_eur.shape[2], s.shaft.table_eur.shape[4]
     k = s.trench.fresh_columns
     r = new_result(s, 4 * ny * n_roles * n_levels)
-    pins = np.zeros(nx + 1, np.int64)
-    for column in range(nx):
-        pins[column + 1] = pins[column] + (1 if s.pin_shaft[column] >= 0 or s.pin_via[column] >= 0 else 0)
+    pins = count_pins(s)
     first = 0 if is_forward else nx - 1
     first_row = s.start_row if is_forward else s.end_row
     clear_column(r, first)
-    if _keeps_pins(s, first, first_row):
+    if keeps_pins(s, first, first_row):
         r.trench_eur[k, first, first_row] = 0.0
     n_labels = no_literal(0)
     n_scans, n_pairs = 0, 0
@@ -159,14 +159,14 @@ def _run(
             r = with_room(r)
         if step > 0:
             clear_column(r, column)
-        reach = _reach(s, pins, column, is_forward)
+        reach = columns_in_reach(s, pins, column, is_forward)
         is_bounded = is_pruned and look_from_column(s, scratch.fan, column, is_forward, reach)
         if is_bounded:
             look_ahead(s, ways, column, is_forward, reach)
         for row in range(ny):
-            is_here = _keeps_pins(s, column, row)
+            is_here = keeps_pins(s, column, row)
             if is_here and step > 0:
-                _relax_trench(s, r, pins, column, row, is_forward, first)
+                relax_trench(s, r, pins, column, row, is_forward, first)
             node = column * ny + row
             r.label_start[node] = n_labels
             free_eur = math.inf if s.pin_shaft[column] >= 0 else r.trench_eur[k, column, row]
@@ -201,7 +201,17 @@ def _run(
 
 
 @compiled
-def _reach(s: SearchArrays, pins: Integers, column: int, is_forward: bool) -> int:
+def count_pins(s: SearchArrays) -> Integers:
+    """Return how many pinned columns lie before each column, shape (nx + 1,)."""
+    nx = s.pin_shaft.shape[0]
+    pins = np.zeros(nx + 1, np.int64)
+    for column in range(nx):
+        pins[column + 1] = pins[column] + (1 if s.pin_shaft[column] >= 0 or s.pin_via[column] >= 0 else 0)
+    return pins
+
+
+@compiled
+def columns_in_reach(s: SearchArrays, pins: Integers, column: int, is_forward: bool) -> int:
     """Return how many columns a drive to a column can span: not over a pinned column, nor too far."""
     most = min(s.longest_columns, column if is_forward else s.ground.ground_m.shape[0] - 1 - column)
     for n in range(1, most + 1):
@@ -224,7 +234,11 @@ def _judge_arrivals(
 ) -> tuple[int, int]:
     """Judge every drive that arrives at a node; return how many pairs and how many scans."""
     if is_bounded:
-        return judge_by_wedges(s, r, scratch, column, row, reach, is_forward)
+        found = scratch.found
+        if is_hopeless(s, scratch.fan.ways, found.threshold, found.least, column, row, is_forward):
+            return 0, 0
+        sharpen(s, found, column, row)
+        return judge_in_wedges(s, r, scratch, column, row, reach, is_forward)
     return judge_all(
         s,
         scratch.ring,
