@@ -19,6 +19,8 @@ from routescreen.inputs import Sources, read_inputs
 from routescreen.screen import prepare, solve_and_audit
 from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan
+from routescreen.search.reasons import section_reasons
+from routescreen.search.solve import DriveStep, layout_of_step
 
 if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
@@ -109,6 +111,22 @@ def test_two_drives_share_a_shaft_on_the_horst_at_the_greater_depth(demo: Corrid
     assert abs(alone[0] - alone[1]) > 2.0
     needs = _needs_m(plan, assumptions)
     assert 0.0 <= shared.depth_m - max(needs) < assumptions.shaft.depth_step_m + 1e-6
+
+
+def test_on_the_horst_only_launches_have_a_place(demo: CorridorInput) -> None:
+    """Strings of 390 m and more can't lie on a rise of 72 m in a fen: both drives are launched from it."""
+    stretch = _stretch(demo, 4_800.0, 6_250.0)
+    problem, _ = prepare(stretch, load_assumptions("[frame]\ncell_m = 20.0\n"))
+    frame_plan = find_plan(problem.arrays)
+    assert frame_plan is not None
+    first, second = (step for step in frame_plan.steps if isinstance(step, DriveStep))
+    assert (first.is_launched_at_lower, second.is_launched_at_lower) == (False, True)
+    for drive in (first, second):
+        turned = replace(drive, is_launched_at_lower=not drive.is_launched_at_lower)
+        assert layout_of_step(problem.arrays, drive).n_pieces == 1
+        assert layout_of_step(problem.arrays, turned).n_pieces != 1
+    told = [text for text in section_reasons(problem, frame_plan) if text.startswith("Drive")]
+    assert all("shaft, in one piece and straight; behind the" in text for text in told)
 
 
 def test_the_refused_shaft_costs_money(demo: CorridorInput) -> None:

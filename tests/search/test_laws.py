@@ -18,6 +18,7 @@ from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof import CENT_EUR, agree, run, steps_of
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
 from routescreen.search.join_kernel import joined_eur
+from routescreen.search.layout import any_land
 from routescreen.search.solve import optimum_eur, run_with_progress
 from routescreen.search.trace import trace_plan
 
@@ -251,6 +252,7 @@ def test_progress_thread_gives_the_same_result() -> None:
 def test_a_deeper_label_that_is_cheaper_alone_may_be_dearer_shared() -> None:
     """Of 1200 corridors of this size the only one that punishes comparing labels by closed shafts alone."""
     arrays = proof_arrays(394, Size(12, 3, 4))
+    arrays = arrays._replace(layout=any_land(arrays.layout))
     expected, _ = shortest_plan(pieces_of(arrays))
     assert math.isfinite(expected)
     assert agree(optimum(arrays), expected)
