@@ -114,7 +114,7 @@ def test_two_drives_share_a_shaft_on_the_horst_at_the_greater_depth(demo: Corrid
 
 
 def test_on_the_horst_only_launches_have_a_place(demo: CorridorInput) -> None:
-    """Strings of 390 m and more can't lie on a rise of 72 m in a fen: both drives are launched from it."""
+    """Strings of 400 and 740 m can't lie on a rise of 72 m in a fen: both drives are launched from it."""
     stretch = _stretch(demo, 4_800.0, 6_250.0)
     problem, _ = prepare(stretch, load_assumptions("[frame]\ncell_m = 20.0\n"))
     frame_plan = find_plan(problem.arrays)
@@ -123,10 +123,10 @@ def test_on_the_horst_only_launches_have_a_place(demo: CorridorInput) -> None:
     assert (first.is_launched_at_lower, second.is_launched_at_lower) == (False, True)
     for drive in (first, second):
         turned = replace(drive, is_launched_at_lower=not drive.is_launched_at_lower)
-        assert layout_of_step(problem.arrays, drive).n_pieces == 1
-        assert layout_of_step(problem.arrays, turned).n_pieces != 1
+        assert layout_of_step(problem.arrays, drive).n_pieces > 0
+        assert layout_of_step(problem.arrays, turned).n_pieces == 0
     told = [text for text in section_reasons(problem, frame_plan) if text.startswith("Drive")]
-    assert all("shaft, in one piece and straight; behind the" in text for text in told)
+    assert all("they would have no room" in text for text in told)
 
 
 def test_the_refused_shaft_costs_money(demo: CorridorInput) -> None:
