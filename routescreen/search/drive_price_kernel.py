@@ -126,7 +126,8 @@ def with_drive_price(
     per_m = s.drive.layout_eur_per_m[method, reception[0], reception[1]]
     if eur + least_layout_eur(s, method, per_m, true_m) >= most_eur:
         return INFEASIBLE
-    layout = layout_of(s, method, reception[0], reception[1], along[0], along[1], true_m)
+    x, z = s.frame.node_xy_m[reception[0], reception[1], 0], s.frame.node_xy_m[reception[0], reception[1], 1]
+    layout = layout_of(s.layout, method, reception[0], reception[1], x, z, along[0], along[1], true_m)
     if layout.n_pieces == 0:
         return INFEASIBLE
     eur += (layout.n_pieces - 1.0) * s.layout.tie_in_eur[method] + per_m * true_m / layout.n_pieces

@@ -11,11 +11,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from routescreen.compiled import by_reference, compiled
+from routescreen.compiled import compiled
 from routescreen.engineering.string_layout import HALF_KINK_TAN, KINK_RAD, MOST_KINKS, least_pieces
 
 if TYPE_CHECKING:
-    from routescreen.search.arrays import Floats, LayoutArrays, SearchArrays
+    from routescreen.search.arrays import Floats, LayoutArrays
 
 BEND_STEP_M = 25.0  # apart lie the places where a bend may begin
 LAST_BEND_M = 300.0  # behind the shaft; further out no bend begins
@@ -39,27 +39,36 @@ NOWHERE = Layout(0, 0.0, 0)
 
 @compiled
 def layout_of(
-    s: SearchArrays, method: int, column: int, row: int, ux: float, uy: float, true_m: float
+    y: LayoutArrays,
+    method: int,
+    column: int,
+    row: int,
+    x: float,
+    z: float,
+    ux: float,
+    uy: float,
+    true_m: float,
 ) -> Layout:
     """Return how the strings of a drive lie behind its reception.
 
     Parameters
     ----------
-    s : SearchArrays
+    y : LayoutArrays
     method : int
     column, row : int
         Node of the reception.
+    x, z : float
+        Its place [m].
     ux, uy : float
         Direction of the strings: from launch to reception.
     true_m : float
         True length of the drive [m].
     """
-    y = s.layout
     if y.most_pieces[method] == 0:
         return Layout(1, 0.0, 0)
     if not y.is_open[column, row]:
         return NOWHERE
-    at = (s.frame.node_xy_m[column, row, 0], s.frame.node_xy_m[column, row, 1])
+    at = (x, z)
     ahead, half = y.ahead_m[method], y.half_width_m[method]
     straight_m = clear_m(y, at[0], at[1], ux, uy, half, ahead + true_m)
     n_straight = least_pieces(true_m, straight_m - ahead, y.most_pieces[method])
@@ -228,11 +237,3 @@ def _met_m(segment: Floats, x: float, z: float, ux: float, uy: float, half_m: fl
     if max(first, last) < 0.0:
         return math.inf
     return float(max(min(first, last), 0.0))
-
-
-@compiled
-def find_layout(
-    s: SearchArrays, method: int, column: int, row: int, ux: float, uy: float, true_m: float
-) -> Layout:
-    """Return how the strings of a drive lie, for callers that are not compiled; see ``layout_of``."""
-    return layout_of(by_reference(s), method, column, row, ux, uy, true_m)

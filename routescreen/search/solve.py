@@ -14,7 +14,7 @@ import numpy as np
 
 from routescreen.search.drive_kernel import scan_and_settle
 from routescreen.search.drive_price_kernel import Settled, new_work
-from routescreen.search.layout_kernel import Layout, find_layout
+from routescreen.search.layout_kernel import Layout, layout_of
 from routescreen.search.pass_kernel import run_pass
 
 if TYPE_CHECKING:
@@ -170,7 +170,10 @@ def settle_drive(
 def layout_of_step(arrays: SearchArrays, step: DriveStep) -> Layout:
     """Return how the strings of a drive lie behind its reception."""
     launch, reception = step.launch_and_reception
-    along = (arrays.frame.node_xy_m[reception] - arrays.frame.node_xy_m[launch]) / step.length_m
-    return Layout(
-        *find_layout(arrays, step.method, *reception, float(along[0]), float(along[1]), step.true_length_m)
+    x, z = (float(value) for value in arrays.frame.node_xy_m[reception])
+    ux, uy = (
+        float(value)
+        for value in (arrays.frame.node_xy_m[reception] - arrays.frame.node_xy_m[launch]) / step.length_m
     )
+    true_m = step.true_length_m
+    return Layout(*layout_of(arrays.layout, step.method, *reception, x, z, ux, uy, true_m))

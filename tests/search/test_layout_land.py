@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from benchmarks.oracles.layout import LayoutOracle
 from benchmarks.proof_instances import Size, proof_arrays
 from routescreen.search.layout import edges_by_square
-from routescreen.search.layout_kernel import Layout, clear_m, find_layout
+from routescreen.search.layout_kernel import Layout, clear_m, layout_of
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import LayoutArrays, SearchArrays
@@ -47,7 +47,7 @@ def arrays(*fields: shapely.Polygon, half_width_m: float = 6.0, most_pieces: int
 
 def laid(s: SearchArrays, true_m: float, heading_deg: float = 0.0) -> Layout:
     turn = math.radians(heading_deg)
-    return Layout(*find_layout(s, 0, 0, 0, math.cos(turn), math.sin(turn), true_m))
+    return Layout(*layout_of(s.layout, 0, 0, 0, 0.0, 0.0, math.cos(turn), math.sin(turn), true_m))
 
 
 WALL = shapely.box(170.0, -400.0, 175.0, 400.0)  # 150 m of string and 20 m of working room fit before it
@@ -147,5 +147,6 @@ def test_layouts_of_random_problems_are_those_of_trying_all(seed: int) -> None:
             true_m = float(rng.uniform(10.0, 120.0))
             along = s.frame.node_xy_m[reception] - s.frame.node_xy_m[launch]
             along /= np.hypot(*along)
-            found = Layout(*find_layout(s, method, *reception, *map(float, along), true_m))
+            place = map(float, s.frame.node_xy_m[reception])
+            found = Layout(*layout_of(s.layout, method, *reception, *place, *map(float, along), true_m))
             assert found.n_pieces == (oracle.n_pieces(method, launch, reception, true_m) or 0)
