@@ -213,14 +213,14 @@ def smoothed(solved: Solved, corridor: CorridorInput, progress: Progress = no_pr
     """Smooth the open cut of a plan; runs that the audit then finds in breach go back, a round each time.
 
     A plan that is in breach as it was found is left as it is, and so is one whose breaches do not go with
-    the runs that go back.
+    the runs that go back, or not within the audit's rounds.
     """
     if solved.audit.breaches:
         return solved
     progress("polish", 0.0)
     smoother = Smoother(solved.problem, corridor)
     kept: frozenset[Ends] = frozenset()
-    n_rounds = solved.n_rounds
+    n_rounds, most_rounds = solved.n_rounds, solved.problem.assumptions.audit.max_rounds
     while True:
         progress("polish", 0.5)
         plan = smoother.smooth(solved.on_frame, kept)
@@ -230,7 +230,7 @@ def smoothed(solved: Solved, corridor: CorridorInput, progress: Progress = no_pr
             return replace(solved, plan=plan, audit=audit, n_rounds=n_rounds)
         places = [(b.section, b.xy_m) for b in audit.breaches if b.drive < 0 and b.shaft < 0]
         back = smoothed_runs(solved.on_frame, plan, places)
-        if not back:
+        if not back or n_rounds - solved.n_rounds >= most_rounds:
             return solved
         kept, n_rounds = kept | back, n_rounds + 1
 

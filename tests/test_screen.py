@@ -118,6 +118,23 @@ def test_a_smoothed_run_in_breach_goes_back_and_nothing_is_searched_again(
     assert np.array_equal(found.plan.alignment_xy_m[:end], found.on_frame.alignment_xy_m[:end])
 
 
+def test_without_rounds_left_a_smoothed_plan_in_breach_is_not_taken(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    inp = with_pin(narrow(place()), "via", 300.0, 40.0, 10.0)
+    a = load_assumptions(TWENTY_M + "[audit]\nmax_rounds = 0\n")
+    found_first = solve_and_audit(prepare(inp, a)[0], inp)
+
+    def strict(plan: Plan, *args: object, **kwargs: object) -> AuditReport:
+        breach = Breach("demo-S001", "invented", 0.0, 1.0, 0.0, "m", "never in order", section=0)
+        return replace(audit_plan(plan, *args, **kwargs), breaches=(breach,))  # type: ignore[arg-type]
+
+    monkeypatch.setattr(screen, "audit_plan", strict)
+    found = smoothed(found_first, inp)
+    assert found is found_first
+    assert found.audit.breaches == ()
+
+
 def test_pinned_shaft_stands_where_it_was_agreed(assumptions: Assumptions) -> None:
     corridor = with_pin(narrow(place()), "shaft", 520.0, 0.0, 15.0)
     plan = screen_corridor(corridor, assumptions).corridor.plan
