@@ -19,8 +19,9 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from routescreen.compiled import by_reference, compiled
-from routescreen.search.drive_kernel import drive_key, heading_bin, is_banned, scan, settle, shaft_eur
+from routescreen.search.drive_kernel import drive_key, heading_bin, is_banned, scan, settle
 from routescreen.search.drive_price_kernel import new_work
+from routescreen.search.shaft_kernel import shaft_eur
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

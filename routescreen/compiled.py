@@ -52,6 +52,7 @@ KERNEL_SOURCES = (
     "search/join_kernel.py",
     "search/leg_kernel.py",
     "search/pass_kernel.py",
+    "search/shaft_kernel.py",
     "search/through_kernel.py",
     "search/wedge_bound.py",
     "search/wedge_fan.py",
@@ -115,8 +116,9 @@ def by_reference(value: Value) -> Value:
 
     Compiled code passes a tuple by value, every array of it as some ten numbers, into each function
     called; of a tuple of seventy arrays that makes most of the work of compiling. The reference reads
-    like the tuple. The tuple must outlive it: give it only what the caller of the outermost compiled
-    function holds, never a tuple made in compiled code.
+    like the tuple, but its arrays count no references, since counting costs more than most of what is
+    read: neither the reference nor an array read from it may be kept or returned. Whoever makes it holds the
+    tuple for as long: ask for it where it is handed to a function, of a tuple that is used again later.
     """
     return value
 
@@ -158,7 +160,16 @@ def _member(context: Any, builder: Any, kind: ByReference, value: Any, name: str
     place = _cgutils.gep_inbounds(builder, value, 0, at)
     if isinstance(member, types.BaseNamedTuple):
         return place
+    if isinstance(member, types.Array):
+        return _without_owner(context, builder, member, builder.load(place))
     return _borrowed(context, builder, member, builder.load(place))
+
+
+def _without_owner(context: Any, builder: Any, kind: Any, value: Any) -> Any:
+    """Return an array that counts no references: counting costs more than most of what is read."""
+    array = context.make_array(kind)(context, builder, value)
+    array.meminfo = _cgutils.get_null_value(array.meminfo.type)
+    return array._getvalue()
 
 
 @intrinsic

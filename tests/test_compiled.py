@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 import ast
+import gc
+import sys
 from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numba.core.runtime import _nrt_python, rtsys
 
 import routescreen
-from routescreen.compiled import KERNEL_SOURCES
+from benchmarks.straight import Straight, straight_arrays
+from routescreen.compiled import KERNEL_SOURCES, by_reference, compiled
+from routescreen.search.label_kernel import PassResult
+from routescreen.search.pass_kernel import run_pass
 
 ROOT = Path(routescreen.__file__).parent
 
@@ -34,3 +43,54 @@ def test_every_file_with_compiled_code_is_hashed() -> None:
 def test_whatever_compiled_code_imports_is_hashed_too() -> None:
     for name in KERNEL_SOURCES:
         assert _imported(ROOT / name) <= set(KERNEL_SOURCES), name
+
+
+class _Pair(NamedTuple):
+    one: np.ndarray
+    other: np.ndarray
+
+
+@compiled
+def _put(pair: _Pair, at: int) -> None:
+    pair.one[at] = at + 1.0
+    pair.other[at] = 2.0 * pair.one[at]
+
+
+@compiled
+def _grown(n: int) -> _Pair:
+    """Fill a pair of arrays by reference, growing it on the way."""
+    pair = _Pair(np.zeros(2), np.zeros(2))
+    for at in range(n):
+        if at == pair.one.shape[0]:
+            pair = _Pair(np.append(pair.one, np.zeros(at)), np.append(pair.other, np.zeros(at)))
+        _put(by_reference(pair), at)
+    return pair
+
+
+def _blocks_in_use() -> int:
+    gc.collect()
+    counted = rtsys.get_allocation_stats()
+    return counted.mi_alloc - counted.mi_free
+
+
+def test_what_is_written_by_reference_stands_in_the_tuple_itself() -> None:
+    pair = _grown(8)
+    assert pair.one.tolist() == [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0]
+    assert pair.other.tolist() == [2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]
+
+
+def test_a_pass_keeps_what_it_returns_and_leaves_nothing_behind() -> None:
+    _nrt_python.memsys_enable_stats()
+    arrays = straight_arrays(Straight(40, 9, longest_m=150.0))
+    run_pass(arrays, True, 40, True, np.zeros(1, np.int64))
+    before, held = _blocks_in_use(), sys.getrefcount(arrays.ground.ground_m)
+    result: PassResult | None = run_pass(arrays, True, 40, True, np.zeros(1, np.int64))
+    assert result is not None
+    for name in PassResult._fields:
+        array = getattr(result, name)
+        assert not isinstance(array, np.ndarray) or array.base is not None, name
+    holds = sys.getrefcount(arrays.ground.ground_m)
+    assert holds == held
+    assert _blocks_in_use() > before
+    result, array = None, None
+    assert _blocks_in_use() == before

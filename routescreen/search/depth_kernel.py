@@ -12,7 +12,8 @@ import numpy as np
 
 from routescreen.compiled import by_reference, compiled
 from routescreen.drives.profile import steepest_from_start
-from routescreen.search.drive_kernel import line_of_slope, price_line, scan, shaft_eur, slope_limits
+from routescreen.search.drive_kernel import line_of_slope, price_line, scan, slope_limits
+from routescreen.search.shaft_kernel import shaft_eur
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, SearchArrays

@@ -21,6 +21,7 @@ from routescreen.search.drive_price_kernel import (
     with_drive_price,
 )
 from routescreen.search.force_kernel import is_too_heavy
+from routescreen.search.shaft_kernel import depth_level, shaft_table_eur
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
@@ -264,36 +265,6 @@ def _intersects(segment: Floats, ax: float, ay: float, bx: float, by: float) -> 
         overlap_y = min(py, qy) <= max(ay, by) and min(ay, by) <= max(py, qy)
         return bool(overlap_x and overlap_y)
     return True
-
-
-@compiled
-def shaft_table_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
-    """Return the price of a shaft at a node by its roles and depth level, without its site [EUR]."""
-    is_wet = 1 if level >= s.shaft.wet_level[column, row] else 0
-    head, soil = s.shaft.rock_level[column, row], s.ground.soil[column, row]
-    if level <= head:
-        return float(s.shaft.table_eur[soil, is_wet, r, k, level])
-    in_rock = s.shaft.table_eur[s.ground.rock_soil[column, row], is_wet, r, k]
-    if in_rock[level] == math.inf:  # beyond a limit
-        return math.inf
-    return float(s.shaft.table_eur[soil, is_wet, r, k, head] + in_rock[level] - in_rock[head])
-
-
-@compiled
-def shaft_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
-    """Return the price of a shaft at a node by its roles and depth level [EUR]."""
-    site = s.shaft.site
-    kind, road_frac = site.kind[column, row], site.road_frac[column, row]
-    near = site.near_eur[kind, r, k]
-    place = near + road_frac * (site.far_eur[kind, r, k] - near)
-    return shaft_table_eur(s, column, row, r, k, level) + float(place)
-
-
-@compiled
-def depth_level(s: SearchArrays, ground_m: float, crown_m: float, bore_m: float, role: int) -> int:
-    """Return the shaft's depth level: ground to invert and sump, rounded up, at least the role's least."""
-    depth = ground_m - crown_m + bore_m + s.shaft.sump_m
-    return max(math.ceil(depth / s.shaft.step_m - 1e-9), int(s.shaft.least_level[role]))
 
 
 @compiled

@@ -12,11 +12,14 @@ import numpy as np
 
 from routescreen.compiled import by_reference, compiled, no_literal
 from routescreen.search.arrays import BLOCKED_M, Floats, Integers, SearchArrays
-from routescreen.search.drive_kernel import (
+from routescreen.search.drive_price_kernel import Work, new_work
+from routescreen.search.shaft_kernel import (
     depth_level,
     shaft_eur,
+    shaft_ground,
+    shaft_in_ground_eur,
+    shaft_site_eur,
 )
-from routescreen.search.drive_price_kernel import Work, new_work
 from routescreen.search.wedge_fan import Fan, new_fan
 
 if TYPE_CHECKING:
@@ -131,17 +134,36 @@ def start_of(
 
 @compiled
 def fill_ring(s: SearchArrays, r: PassResult, ring: Ring, column: int, row: int, least: Integers) -> None:
-    """Tabulate the start costs of a node for all roles and levels."""
+    """Tabulate the start costs of a node for all roles and levels, inf deeper than a role may go.
+
+    What ``start_eur`` finds for one role and level, with the node's own facts looked up once.
+    """
     slot = column % ring.least_eur.shape[0]
     n_roles, n_levels = ring.start_eur.shape[2], ring.start_eur.shape[3]
+    ground, none = shaft_ground(s, column, row), no_literal(0)
+    node = column * s.ground.ground_m.shape[1] + row
+    free = r.trench_eur[s.trench.fresh_columns, column, row]
     for role in range(1, n_roles):
         ring.least_eur[slot, row, role] = math.inf
         ring.least_level[slot, row, role] = least[role]
         if least[role] >= n_levels or not _may_stand(s, column, row, role):
             continue
-        for level in range(least[role], n_levels):
-            ring.start_eur[slot, row, role, level] = start_eur(s, r, column, row, role, level)[0]
-        ring.least_eur[slot, row, role] = ring.start_eur[slot, row, role, least[role]]
+        most = min(s.shaft.most_level[role], n_levels - 1)
+        for level in range(most + 1, n_levels):
+            ring.start_eur[slot, row, role, level] = math.inf
+        site = shaft_site_eur(s, column, row, none, role)
+        for level in range(least[role], most + 1):
+            eur = free + (shaft_in_ground_eur(s, ground, none, role, level) + site)
+            ring.start_eur[slot, row, role, level] = eur
+        for index in range(r.label_start[node], r.label_start[node] + r.label_count[node]):
+            before, before_level, before_eur = r.label_role[index], r.label_level[index], r.label_eur[index]
+            site = shaft_site_eur(s, column, row, before, role)
+            for level in range(least[role], most + 1):
+                deeper = max(level, before_level)
+                eur = before_eur + (shaft_in_ground_eur(s, ground, before, role, deeper) + site)
+                ring.start_eur[slot, row, role, level] = min(ring.start_eur[slot, row, role, level], eur)
+        if least[role] <= most:
+            ring.least_eur[slot, row, role] = ring.start_eur[slot, row, role, least[role]]
 
 
 @compiled

@@ -37,7 +37,7 @@ from routescreen.search.label_kernel import (
 from routescreen.search.pass_kernel import columns_in_reach, count_pins, keeps_pins, relax_trench
 from routescreen.search.wedge_fan import look_from_column
 from routescreen.search.wedge_kernel import is_hopeless
-from routescreen.search.wedge_ways import look_ahead, run_on
+from routescreen.search.wedge_ways import look_ahead, open_column, run_on
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Integers, SearchArrays
@@ -122,12 +122,10 @@ def _run(
     reached: Integers,
 ) -> PassResult:
     """Run a leg; see ``run_leg``."""
-    ring, found, fan = scratch.ring, scratch.found, scratch.fan
-    nx, ny = s.ground.ground_m.shape
+    ny = s.ground.ground_m.shape[1]
     most_labels = ny * s.shaft.table_eur.shape[2] * s.shaft.table_eur.shape[4]
     pins = count_pins(s)
-    _look_back(s, scratch, before, walk)
-    first = 0 if walk.is_forward else nx - 1
+    _look_back(s, scratch, by_reference(before), walk)
     n_labels = 0 if walk.is_again else before.label_eur.shape[0]
     n_scans, n_pairs = 0, 0
     for step in range(walk.n_columns):
@@ -135,27 +133,21 @@ def _run(
         reached[0] = step
         if n_labels + most_labels > kept.label_eur.shape[0]:
             kept = with_room(kept)
-        clear_column(kept, column)
-        reach = columns_in_reach(s, pins, column, walk.is_forward)
-        is_bounded = rules.uses_wedges and look_from_column(s, fan, column, walk.is_forward, reach)
-        if is_bounded:
-            look_ahead(s, fan.ways, column, walk.is_forward, reach)
-        for row in range(ny):
-            kept.label_start[column * ny + row] = n_labels
-            kept.label_count[column * ny + row] = 0
-            if column != first and keeps_pins(s, column, row):
-                if not walk.is_again:
-                    relax_trench(s, kept, pins, column, row, walk.is_forward, first)
-                pairs, scans = _judge_arrivals(
-                    s, scratch, kept, other, (column, row, reach), walk, rules, is_bounded, limit_eur
-                )
-                n_pairs += pairs
-                n_scans += scans
-                n_labels = keep_labels(s, kept, found, column, row, n_labels)
-                if rules.limits_trench and not walk.is_again:
-                    limit_trench(s, kept, other, column, row, limit_eur)
-            _open_starts(s, before if walk.is_again else kept, ring, found, column, row)
-        run_on(s, fan.ways, ring.least_eur, column, walk.is_forward)
+        n_labels, pairs, scans = _visit_column(
+            s,
+            scratch,
+            by_reference(before),
+            by_reference(kept),
+            by_reference(other),
+            pins,
+            column,
+            walk,
+            rules,
+            limit_eur,
+            n_labels,
+        )
+        n_pairs += pairs
+        n_scans += scans
     reached[0] = walk.n_columns
     return PassResult(
         kept.trench_eur,
@@ -171,6 +163,50 @@ def _run(
         n_scans,
         n_pairs,
     )
+
+
+@compiled
+def _visit_column(
+    s: SearchArrays,
+    scratch: Scratch,
+    before: PassResult,
+    kept: PassResult,
+    other: PassResult,
+    pins: Integers,
+    column: int,
+    walk: Walk,
+    rules: Rules,
+    limit_eur: float,
+    n_labels: int,
+) -> tuple[int, int, int]:
+    """Bring the leg over one column; return how many labels there are now, pairs judged and lines scanned."""
+    ring, found, fan = scratch.ring, scratch.found, scratch.fan
+    nx, ny = s.ground.ground_m.shape
+    first = 0 if walk.is_forward else nx - 1
+    n_pairs, n_scans = 0, 0
+    clear_column(kept, column)
+    open_column(s, fan.ways, column)
+    reach = columns_in_reach(s, pins, column, walk.is_forward)
+    is_bounded = rules.uses_wedges and look_from_column(s, fan, column, walk.is_forward, reach)
+    if is_bounded:
+        look_ahead(s, fan.ways, column, walk.is_forward, reach)
+    for row in range(ny):
+        kept.label_start[column * ny + row] = n_labels
+        kept.label_count[column * ny + row] = 0
+        if column != first and keeps_pins(s, column, row):
+            if not walk.is_again:
+                relax_trench(s, kept, pins, column, row, walk.is_forward, first)
+            pairs, scans = _judge_arrivals(
+                s, scratch, kept, other, (column, row, reach), walk, rules, is_bounded, limit_eur
+            )
+            n_pairs += pairs
+            n_scans += scans
+            n_labels = keep_labels(s, kept, found, column, row, n_labels)
+            if rules.limits_trench and not walk.is_again:
+                limit_trench(s, kept, other, column, row, limit_eur)
+        _open_starts(s, before if walk.is_again else kept, ring, found, column, row)
+    run_on(s, fan.ways, ring.least_eur, column, walk.is_forward)
+    return n_labels, n_pairs, n_scans
 
 
 @compiled

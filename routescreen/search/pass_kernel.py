@@ -40,7 +40,7 @@ from routescreen.search.label_kernel import (
 )
 from routescreen.search.wedge_fan import look_from_column
 from routescreen.search.wedge_kernel import is_hopeless
-from routescreen.search.wedge_ways import look_ahead, run_on
+from routescreen.search.wedge_ways import look_ahead, open_column, run_on
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Integers, SearchArrays
@@ -139,50 +139,21 @@ def _run(
     reached: Integers,
 ) -> PassResult:
     """Run the pass; see ``run_pass``."""
-    ring, found, ways = scratch.ring, scratch.found, scratch.fan.ways
-    nx, ny = s.ground.ground_m.shape
-    n_roles, n_levels = s.shaft.table_eur.shape[2], s.shaft.table_eur.shape[4]
-    k = s.trench.fresh_columns
-    r = new_result(s, 4 * ny * n_roles * n_levels)
+    ny = s.ground.ground_m.shape[1]
+    most_labels = ny * s.shaft.table_eur.shape[2] * s.shaft.table_eur.shape[4]
+    r = new_result(s, 4 * most_labels)
     pins = count_pins(s)
-    first = 0 if is_forward else nx - 1
-    first_row = s.start_row if is_forward else s.end_row
-    clear_column(r, first)
-    if keeps_pins(s, first, first_row):
-        r.trench_eur[k, first, first_row] = 0.0
     n_labels = no_literal(0)
     n_scans, n_pairs = 0, 0
     for step in range(n_columns):
-        column = step if is_forward else nx - 1 - step
         reached[0] = step
-        if n_labels + ny * n_roles * n_levels > r.label_eur.shape[0]:
+        if n_labels + most_labels > r.label_eur.shape[0]:
             r = with_room(r)
-        if step > 0:
-            clear_column(r, column)
-        reach = columns_in_reach(s, pins, column, is_forward)
-        is_bounded = is_pruned and look_from_column(s, scratch.fan, column, is_forward, reach)
-        if is_bounded:
-            look_ahead(s, ways, column, is_forward, reach)
-        for row in range(ny):
-            is_here = keeps_pins(s, column, row)
-            if is_here and step > 0:
-                relax_trench(s, r, pins, column, row, is_forward, first)
-            node = column * ny + row
-            r.label_start[node] = n_labels
-            free_eur = math.inf if s.pin_shaft[column] >= 0 else r.trench_eur[k, column, row]
-            if is_here and reset(s, found, column, row, free_eur) and step > 0:
-                pairs, scans = _judge_arrivals(
-                    s, r, scratch, column, row, reach, is_forward, is_pruned, is_bounded
-                )
-                n_pairs += pairs
-                n_scans += scans
-                n_labels = keep_labels(s, r, found, column, row, n_labels)
-            for role in range(n_roles):
-                ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
-            if is_here and (r.trench_eur[k, column, row] < math.inf or r.label_count[node] > 0):
-                least_levels(s, column, row, found.least)
-                fill_ring(s, r, ring, column, row, found.least)
-        run_on(s, ways, ring.least_eur, column, is_forward)
+        n_labels, pairs, scans = _visit_column(
+            s, scratch, by_reference(r), pins, step, is_forward, is_pruned, n_labels
+        )
+        n_pairs += pairs
+        n_scans += scans
     reached[0] = n_columns
     return PassResult(
         r.trench_eur,
@@ -198,6 +169,67 @@ def _run(
         n_scans,
         n_pairs,
     )
+
+
+@compiled
+def _visit_column(
+    s: SearchArrays,
+    scratch: Scratch,
+    r: PassResult,
+    pins: Integers,
+    step: int,
+    is_forward: bool,
+    is_pruned: bool,
+    n_labels: int,
+) -> tuple[int, int, int]:
+    """Bring open cut and drives to the nodes of a column, `step` columns from the pass's terminal.
+
+    Returns how many labels there are now, how many pairs were judged and how many lines scanned.
+    """
+    found, ways, k = scratch.found, scratch.fan.ways, s.trench.fresh_columns
+    nx, ny = s.ground.ground_m.shape
+    first, first_row = (0, s.start_row) if is_forward else (nx - 1, s.end_row)
+    column = step if is_forward else nx - 1 - step
+    n_pairs, n_scans = 0, 0
+    clear_column(r, column)
+    if step == 0 and keeps_pins(s, column, first_row):
+        r.trench_eur[k, column, first_row] = 0.0
+    open_column(s, ways, column)
+    reach = columns_in_reach(s, pins, column, is_forward)
+    is_bounded = is_pruned and look_from_column(s, scratch.fan, column, is_forward, reach)
+    if is_bounded:
+        look_ahead(s, ways, column, is_forward, reach)
+    for row in range(ny):
+        is_here = keeps_pins(s, column, row)
+        if is_here and step > 0:
+            relax_trench(s, r, pins, column, row, is_forward, first)
+        node = column * ny + row
+        r.label_start[node] = n_labels
+        free_eur = math.inf if s.pin_shaft[column] >= 0 else r.trench_eur[k, column, row]
+        if is_here and reset(s, found, column, row, free_eur) and step > 0:
+            pairs, scans = _judge_arrivals(
+                s, r, scratch, column, row, reach, is_forward, is_pruned, is_bounded
+            )
+            n_pairs += pairs
+            n_scans += scans
+            n_labels = keep_labels(s, r, found, column, row, n_labels)
+        _open_starts(s, r, scratch, column, row, is_here)
+    run_on(s, ways, scratch.ring.least_eur, column, is_forward)
+    return n_labels, n_pairs, n_scans
+
+
+@compiled
+def _open_starts(
+    s: SearchArrays, r: PassResult, scratch: Scratch, column: int, row: int, is_here: bool
+) -> None:
+    """Tabulate what drives that start at a node cost there, inf where nothing has reached it."""
+    ring, k = scratch.ring, s.trench.fresh_columns
+    for role in range(ring.least_eur.shape[2]):
+        ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
+    is_reached = r.label_count[column * s.ground.ground_m.shape[1] + row] > 0
+    if is_here and (is_reached or r.trench_eur[k, column, row] < math.inf):
+        least_levels(s, column, row, scratch.found.least)
+        fill_ring(s, r, ring, column, row, scratch.found.least)
 
 
 @compiled

@@ -9,7 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 from routescreen.compiled import by_reference, compiled, no_literal
-from routescreen.search.drive_kernel import shaft_eur
+from routescreen.search.shaft_kernel import shaft_eur
 from routescreen.search.wedge_fan import SLACK_EUR
 
 if TYPE_CHECKING:

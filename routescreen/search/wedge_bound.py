@@ -9,7 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled
-from routescreen.search.drive_kernel import depth_level
+from routescreen.search.shaft_kernel import depth_level
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays

@@ -69,7 +69,7 @@ def judge_station(
         length = math.sqrt(dx * dx + dy * dy)
         rate = state[RATE]
         for beside in range(min(other, place[ROW0]), max(other, place[ROW1]) + 1):
-            rate = min(rate, fan.ways.rate_eur[method, there, beside])
+            rate = min(rate, fan.ways.rate_eur[method, there % fan.ways.opened.shape[0], beside])
         rest = max(length - state[LENGTH], 0.0) * rate
         if length > fan.ways.longest_m[method] or begin + rest >= fan.node[TO_BEAT]:
             continue

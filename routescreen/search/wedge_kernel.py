@@ -179,8 +179,9 @@ def collect(
 def _open_fan(fan: Fan, method: int, column: int, row: int) -> int:
     """Open one wedge that holds all directions; return its place on the stack."""
     state, place = fan.state[0], fan.place[0]
-    ceiling = fan.ways.ceiling_m[method, column, row]
-    state[PRICE], state[LENGTH], state[RATE] = 0.0, 0.0, fan.ways.rate_eur[method, column, row]
+    slot = column % fan.ways.opened.shape[0]
+    ceiling = fan.ways.ceiling_m[method, slot, row]
+    state[PRICE], state[LENGTH], state[RATE] = 0.0, 0.0, fan.ways.rate_eur[method, slot, row]
     state[LOW], state[HIGH], state[CEILING], state[TAN] = row, row, ceiling, fan.tangent[0]
     place[FIRST], place[LAST], place[PASSED], place[POINTS] = 0, fan.tangent.shape[0] - 1, 0, 1
     fan.hull_x_m[0, 0], fan.hull_z_m[0, 0], fan.hull_knot[0, 0] = 0.0, ceiling, 0
@@ -197,8 +198,13 @@ def _follow_wedge(s: SearchArrays, fan: Fan, method: int, column: int, is_forwar
         (fan.boundary.turn, fan.boundary.foot_row, fan.boundary.h_rows),
         (fan.station.turn, fan.station.foot_row, fan.station.h_rows),
         (fan.width_m, fan.width_by),
-        (ways.rate_eur[method], ways.ceiling_m[method]),
-        (ways.way_eur[method], ways.node_eur[method], ways.rest_eur[method]),
+        (
+            ways.rate_eur[method],
+            ways.pair_rate_eur[method],
+            ways.ceiling_m[method],
+            ways.pair_ceiling_m[method],
+        ),
+        (ways.way_eur[method], ways.pair_way_eur[method], ways.node_eur[method], ways.rest_eur[method]),
         fan.tangent,
         (
             ways.longest_m[method],
@@ -218,8 +224,8 @@ def _follow(
     boundary: tuple[Floats, Floats, Floats],
     station: tuple[Floats, Floats, Floats],
     widths: tuple[Floats, Floats],
-    cells: tuple[Floats, Floats],
-    costs: tuple[Floats, Floats, Floats],
+    cells: tuple[Floats, Floats, Floats, Floats],
+    costs: tuple[Floats, Floats, Floats, Floats],
     tangent: Floats,
     limits: tuple[float, float, float, float, float],
     walk: tuple[int, int, int],
@@ -234,16 +240,17 @@ def _follow(
     """
     state, place = wedge
     b_turn, b_foot, b_ahead = boundary
-    rate_eur, ceiling_m = cells
-    way_eur, node_eur, rest_eur = costs
+    rate_eur, pair_rate_eur, ceiling_m, pair_ceiling_m = cells
+    way_eur, pair_way_eur, node_eur, rest_eur = costs
     longest, net, aside, offset0, cell = limits
     column, side, reach = walk
-    ny, n = rate_eur.shape[1], way_eur.shape[0]
+    n, ny = rate_eur.shape
     first, last, passed, points = place[FIRST], place[LAST], place[PASSED], place[POINTS]
     price, length, least = state[PRICE], state[LENGTH], state[RATE]
     low, high, before, tan0 = state[LOW], state[HIGH], state[CEILING], state[TAN]
     u0, u1 = tangent[first], tangent[last]
     why, row0, row1 = LEFT, 0, 0
+    slot = (column + side * passed) % n
     while passed < reach and length <= longest and price + rest_eur[passed] < net:
         far = passed + 1
         far0, far1 = turned(u0, b_turn[far]), turned(u1, b_turn[far])
@@ -253,13 +260,15 @@ def _follow(
         if far_high - far_low > WIDEST_ROWS and last - first > 1:
             why = CUT
             break
-        there = column + side * passed
         row0 = floor_row(min(low, far_low) + 0.5 - SLACK_ROWS, ny)
         row1 = floor_row(max(high, far_high) + 0.5 + SLACK_ROWS, ny)
-        rate, ceiling = rate_eur[there, row0], ceiling_m[there, row0]
-        for row in range(row0 + 1, row1 + 1):
-            rate = min(rate, rate_eur[there, row])
-            ceiling = max(ceiling, ceiling_m[there, row])
+        rate, ceiling = rate_eur[slot, row0], ceiling_m[slot, row0]
+        if row1 > row0:  # two pairs hold up to four rows
+            rate = min(pair_rate_eur[slot, row0], pair_rate_eur[slot, row1 - 1])
+            ceiling = max(pair_ceiling_m[slot, row0], pair_ceiling_m[slot, row1 - 1])
+            for row in range(row0 + 2, row1 - 1):
+                rate = min(rate, rate_eur[slot, row])
+                ceiling = max(ceiling, ceiling_m[slot, row])
         if ceiling < BLOCKED_M:
             break
         if passed > 0:
@@ -274,17 +283,23 @@ def _follow(
             x_m = b_ahead[passed] * cell * math.sqrt(1.0 + tan0 * tan0)
             points = push_point(hull[0], hull[1], hull[2], points, x_m, min(before, ceiling), passed)
         least, low, high, before, tan0, passed = min(least, rate), far_low, far_high, ceiling, far0, far
-        at = (there + (1 if side > 0 else 0)) % n
-        begin = math.inf
-        for row in range(floor_row(low + 0.5 - SLACK_ROWS, ny), floor_row(high + 0.5 + SLACK_ROWS, ny) + 1):
-            begin = min(begin, way_eur[at, row])
+        ahead = slot + side  # what was a remainder is counted on: a division is slow
+        ahead = ahead - n if ahead >= n else (ahead + n if ahead < 0 else ahead)
+        at = ahead if side > 0 else slot
+        row2 = floor_row(low + 0.5 - SLACK_ROWS, ny)
+        row3 = floor_row(high + 0.5 + SLACK_ROWS, ny)
+        begin = way_eur[at, row2]
+        if row3 > row2:
+            begin = min(pair_way_eur[at, row2], pair_way_eur[at, row3 - 1])
+            for row in range(row2 + 2, row3 - 1):
+                begin = min(begin, way_eur[at, row])
         if begin + price >= net:
             break
-        at = (column + side * passed) % n
+        slot = ahead
         s0 = station[1][passed] + station[2][passed] * turned(u0, station[0][passed])
         s1 = station[1][passed] + station[2][passed] * turned(u1, station[0][passed])
         for row in range(max(math.floor(s0) + 1, 0), min(math.floor(s1), ny - 1) + 1):
-            if node_eur[at, row] + price < net:
+            if node_eur[slot, row] + price < net:
                 why = MET
         if why == MET:
             break

@@ -26,42 +26,45 @@ LEAST_COSINE = 0.5  # lines that turn further than this against the axis are not
 class Ways(NamedTuple):
     """Least costs of drives under way.
 
-    `rate_eur`, `ceiling_m` (nm, nx, ny) the least price of a metre of drive in each cell and its highest
-    crown [EUR/m, m]; `floor_eur` (nm, nx) the least rate of a column, inf where it is closed; `way_eur`
-    (nm, n, ny) by boundary (modulo n) and row: least cost of any drive that crosses it there; `node_eur`
-    (nm, n, ny) by column (modulo n) and row: least cost of a start there, `start_eur` (nm, n) the least of
-    each column; `rest_eur` (nm, n) by columns ahead of
-    the column at work: least cost of any drive that starts further on; `reach` (nm,) columns that a drive
-    can span from there, `longest_m` (nm,) the longest in any soil [m]; `spread` (1,)
-    rows that a line may change in a column.
+    What stands by column or boundary stands at its number modulo n, for as long as a drive can reach it.
+    `rate_eur`, `ceiling_m` (nm, n, ny) the least price of a metre of drive in each cell of a column and its
+    highest crown [EUR/m, m]; `floor_eur` (nm, nx) the least rate of a column, inf where it is closed;
+    `way_eur` (nm, n, ny) by boundary and row: least cost of any drive that crosses it there; `pair_rate_eur`,
+    `pair_ceiling_m` and `pair_way_eur` hold the better of a row and the next; `node_eur` (nm, n, ny) by
+    column and row: least cost of a start there, `start_eur` (nm, n) the least of each column; `rest_eur`
+    (nm, n) by columns ahead of the column at work: least cost of any drive that starts further on; `reach`
+    (nm,) columns that a drive can span from there, `longest_m` (nm,) the longest in any soil [m]; `spread`
+    (1,) rows that a line may change in a column; `opened` (n,) the column whose cells stand in each place.
     """
 
     rate_eur: Floats
+    pair_rate_eur: Floats
     ceiling_m: Floats
+    pair_ceiling_m: Floats
     floor_eur: Floats
     way_eur: Floats
+    pair_way_eur: Floats
     node_eur: Floats
     start_eur: Floats
     rest_eur: Floats
     reach: Integers
     longest_m: Floats
     spread: Integers
+    opened: Integers
 
 
 def new_ways(s: SearchArrays) -> Ways:
-    """Make the work space of a pass, with the least rates filled in."""
+    """Make the work space of a pass."""
     n_methods, nx, ny = s.drive.ceiling_m.shape
     n = s.longest_columns + 3
-    rate, ceiling, floor = (
-        np.empty((n_methods, nx, ny)),
-        np.empty((n_methods, nx, ny)),
-        np.empty((n_methods, nx)),
-    )
-    fill_rates(s, rate, ceiling, floor)
+    rate, pair_rate, ceiling, pair_ceiling = (np.zeros((n_methods, n, ny)) for _ in range(4))
     return Ways(
         rate,
+        pair_rate,
         ceiling,
-        floor,
+        pair_ceiling,
+        np.full((n_methods, nx), math.inf),
+        np.full((n_methods, n, ny), math.inf),
         np.full((n_methods, n, ny), math.inf),
         np.full((n_methods, n, ny), math.inf),
         np.full((n_methods, n), math.inf),
@@ -69,6 +72,7 @@ def new_ways(s: SearchArrays) -> Ways:
         np.zeros(n_methods, np.int64),
         s.drive.longest_m.max(axis=1),
         np.array([_spread_rows(s)]),
+        np.full(n, -1),
     )
 
 
@@ -85,22 +89,33 @@ def _spread_rows(s: SearchArrays) -> int:
 
 
 @compiled
-def fill_rates(s: SearchArrays, rate_eur: Floats, ceiling_m: Floats, floor_eur: Floats) -> None:
-    """Fill the least price of a metre, pipe included, and the highest crown of each cell by method."""
-    n_methods, nx, ny = rate_eur.shape
+def open_column(s: SearchArrays, ways: Ways, column: int) -> None:
+    """Fill the least price of a metre, pipe included, and the highest crown of a column's cells."""
+    n_methods, n, ny = ways.rate_eur.shape
+    slot = column % n
+    if ways.opened[slot] == column:
+        return
+    ways.opened[slot] = column
     for method in range(n_methods):
         piece = s.drive.piece_eur[method] / s.drive.piece_m
-        for column in range(nx):
-            floor_eur[method, column] = math.inf
-            for row in range(ny):
-                ceiling = min(
-                    s.drive.ceiling_m[method, column, row], s.drive.service_ceiling_m[method, column, row]
-                )
-                ceiling_m[method, column, row] = ceiling
-                rate = piece + _least_rate(s, method, column, row, ceiling - s.drive.bore_m[method] / 2.0)
-                rate_eur[method, column, row] = rate
-                if ceiling >= BLOCKED_M:
-                    floor_eur[method, column] = min(floor_eur[method, column], rate)
+        floor = math.inf
+        for row in range(ny):
+            ceiling = min(
+                s.drive.ceiling_m[method, column, row], s.drive.service_ceiling_m[method, column, row]
+            )
+            rate = piece + _least_rate(s, method, column, row, ceiling - s.drive.bore_m[method] / 2.0)
+            ways.ceiling_m[method, slot, row], ways.rate_eur[method, slot, row] = ceiling, rate
+            if ceiling >= BLOCKED_M:
+                floor = min(floor, rate)
+        ways.floor_eur[method, column] = floor
+        for row in range(ny):
+            beside = min(row + 1, ny - 1)
+            ways.pair_rate_eur[method, slot, row] = min(
+                ways.rate_eur[method, slot, row], ways.rate_eur[method, slot, beside]
+            )
+            ways.pair_ceiling_m[method, slot, row] = max(
+                ways.ceiling_m[method, slot, row], ways.ceiling_m[method, slot, beside]
+            )
 
 
 @compiled
@@ -129,8 +144,9 @@ def run_on(s: SearchArrays, ways: Ways, least_eur: Floats, column: int, is_forwa
     least_eur : ndarray of shape (ring, ny, nr)
         Least start cost of each node and role; see ``label_kernel.Ring``.
     """
-    n_methods, _, ny = ways.rate_eur.shape
-    n, slot = ways.way_eur.shape[1], column % least_eur.shape[0]
+    n_methods, n, ny = ways.rate_eur.shape
+    slot = column % least_eur.shape[0]
+    open_column(s, ways, column)  # where no drive was looked for in the column itself
     here, beyond = (column, column + 1) if is_forward else (column + 1, column)
     sign = 1.0 if is_forward else -1.0
     for method in range(n_methods):
@@ -142,24 +158,33 @@ def run_on(s: SearchArrays, ways: Ways, least_eur: Floats, column: int, is_forwa
             start -= sign * s.drive.passed_eur[column, row]
             ways.node_eur[method, column % n, row] = start
             cheapest = min(cheapest, start)
-            if ways.ceiling_m[method, column, row] >= BLOCKED_M:
-                _run_on_from(ways, s.frame.width_m[column], method, column, row, here % n, beyond % n, start)
+            if ways.ceiling_m[method, column % n, row] >= BLOCKED_M:
+                _run_on_from(
+                    ways, s.frame.width_m[column], method, column % n, row, here % n, beyond % n, start
+                )
+        for row in range(ny):
+            ways.pair_way_eur[method, beyond % n, row] = min(
+                ways.way_eur[method, beyond % n, row], ways.way_eur[method, beyond % n, min(row + 1, ny - 1)]
+            )
         ways.start_eur[method, column % n] = cheapest
 
 
 @compiled
 def _run_on_from(
-    ways: Ways, width_m: float, method: int, column: int, row: int, here: int, beyond: int, start_eur: float
+    ways: Ways, width_m: float, method: int, slot: int, row: int, here: int, beyond: int, start_eur: float
 ) -> None:
-    """Bring a start at a node, and the drives that enter its column there, to the boundary beyond."""
+    """Bring a start at a node, and the drives that enter its column there, to the boundary beyond.
+
+    `slot`, `here` and `beyond` are the places of the column and of both its boundaries.
+    """
     ny, spread = ways.rate_eur.shape[2], ways.spread[0]
     before = ways.way_eur[method, here, row]
     for to in range(max(row - spread, 0), min(row + spread, ny - 1) + 1):
-        if ways.ceiling_m[method, column, to] < BLOCKED_M:
+        if ways.ceiling_m[method, slot, to] < BLOCKED_M:
             continue
         rate = math.inf
         for between in range(min(row, to), max(row, to) + 1):
-            rate = min(rate, ways.rate_eur[method, column, between])
+            rate = min(rate, ways.rate_eur[method, slot, between])
         eur = min(before + rate * width_m, start_eur)
         ways.way_eur[method, beyond, to] = min(ways.way_eur[method, beyond, to], eur)
 

@@ -1,0 +1,69 @@
+"""The price of one shaft and the depth that a crown asks of it, compiled.
+
+Room: ``search``. Passes, bill on the frame and plan call these same functions.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from routescreen.compiled import compiled
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import SearchArrays
+
+
+@compiled
+def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int, int]:
+    """Return what the price of a shaft at a node depends on: soil, soil in rock, levels of rock and water."""
+    return (
+        int(s.ground.soil[column, row]),
+        int(s.ground.rock_soil[column, row]),
+        int(s.shaft.rock_level[column, row]),
+        int(s.shaft.wet_level[column, row]),
+    )
+
+
+@compiled
+def shaft_in_ground_eur(
+    s: SearchArrays, ground: tuple[int, int, int, int], r: int, k: int, level: int
+) -> float:
+    """Return the price of a shaft by its ground, its roles and depth level, without its site [EUR]."""
+    soil, rock_soil, head, wet = ground
+    is_wet = 1 if level >= wet else 0
+    if level <= head:
+        return float(s.shaft.table_eur[soil, is_wet, r, k, level])
+    in_rock = s.shaft.table_eur[rock_soil, is_wet, r, k, level]
+    if in_rock == math.inf:  # beyond a limit
+        return math.inf
+    above = s.shaft.table_eur[rock_soil, is_wet, r, k, head]
+    return float(s.shaft.table_eur[soil, is_wet, r, k, head] + in_rock - above)
+
+
+@compiled
+def shaft_site_eur(s: SearchArrays, column: int, row: int, r: int, k: int) -> float:
+    """Return the price of a shaft's site at a node by its roles [EUR]."""
+    site = s.shaft.site
+    kind, road_frac = site.kind[column, row], site.road_frac[column, row]
+    near = site.near_eur[kind, r, k]
+    return float(near + road_frac * (site.far_eur[kind, r, k] - near))
+
+
+@compiled
+def shaft_table_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
+    """Return the price of a shaft at a node by its roles and depth level, without its site [EUR]."""
+    return shaft_in_ground_eur(s, shaft_ground(s, column, row), r, k, level)
+
+
+@compiled
+def shaft_eur(s: SearchArrays, column: int, row: int, r: int, k: int, level: int) -> float:
+    """Return the price of a shaft at a node by its roles and depth level [EUR]."""
+    return shaft_table_eur(s, column, row, r, k, level) + shaft_site_eur(s, column, row, r, k)
+
+
+@compiled
+def depth_level(s: SearchArrays, ground_m: float, crown_m: float, bore_m: float, role: int) -> int:
+    """Return the shaft's depth level: ground to invert and sump, rounded up, at least the role's least."""
+    depth = ground_m - crown_m + bore_m + s.shaft.sump_m
+    return max(math.ceil(depth / s.shaft.step_m - 1e-9), int(s.shaft.least_level[role]))
