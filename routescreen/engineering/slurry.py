@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 G_M_PER_S2 = 9.81
 LEAST_REYNOLDS, MOST_REYNOLDS = 5e3, 1e8
-MOST_ROUGHNESS = 0.02  # roughness over diameter
+MOST_ROUGHNESS = 0.01  # roughness over diameter
 
 
 def settling_velocity_m_per_s(
@@ -121,7 +121,7 @@ def friction_factor(
     Returns
     -------
     ndarray of float64
-        0.25/log10(k/(3.7 D) + 5.74/Re^0.9)^2 [-]; NaN outside Re 5e3 to 1e8 and k/D up to 0.02.
+        0.25/log10(k/(3.7 D) + 5.74/Re^0.9)^2 [-]; NaN outside Re 5e3 to 1e8 and k/D up to 0.01.
 
     References
     ----------

@@ -53,7 +53,7 @@ def factor(velocity, diameter=0.1, rough=1e-4, viscosity=1e-6):
 
 
 @pytest.mark.parametrize("reynolds", [1e4, 1e5, 1e6, 1e7])
-@pytest.mark.parametrize("rough", [0.0, 1e-4, 1e-2])
+@pytest.mark.parametrize("rough", [0.0, 1e-4, 5e-3])
 def test_friction_factor_solves_colebrook_within_three_percent(reynolds, rough):
     found = float(factor(reynolds * 1e-6 / 0.1, rough=0.1 * rough))
     implicit = found
@@ -64,7 +64,7 @@ def test_friction_factor_solves_colebrook_within_three_percent(reynolds, rough):
 
 def test_friction_factor_ends_where_flow_is_not_turbulent():
     assert np.isnan(factor([0.049, 0.051, np.nan])).tolist() == [True, False, True]
-    assert np.isnan(factor(2.0, rough=0.0021))
+    assert np.isnan(factor(2.0, rough=0.0011))
 
 
 def test_losses_and_pumps_by_hand():
