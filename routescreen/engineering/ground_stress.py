@@ -84,9 +84,18 @@ def at_rest_coefficient(phi_deg: ArrayLike) -> Array:
     return np.asarray(1.0 - np.sin(friction_angle_rad(phi_deg)))
 
 
-def silo_width_m(outer_diameter_m: ArrayLike) -> Array:
-    """Width of the silo above a jacked pipe, sqrt(3) OD [m] (from memory)."""
-    return np.asarray(np.sqrt(3.0) * positive("the outer diameter", outer_diameter_m))
+def silo_width_m(outer_diameter_m: ArrayLike, diameters: ArrayLike) -> Array:
+    """Width of the silo above a jacked pipe [m].
+
+    Parameters
+    ----------
+    outer_diameter_m : array_like
+        [m]
+    diameters : array_like
+        Width over diameter, sqrt(3) (from memory) [-].
+    """
+    outer = positive("the outer diameter", outer_diameter_m)
+    return np.asarray(positive("the silo's width in diameters", diameters) * outer)
 
 
 def silo_stress_kPa(
@@ -217,7 +226,19 @@ def granular_stress_kPa(gamma_kN_per_m3: ArrayLike, radius_m: ArrayLike, phi_deg
     return np.asarray(np.divide(load, np.tan(phi), out=np.full(load.shape, np.nan), where=phi > 0.0))
 
 
-def has_silo_relief(cover_m: ArrayLike, diameter_m: ArrayLike, is_under_rail: ArrayLike) -> NDArray[np.bool_]:
-    """Whether a silo may relieve the pipe: cover of 2 D and no railway above (common practice, no source)."""
-    deep = np.asarray(cover_m, dtype=np.float64) >= 2.0 * positive("the diameter", diameter_m)
+def has_silo_relief(
+    cover_m: ArrayLike, diameter_m: ArrayLike, is_under_rail: ArrayLike, least_diameters: float
+) -> NDArray[np.bool_]:
+    """Whether a silo may relieve the pipe: enough cover and no railway above.
+
+    Parameters
+    ----------
+    cover_m, diameter_m : array_like
+        [m]
+    is_under_rail : array_like of bool
+    least_diameters : float
+        Least cover in diameters, 2 (common practice, no source) [-].
+    """
+    least = least_diameters * positive("the diameter", diameter_m)
+    deep = np.asarray(cover_m, dtype=np.float64) >= least
     return np.asarray(deep & ~np.asarray(is_under_rail, dtype=bool))

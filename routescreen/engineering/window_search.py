@@ -168,17 +168,35 @@ def least_cover_m(
     def is_open(cover_m: Array) -> NDArray[np.bool_]:
         return np.asarray(window_room_kPa(cover_m, diameter_m, ground, loads, factors) >= 0.0)
 
-    return _last_opening(is_open, from_m, to_m, tolerance_m, n_steps)
+    return last_opening_m(is_open, from_m, to_m, tolerance_m, n_steps)
 
 
-def _last_opening(
+def last_opening_m(
     is_open: Callable[[Array], NDArray[np.bool_]],
     from_m: float,
     to_m: float,
     tolerance_m: float,
     n_steps: int,
 ) -> Array:
-    """Walk up from the deepest cover to the first closed one, then halve; not evaluated counts as closed."""
+    """Find the depth from which on something stays open down to the deepest looked at.
+
+    Parameters
+    ----------
+    is_open : callable
+        Of an array of depths, one for each case or one for all; not evaluated must count as closed.
+    from_m, to_m, tolerance_m, n_steps
+        See `least_cover_m`.
+
+    Returns
+    -------
+    ndarray of float64
+        See `least_cover_m` [m].
+
+    Notes
+    -----
+    Walks up from the deepest to the first closed one, then halves the step between. An opening above a
+    closed stretch is not taken; a closed stretch thinner than a step may be missed.
+    """
     covers = np.linspace(to_m, from_m, n_steps + 1)
     open_at = np.asarray(covers[0])
     still = is_open(open_at)

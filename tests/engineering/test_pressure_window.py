@@ -19,7 +19,13 @@ from routescreen.engineering.pressure_window import (
     prism_pressure_kPa,
 )
 from routescreen.engineering.thrust import face_pressure_kPa
-from routescreen.engineering.window_search import WindowLoads, least_cover_m, vent_range, window_room_kPa
+from routescreen.engineering.window_search import (
+    WindowLoads,
+    last_opening_m,
+    least_cover_m,
+    vent_range,
+    window_room_kPa,
+)
 
 FACTORS = WindowFactors(
     water_factor=1.05,
@@ -185,6 +191,24 @@ def test_window_is_open_from_the_least_cover_on_and_closed_just_above_it():
     assert not window_room_kPa(found - 2e-4, 0.56, SAND, LOADS, FACTORS) >= 0.0
     # refined, the answer comes down by at most the first one's tolerance, never up
     assert 0.0 <= cover_m(SAND, tolerance_m=1e-2) - found <= 1e-2
+
+
+def test_opening_above_a_closed_stretch_is_not_taken():
+    def is_open(depth_m):
+        return (depth_m >= np.array([1.0, 6.3])) & ~((depth_m > 2.0) & (depth_m < 5.3))
+
+    found = last_opening_m(is_open, 0.0, 10.0, 1e-6, 20)
+    assert found == pytest.approx([5.3, 6.3], abs=1e-6)
+    # lengths scaled, the answer scales
+    scaled = last_opening_m(lambda depth_m: is_open(depth_m / 3.0), 0.0, 30.0, 3e-6, 20)
+    assert scaled == pytest.approx(3.0 * found)
+
+
+def test_grout_that_needs_much_closes_the_window():
+    # u at 5 m of cover is 29.43; 200 kPa above it is more than face and mud ask for
+    window = pressure_window(5.0, 0.56, SAND, FACTORS)
+    room = window_room_kPa(5.0, 0.56, SAND, LOADS, dataclasses.replace(FACTORS, grout_margin_kPa=200.0))
+    assert room == pytest.approx(window.limit_kPa - 229.43)
 
 
 def test_higher_mud_asks_for_more_cover_until_none_is_enough():

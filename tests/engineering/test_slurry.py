@@ -62,6 +62,12 @@ def test_friction_factor_solves_colebrook_within_three_percent(reynolds, rough):
     assert found == pytest.approx(implicit, rel=0.03)
 
 
+def test_friction_factor_by_hand():
+    # smooth, Re 1e5: 5.74/31 622.8 = 1.8151e-4, log10 -3.74109; rough 0.0037/3.7 alone at Re 1e8 about -3
+    assert factor(1.0, rough=0.0) == pytest.approx(0.25 / 3.74109**2, rel=1e-5)
+    assert factor(1000.0, rough=3.7e-4) == pytest.approx(0.25 / 9.0, rel=1e-3)
+
+
 def test_friction_factor_ends_where_flow_is_not_turbulent():
     assert np.isnan(factor([0.049, 0.051, np.nan])).tolist() == [True, False, True]
     assert np.isnan(factor(2.0, rough=0.0011))

@@ -6,6 +6,7 @@ each figure is half a unit of its last printed digit, unless said otherwise.
 
 import pytest
 
+from routescreen.assumptions import load_assumptions
 from routescreen.engineering.collapse import collapse_pressure_kPa
 from routescreen.engineering.directional_pull import (
     KN_PER_LB,
@@ -79,3 +80,8 @@ def test_collapse_pressures(duration):
 def test_safe_depth():
     # p. 262: 255 ft (1000 hours, DR 11) over 6 is 42.5 ft [seen]
     assert head_ft(44.0, 11.0) / 6.0 == pytest.approx(42.5, abs=0.05)
+
+
+def test_friction_after_a_stop():
+    # p. 371: a stop of over 8 h adds 20 to 50 % [seen]; the default takes no less than the most
+    assert load_assumptions().checks.thrust.restart_friction_factor == pytest.approx(1.5)
