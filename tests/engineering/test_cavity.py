@@ -108,3 +108,15 @@ def test_laws_of_the_cavity(soil, stress, more, k):
     )
     assert plastic_radius_m(k * 4.0, 0.5, k * bound) == pytest.approx(k * plastic_radius_m(4.0, 0.5, bound))
     assert one >= stress  # a bore can always bear the stress that was there before it
+
+
+@given(k=st.floats(0.1, 10.0))
+def test_reduced_strength_scales(k):
+    parts = {"tan_phi_factor": 1.1, "cohesion_factor": 1.4, "modulus_factor": 1.25}
+    one, scaled = (
+        reduced_strength(33.0, 5.0, 8000.0, **parts),
+        reduced_strength(33.0, 5.0 * k, 8000.0 * k, **parts),
+    )
+    assert scaled.phi_rad == one.phi_rad
+    assert scaled.cohesion_kPa == pytest.approx(k * one.cohesion_kPa)
+    assert scaled.shear_modulus_kPa == pytest.approx(k * one.shear_modulus_kPa)

@@ -1,5 +1,6 @@
 """Stresses and silos by hand, at limits, and by law."""
 
+import dataclasses
 import math
 
 import numpy as np
@@ -186,3 +187,12 @@ def test_utilisation_of_nothing():
     found = utilisation([1.0, 0.0, 1.0, np.nan, 1.0], [0.0, 0.0, -2.0, 1.0, np.nan])
     assert found.tolist()[:3] == [math.inf, 0.0, math.inf]
     assert np.isnan(found[3:]).all()
+
+
+@given(k=positives, factor=st.floats(1.0, 2.0))
+def test_comparisons_have_no_unit(k, factor):
+    band = BANDS["usual"]
+    scaled = dataclasses.replace(band, low_kPa=k * band.low_kPa, high_kPa=k * band.high_kPa)
+    assert is_in_band(k * 10.0, scaled) == is_in_band(10.0, band)
+    assert has_silo_relief(1.01 * factor * k, factor / 2.0 * k, is_under_rail=False, least_diameters=2.0)
+    assert not has_silo_relief(0.99 * factor * k, factor / 2.0 * k, is_under_rail=False, least_diameters=2.0)

@@ -32,6 +32,7 @@ def test_grain_that_is_not_known_is_not_evaluated():
 
 @pytest.mark.parametrize("k", [0.5, 1.0, 1.9])
 def test_grain_and_bore_scale_together(k):
+    assert is_enterable(1.3 * k, 1.2 * k)
     assert obstruction_utilisation(0.1 * k, False, 0.6 * k, **LIMITS) == pytest.approx(0.5)
 
 

@@ -130,6 +130,24 @@ def test_window_grows_with_lengths_and_strengths(cover, water, k):
     assert window_room_kPa(k * cover, 0.56 * k, larger, LOADS, margins) == pytest.approx(k * room, abs=1e-6)
 
 
+@given(k=st.floats(0.2, 5.0))
+def test_each_bound_grows_with_stress(k):
+    one = ground_stress(6.0, 2.0, 18.0, 20.0)
+    larger = dataclasses.replace(one, water_kPa=k * one.water_kPa, effective_kPa=k * one.effective_kPa)
+    prism = prism_pressure_kPa(one, 33.0, 0.5, 6.0, 0.56)
+    assert prism_pressure_kPa(larger, 33.0, 0.5, 6.0, 0.56) == pytest.approx(k * prism)
+    assert least_face_kPa(larger, 33.0, FACTORS) == pytest.approx(k * least_face_kPa(one, 33.0, FACTORS))
+    for soil in (SAND, CLAY):
+        stiffer = dataclasses.replace(
+            soil,
+            cohesion_kPa=k * soil.cohesion_kPa,
+            shear_modulus_kPa=k * soil.shear_modulus_kPa,
+            undrained_kPa=k * soil.undrained_kPa,
+        )
+        limit = cavity_limit_kPa(one, 6.0, 0.56, soil, FACTORS)
+        assert cavity_limit_kPa(larger, 6.0, 0.56, stiffer, FACTORS) == pytest.approx(k * limit)
+
+
 def test_utilisation_without_room_is_infinite():
     window = pressure_window(5.0, 0.56, SAND, FACTORS)
     closed = dataclasses.replace(window, prism_kPa=window.crown.water_kPa)

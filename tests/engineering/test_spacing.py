@@ -80,6 +80,8 @@ def test_spacing_grows_with_lengths(k):
     larger = {name: value * k if name in lengths else value for name, value in NEEDS.items()}
     assert bore_spacing_m(**larger) == pytest.approx(k * bore_spacing_m(**NEEDS))
     assert spacing_utilisation(5.4 * k, 6.0 * k) == pytest.approx(0.9)
+    by_deviation = {name: larger[name] for name in ("pipe_diameter_m", "bore_diameter_m", "length_m")}
+    assert deviation_spacing_m(**by_deviation, deviation_frac=0.001) == pytest.approx(2.30 * k)
     assert deviation_m(620.0 * k, 0.001) == pytest.approx(0.62 * k)
 
 
