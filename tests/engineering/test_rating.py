@@ -147,6 +147,21 @@ def test_heat_main_hotter_than_the_cable_leaves_nothing():
     assert group_rating([1.5], [0.0], PATH, other_rise_K=60.0).rating_A == 0.0
 
 
+def test_neighbour_is_a_line_source_like_any_other():
+    pair = group_rating([1.5, 2.0], [0.0, 3.0], PATH)
+    heat = float(pair.by_cable_A[0]) ** 2 * OHM
+    rise = soil_rise_K(
+        [1.5],
+        [0.0],
+        source_depth_m=[2.0],
+        source_offset_m=[3.0],
+        heat_W_per_m=[heat],
+        rho_K_m_per_W=PATH.rho_K_m_per_W,
+    )
+    alone = group_rating([1.5], [0.0], PATH, other_rise_K=rise)
+    assert alone.rating_A == pytest.approx(pair.by_cable_A[0])
+
+
 def test_cold_return_cable_is_no_hindrance():
     with_return = group_rating([1.5, 1.5, 1.5], [-4.0, 0.0, 4.0], PATH, share=[1.0, 0.0, 1.0])
     without = group_rating([1.5, 1.5], [-4.0, 4.0], PATH)
