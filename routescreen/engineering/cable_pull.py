@@ -203,6 +203,24 @@ def eye_limit_kN(area_mm2: ArrayLike, stress_N_per_mm2: ArrayLike) -> NDArray[np
     return np.asarray(np.asarray(area_mm2, dtype=np.float64) * stress / 1000.0)
 
 
+def least_pipe_inside_m(cable_diameter_m: ArrayLike, ratio: float) -> NDArray[np.float64]:
+    """Inside diameter that a pipe needs for one cable to be pulled in.
+
+    Parameters
+    ----------
+    cable_diameter_m : array_like
+        Outer diameter of the cable [m].
+    ratio : float
+        Inside of the pipe over the cable's diameter, 1.5 in makers' sheets [-].
+
+    Returns
+    -------
+    ndarray of float64
+        Their product [m].
+    """
+    return np.asarray(ratio * np.asarray(cable_diameter_m, dtype=np.float64))
+
+
 def straight_reach_m(
     limit_kN: ArrayLike,
     *,

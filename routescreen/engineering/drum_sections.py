@@ -27,13 +27,13 @@ class JointPlan:
     nodes : ndarray of int64, shape (k,)
         Indices of the nodes with joints, the ends of the line left out.
     chainage_m : ndarray of float64, shape (k,)
-        Their places [m].
+        Their places, as handed over [m].
     section_m : ndarray of float64, shape (k + 1,)
         Lengths between them; empty where not feasible [m].
     cost : float
         Sum of the joints' weights; NaN where not feasible.
     farthest_m : float
-        Farthest chainage that sections reach from the start [m].
+        Farthest place that sections reach from the start [m].
     """
 
     is_feasible: bool
@@ -81,7 +81,8 @@ def place_joints(
     Parameters
     ----------
     node_m : array_like of shape (n,)
-        Chainages where a joint may lie, growing; the first and the last are the ends of the line [m].
+        Places where a joint may lie, growing; the first and the last are the ends of the line. Length
+        along the cable, ramps included, since drums are measured along it [m].
     weight : array_like of shape (n,)
         Weight of a joint at each, in euro for instance; those of the ends don't count.
     most_m : float
@@ -107,7 +108,7 @@ def place_joints(
     """
     nodes, weights = np.asarray(node_m, dtype=np.float64), np.asarray(weight, dtype=np.float64)
     if nodes.ndim != 1 or nodes.size < 2 or np.any(~(np.diff(nodes) > 0.0)):
-        raise ValueError("need at least two nodes, with growing chainages")
+        raise ValueError("need at least two nodes, with growing places")
     if weights.shape != nodes.shape or not np.all(np.isfinite(weights)):
         raise ValueError("need one finite weight for each node")
     before = _best_before(nodes, weights, most_m, forward_reach, backward_reach)

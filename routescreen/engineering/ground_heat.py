@@ -182,7 +182,8 @@ def soil_rise_K(
     depth_m, offset_m : array_like of shape (..., m)
         Points [m].
     source_depth_m, source_offset_m, heat_W_per_m : array_like of shape (..., k)
-        Line sources: cables, heat pipes, pipelines [m], [W/m].
+        Line sources: cables, heat pipes, pipelines [m], [W/m]. One that crosses counts as parallel at
+        its place of crossing, which is on the safe side.
     rho_K_m_per_W : array_like
         Resistivity of the moist ground, against shape (..., m) [K m/W].
     ratio : array_like

@@ -134,3 +134,25 @@ def test_sources_add_up():
         for z, y, w in ((2.0, 0.0, 30.0), (1.5, 3.0, 10.0))
     ]
     assert both == pytest.approx(each[0] + each[1])
+
+
+@given(st.floats(-5.0, 30.0), st.floats(0.1, 10.0))
+def test_swing_scales_with_temperatures(known_K, scale):
+    here = surface_swing_K(10.0 + known_K, 1.5, mean_degC=10.0, damping_m=2.5)
+    there = surface_swing_K(10.0 + known_K * scale, 1.5, mean_degC=10.0, damping_m=2.5)
+    assert there == pytest.approx(here * scale)
+
+
+@given(st.floats(0.0, 9.0), st.sampled_from([0.5, 2.0, 4.0]))
+def test_layers_scale_with_lengths(depth_m, scale):
+    base, values = np.array([2.0, 5.0, 6.0]), [1.2, 2.5, 0.8]
+    assert value_at_depth(depth_m * scale, base * scale, values) == value_at_depth(depth_m, base, values)
+
+
+@given(st.floats(0.1, 5.0), st.floats(1.0, 4.0), st.floats(0.1, 10.0))
+def test_drying_depends_on_the_ratio_of_resistivities(wet, ratio, scale):
+    here = drying_ratio(1.0, 2.0, wet_K_m_per_W=wet, dry_K_m_per_W=wet * ratio)
+    assert here == pytest.approx(ratio)
+    assert drying_ratio(
+        1.0, 2.0, wet_K_m_per_W=wet * scale, dry_K_m_per_W=wet * ratio * scale
+    ) == pytest.approx(here)

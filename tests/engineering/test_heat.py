@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from routescreen.engineering.heat import (
     METALLIC_PIPE,
     PLASTIC_PIPE,
+    FluidFill,
     backfill_log,
     conductor_ohm_per_m,
     fluid_fill_K_m_per_W,
@@ -26,6 +27,19 @@ factors = st.floats(0.1, 10.0)
 def test_resistance_grows_by_its_coefficient():
     # 1 + 0.004 x 50 = 1.2
     assert conductor_ohm_per_m(2.0, 0.004, [20.0, 70.0]) == pytest.approx([2.0, 2.4])
+
+
+@given(st.floats(0.0, 90.0), factors)
+def test_resistance_scales(degC, scale):
+    here = conductor_ohm_per_m(7.2e-6, 0.00393, degC)
+    assert conductor_ohm_per_m(7.2e-6 * scale, 0.00393, degC) == pytest.approx(here * scale)
+
+
+@given(st.floats(0.03, 0.2), st.floats(0.0, 90.0), factors)
+def test_air_scales_with_its_first_constant(diameter_m, degC, scale):
+    fill = FluidFill(PLASTIC_PIPE.u * scale, PLASTIC_PIPE.v, PLASTIC_PIPE.y)
+    here = fluid_fill_K_m_per_W(diameter_m, degC, PLASTIC_PIPE)
+    assert fluid_fill_K_m_per_W(diameter_m, degC, fill) == pytest.approx(here * scale)
 
 
 @pytest.mark.parametrize(

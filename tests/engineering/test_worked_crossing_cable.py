@@ -12,7 +12,8 @@ from routescreen.engineering.cable_pull import eye_limit_kN, pull_both_ways_kN, 
 from routescreen.engineering.field import cable_field_uT
 from routescreen.engineering.heat import conductor_ohm_per_m, group_log, layer_K_m_per_W, own_ground_log
 from routescreen.engineering.ramp import bend_radius_m, ramp_run_m
-from routescreen.engineering.rating import HeatPath, dc_rating_A, group_rating, spacing_needed_m
+from routescreen.engineering.rating import HeatPath, dc_rating_A, group_rating
+from routescreen.engineering.rating_solved import spacing_needed_m
 from routescreen.engineering.spacing import bore_spacing_m, deviation_spacing_m
 
 PLACES_M = (-9.0, -3.0, 3.0, 9.0)
