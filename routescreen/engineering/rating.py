@@ -254,7 +254,7 @@ def _rated(
     drying = dc_rating_A(rise - ratio * other + gain, ohm, inside + ratio * ground * together)
     dried = dc_rating_A(rise - ratio * other, ohm, inside + ratio * ground * together)
     # Rounding may leave a lone cable a trace of neighbours.
-    neighbours = np.where(can_dry & (together - own > 1e-12 * together), together - own, 0.0)
+    neighbours = np.where(together - own > 1e-12 * together, together - own, 0.0)
     allowed = math.inf if math.isinf(path.drying_rise_K) else path.drying_rise_K * path.neighbour_limit_frac
     unhindered = dc_rating_A(allowed - other, ohm, ground * neighbours)
     by_cable = np.maximum(dried, np.minimum(np.minimum(moist, drying), unhindered))

@@ -271,6 +271,15 @@ def test_beddings_of_two_trenches_help_each_their_own():
     assert better.by_cable_A == pytest.approx(better.by_cable_A[::-1])
 
 
+def test_cold_cable_takes_nothing_of_the_bedding():
+    path, places = replace(PATH, rho_K_m_per_W=2.0), [-0.25, 0.25]
+    shared = group_rating(
+        [1.5, 1.5], places, path, share=[1.0, 0.0], bedding=Bedding([0, 0], 1.5, 1.0, 1.0, 1.0)
+    )
+    alone = group_rating([1.5], [-0.25], path, bedding=Bedding([0], 1.5, 1.0, 1.0, 1.0))
+    assert shared.by_cable_A[0] == pytest.approx(alone.by_cable_A[0])
+
+
 def test_dried_bedding_is_not_dried():
     bedding = Bedding([0], 1.5, 1.0, 1.0, 1.0)
     path = replace(PATH, rho_K_m_per_W=1.0, drying_ratio=3.0, drying_rise_K=0.0)
