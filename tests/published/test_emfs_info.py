@@ -14,7 +14,7 @@ from routescreen.engineering.field import cable_field_uT, compass_error_deg, wit
 
 DISTANCES_M = np.array([0.0, 5.0, 10.0, 20.0])
 EARTH_UT = 50.0  # [seen]
-# (H^2 + (Z + B)^2 = 96.9^2 with B = 49.23 and H^2 + Z^2 = 50^2: the dip of Central England.
+# H^2 + (Z + B)^2 = 96.9^2 with B = 49.23 and H^2 + Z^2 = 50^2.
 DOWN_UT = (96.9**2 - EARTH_UT**2 - 49.23**2) / (2.0 * 49.23)
 HORIZONTAL_UT = math.sqrt(EARTH_UT**2 - DOWN_UT**2)
 
