@@ -99,3 +99,65 @@ def ramp_run_m(rise_m: ArrayLike, radius_m: ArrayLike, angle_deg: float) -> NDAr
     full = 2.0 * radius * np.sin(angle) + (rise - by_arcs) / np.tan(angle)
     flat = np.arccos(1.0 - np.minimum(rise, by_arcs) / (2.0 * radius))
     return np.asarray(np.where(rise >= by_arcs, full, 2.0 * radius * np.sin(flat)))
+
+
+def _arc_angle(
+    rise_m: ArrayLike, radius_m: ArrayLike, angle_deg: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Rise at least 0, radius, and the inclination between both arcs in radians."""
+    rise, radius = np.broadcast_arrays(
+        np.maximum(np.asarray(rise_m, dtype=np.float64), 0.0), np.asarray(radius_m, dtype=np.float64)
+    )
+    by_arcs = 2.0 * radius * (1.0 - np.cos(np.radians(angle_deg)))
+    return rise, radius, np.arccos(1.0 - np.minimum(rise, by_arcs) / (2.0 * radius))
+
+
+def ramp_length_m(rise_m: ArrayLike, radius_m: ArrayLike, angle_deg: float) -> NDArray[np.float64]:
+    """Length of the cable in a ramp, which is longer than the ramp's run.
+
+    Parameters
+    ----------
+    rise_m, radius_m, angle_deg
+        See `ramp_run_m`.
+
+    Returns
+    -------
+    ndarray of float64
+        2 R t + straight, the straight (dz - 2 R (1 - cos t)) / sin t where there is one [m].
+
+    Examples
+    --------
+    >>> ramp_length_m(8.78, 5.0, 30.0).round(2)
+    np.float64(20.12)
+    """
+    rise, radius, angle = _arc_angle(rise_m, radius_m, angle_deg)
+    straight = np.maximum(rise - 2.0 * radius * (1.0 - np.cos(angle)), 0.0) / np.sin(np.radians(angle_deg))
+    return np.asarray(2.0 * radius * angle + straight)
+
+
+def climbed_m(
+    run_m: ArrayLike, rise_m: ArrayLike, radius_m: ArrayLike, angle_deg: float
+) -> NDArray[np.float64]:
+    """Height climbed after part of a ramp's run: gives the depth there, for the cable's heat.
+
+    Parameters
+    ----------
+    run_m : array_like
+        Plan distance from the deep end; before it counts as 0, beyond the ramp as its whole run [m].
+    rise_m, radius_m, angle_deg
+        See `ramp_run_m`.
+
+    Returns
+    -------
+    ndarray of float64
+        Height over the deep end [m].
+    """
+    rise, radius, angle = _arc_angle(rise_m, radius_m, angle_deg)
+    whole = ramp_run_m(rise, radius, angle_deg)
+    run = np.clip(np.asarray(run_m, dtype=np.float64), 0.0, whole)
+    # The ramp is the same from both ends: the upper half is the lower one, turned round.
+    half = np.minimum(run, whole - run)
+    arc = radius * np.sin(angle)
+    on_arc = radius - np.sqrt(np.maximum(radius**2 - np.minimum(half, arc) ** 2, 0.0))
+    low = on_arc + np.maximum(half - arc, 0.0) * np.tan(angle)
+    return np.asarray(np.where(run <= whole / 2.0, low, rise - low))

@@ -2,11 +2,18 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routescreen.engineering.ramp import bend_radius_m, pull_above_bend_kN, ramp_run_m
+from routescreen.engineering.ramp import (
+    bend_radius_m,
+    climbed_m,
+    pull_above_bend_kN,
+    ramp_length_m,
+    ramp_run_m,
+)
 
 
 @pytest.mark.parametrize(
@@ -59,3 +66,54 @@ def test_no_friction_no_gain():
 def test_radius_by_bend_or_by_side_wall():
     assert bend_radius_m(least_bend_m=3.5, pull_kN=10.0, side_wall_kN_per_m=5.0) == 3.5
     assert bend_radius_m(least_bend_m=3.5, pull_kN=78.0, side_wall_kN_per_m=5.0) == pytest.approx(15.6)
+
+
+@pytest.mark.parametrize(
+    ("rise_m", "expected_m"),
+    [
+        # 2 x 5 x pi/6 = 5.236; (8.78 - 1.3397) / 0.5 = 14.88
+        pytest.param(8.78, 20.117, id="arcs and straight"),
+        pytest.param(0.0, 0.0, id="nothing to climb"),
+        pytest.param(-2.0, 0.0, id="bore above the trench"),
+        # acos(1 - 0.05 / 10) = 0.10004 rad
+        pytest.param(0.05, 1.0004, id="arcs alone"),
+    ],
+)
+def test_length_of_the_cable(rise_m, expected_m):
+    assert ramp_length_m(rise_m, 5.0, 30.0) == pytest.approx(expected_m, rel=1e-3, abs=1e-12)
+
+
+@given(st.floats(0.01, 30.0), st.floats(1.0, 30.0), st.floats(5.0, 45.0))
+def test_cable_is_longer_than_run_and_chord_but_not_by_more_than_its_steepest_part(
+    rise_m, radius_m, angle_deg
+):
+    length, run = ramp_length_m(rise_m, radius_m, angle_deg), ramp_run_m(rise_m, radius_m, angle_deg)
+    assert math.hypot(run, rise_m) <= length * (1.0 + 1e-9)
+    assert length <= run / math.cos(math.radians(angle_deg)) * (1.0 + 1e-9)
+
+
+def test_height_climbed_by_hand():
+    # 5 (1 - cos 30) = 0.670 after 5 sin 30 = 2.5 m; at mid-run half of the rise
+    run = float(ramp_run_m(8.78, 5.0, 30.0))
+    climbed = climbed_m([-1.0, 0.0, 2.5, run / 2.0, run - 2.5, run, run + 9.0], 8.78, 5.0, 30.0)
+    assert climbed == pytest.approx([0.0, 0.0, 0.670, 4.39, 8.11, 8.78, 8.78], abs=1e-3)
+
+
+@given(st.floats(0.01, 30.0), st.floats(1.0, 30.0), st.floats(5.0, 45.0))
+def test_profile_climbs_evenly_and_is_as_long_as_the_cable(rise_m, radius_m, angle_deg):
+    run = np.linspace(0.0, float(ramp_run_m(rise_m, radius_m, angle_deg)), 4001)
+    climbed = climbed_m(run, rise_m, radius_m, angle_deg)
+    steps = np.diff(climbed)
+    assert np.all(steps >= -1e-9)
+    assert np.all(steps <= np.diff(run) * math.tan(math.radians(angle_deg)) + 1e-9)
+    along = np.hypot(np.diff(run), steps).sum()
+    assert along == pytest.approx(float(ramp_length_m(rise_m, radius_m, angle_deg)), rel=1e-5)
+
+
+@given(st.floats(0.0, 30.0), st.floats(1.0, 30.0), st.floats(0.1, 10.0))
+def test_ramp_scales_with_lengths(rise_m, radius_m, scale):
+    for function in (ramp_run_m, ramp_length_m):
+        here = function(rise_m, radius_m, 30.0)
+        assert function(rise_m * scale, radius_m * scale, 30.0) == pytest.approx(here * scale)
+    here = climbed_m(3.0, rise_m, radius_m, 30.0)
+    assert climbed_m(3.0 * scale, rise_m * scale, radius_m * scale, 30.0) == pytest.approx(here * scale)
