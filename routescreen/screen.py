@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import LineString
 
-from routescreen.audit import AuditReport, Breach, audit_plan
+from routescreen.audit import AuditReport, Breach, audit_plan, prove_plan
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.compounds import refused_ground
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
@@ -300,6 +300,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         refused=refused_ground(corridor.pins),
         axes=_axes_at_shafts(solved),
     )
+    proofs = prove_plan(plan, corridor, a, axis=LineString(problem.frame.station_xy_m))
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
@@ -309,12 +310,13 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         drives=drive_data(plan, solved.audit, a),
         reasons=reasons_along(problem, solved.stretches),
         crossings=crossing_rows(solved.audit),
-        checks=audit_checks(solved.audit, plan, sites.conflicts),
+        checks=audit_checks(solved.audit, plan, sites.conflicts, proofs.checks),
         bill=bill_table(plan, exact, solved.audit, sampler, a),
         long_section=long_section(plan, sampler, _cells_of_drives(solved), a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings),
+        curves=proofs.curves,
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)
     return Screening(screened, breaches, error, warnings)

@@ -6,7 +6,7 @@ May import ``plan``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -119,6 +119,9 @@ class ScreenedCorridor:
     run_record : mapping of str to str
         Entries in the order in which they are written, after the versions and the caution, which need
         not be given.
+    curves : mapping of str to DataFrame
+        By result layer: its columns without `corridor_id`, with `drive_index` or `section_index` in place
+        of `drive_id` and `section_id`; what is not there has no rows.
     """
 
     plan: Plan
@@ -132,3 +135,4 @@ class ScreenedCorridor:
     compounds: tuple[Site, ...]
     strips: tuple[Site, ...]
     run_record: Mapping[str, str]
+    curves: Mapping[str, pd.DataFrame] = field(default_factory=dict)

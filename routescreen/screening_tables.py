@@ -93,9 +93,19 @@ def crossing_rows(audit: AuditReport) -> pd.DataFrame:
     return audit.crossings[columns].reset_index(drop=True)
 
 
-def audit_checks(audit: AuditReport, plan: Plan, conflicts: Sequence[SiteConflict] = ()) -> pd.DataFrame:
-    """Return the checks with their elements by position, the sites' conflicts, and what is still to come."""
-    table = audit.checks.drop(columns=["corridor_id", "check_id"])
+def audit_checks(
+    audit: AuditReport,
+    plan: Plan,
+    conflicts: Sequence[SiteConflict] = (),
+    proved: pd.DataFrame | None = None,
+) -> pd.DataFrame:
+    """Return the checks with their elements by position, the sites' conflicts, and what is still to come.
+
+    `proved` holds the checks that were made once on the finished plan.
+    """
+    is_proved = proved is not None and len(proved) > 0
+    table = pd.concat([audit.checks, proved], ignore_index=True) if is_proved else audit.checks
+    table = table.drop(columns=["corridor_id", "check_id"])
     elements = [_element_of(str(name), audit.corridor_id) for name in table.pop("element_id")]
     table.insert(0, "element", [element for element, _ in elements])
     table.insert(1, "element_index", [index for _, index in elements])

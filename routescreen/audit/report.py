@@ -134,6 +134,22 @@ class Ledger:
         is_met = actual <= allowed + limit.tolerance
         return self._enter(element_id, limit, (actual, allowed, utilisation), is_met, place, reason)
 
+    def finding(
+        self, element_id: str, limit: Limit, demand: float, capacity: float, place: Place, reason: str
+    ) -> Status:
+        """Check that `demand` stays within `capacity`, for what the search does not look at.
+
+        A failure stands in the table of checks and is told as a warning; it is no breach, since closing
+        the drive or trench and searching again may not mend what is asked for here.
+        """
+        if math.isnan(demand) or math.isnan(capacity):
+            self.not_evaluated(element_id, limit, place, f"{reason}; a value is missing")
+            return "not_evaluated"
+        status: Status = "pass" if demand <= capacity + limit.tolerance else "fail"
+        values = (demand, capacity, _ratio(demand, capacity))
+        self.checks.append(_check(element_id, limit, values, status, place, reason))
+        return status
+
     def amber(
         self,
         element_id: str,

@@ -7,6 +7,7 @@ it names, places and sums what it is given.
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
     from routescreen.screened import ScreenedCorridor, Site
 
 Rows = dict[str, Any]
+
+# layers whose rows come ready from the proofs, each with the numbers along drives or route
+CURVES: tuple[str, ...] = ()
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -79,6 +83,7 @@ def _corridor_tables(corridor: ScreenedCorridor) -> dict[str, Rows]:
         "checks": _checks,
         "bill": _bill,
         "long_section": _long_section,
+        **{name: partial(_curve, name) for name in CURVES},
         "run_record": _run_record,
     }
     lookup = look_up(corridor)
@@ -275,6 +280,16 @@ def _long_section(lookup: Lookup) -> Rows:
     names = ("chainage_m", "ground_m", "invert_m", "cover_m", "required_cover_m", "groundwater_m")
     rows: Rows = {name: getattr(profile, name).tolist() for name in names}
     rows["construction"] = np.where(profile.is_drive, "drive", "open_cut").tolist()
+    return rows
+
+
+def _curve(name: str, lookup: Lookup) -> Rows:
+    """Return the rows of a curve, drives and sections by their names."""
+    table = lookup.corridor.curves.get(name, pd.DataFrame())
+    rows = _columns(table, "drive_index", "section_index")
+    for element in ("drive", "section"):
+        if f"{element}_index" in table:
+            rows[f"{element}_id"] = [lookup.name(element, int(at)) for at in table[f"{element}_index"]]
     return rows
 
 
