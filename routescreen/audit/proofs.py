@@ -56,7 +56,7 @@ def prove_plan(
     -------
     Proofs
     """
-    scene = set_scene(plan, inp, assumptions, axis=axis)
-    ledger = Ledger()
+    scene, ledger = set_scene(plan, inp, assumptions, axis=axis), Ledger()
+    del scene  # nothing is proved on it yet
     curves: dict[str, pd.DataFrame] = {}
     return Proofs(checks_table(plan.corridor_id, ledger.checks), curves)

@@ -21,7 +21,7 @@ from routescreen.results.lookup import Lookup, look_up
 from routescreen.schema import CAUTION, LAYERS_BY_NAME, RESULT_LAYERS, SCHEMA_VERSION
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from pyproj import CRS
 
@@ -71,7 +71,7 @@ def _assemble(name: str, parts: list[Rows], crs: CRS) -> pd.DataFrame:
 
 
 def _corridor_tables(corridor: ScreenedCorridor) -> dict[str, Rows]:
-    makers = {
+    makers: dict[str, Callable[[Lookup], Rows]] = {
         "alignment": _alignment,
         "sections": _sections,
         "drives": _drives,
