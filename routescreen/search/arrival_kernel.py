@@ -20,7 +20,7 @@ from routescreen.search.drive_kernel import (
     scan_ceiling,
 )
 from routescreen.search.label_kernel import lower_threshold
-from routescreen.search.wedge_fan import look_from_node
+from routescreen.search.wedge_fan import look_from_column, look_from_node
 from routescreen.search.wedge_judge import sort_candidates
 from routescreen.search.wedge_kernel import collect
 
@@ -117,6 +117,7 @@ def judge_in_wedges(
     """Judge the pairs that could beat the thresholds as they are; return how many pairs and scans."""
     ring, found, work, fan = scratch.ring, scratch.found, scratch.work, scratch.fan
     n_scans = _judge_neighbours(s, r, ring, found, work, column, row, reach, is_forward)
+    look_from_column(s, fan, column, is_forward, reach)
     look_from_node(s, fan, row, reach)
     n_found, n_pairs = collect(
         s,

@@ -215,14 +215,17 @@ def _may_stand(s: SearchArrays, column: int, row: int, role: int) -> bool:
 @compiled
 def reset(s: SearchArrays, found: Found, column: int, row: int, free_eur: float) -> bool:
     """Prepare a node for its drives; return whether any could arrive."""
-    least_levels(s, column, row, found.least)
     found.eur[:] = math.inf
+    is_open = False
+    for role in range(1, found.eur.shape[0]):
+        is_open = is_open or _may_stand(s, column, row, role)
+    if not is_open:
+        return False
+    least_levels(s, column, row, found.least)
     found.threshold[:] = -math.inf
     is_open = False
     for role in range(1, found.eur.shape[0]):
-        if found.least[role] >= found.eur.shape[1]:
-            continue
-        if _may_stand(s, column, row, role):
+        if found.least[role] < found.eur.shape[1] and _may_stand(s, column, row, role):
             head = s.shaft.rock_level[column, row]
             slack = found.slack_eur[role] if head < found.eur.shape[1] - 1 else 0.0
             found.threshold[role, found.least[role] :] = free_eur + slack

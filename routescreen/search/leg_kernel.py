@@ -35,7 +35,6 @@ from routescreen.search.label_kernel import (
     with_room,
 )
 from routescreen.search.pass_kernel import columns_in_reach, count_pins, keeps_pins, relax_trench
-from routescreen.search.wedge_fan import look_from_column
 from routescreen.search.wedge_kernel import is_hopeless
 from routescreen.search.wedge_ways import look_ahead, open_column, run_on
 
@@ -187,7 +186,7 @@ def _visit_column(
     clear_column(kept, column)
     open_column(s, fan.ways, column)
     reach = columns_in_reach(s, pins, column, walk.is_forward)
-    is_bounded = rules.uses_wedges and look_from_column(s, fan, column, walk.is_forward, reach)
+    is_bounded = rules.uses_wedges and fan.ways.is_bounded[column]
     if is_bounded:
         look_ahead(s, fan.ways, column, walk.is_forward, reach)
     for row in range(ny):

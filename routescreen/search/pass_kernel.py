@@ -38,7 +38,6 @@ from routescreen.search.label_kernel import (
     sharpen,
     with_room,
 )
-from routescreen.search.wedge_fan import look_from_column
 from routescreen.search.wedge_kernel import is_hopeless
 from routescreen.search.wedge_ways import look_ahead, open_column, run_on
 
@@ -196,7 +195,7 @@ def _visit_column(
         r.trench_eur[k, column, first_row] = 0.0
     open_column(s, ways, column)
     reach = columns_in_reach(s, pins, column, is_forward)
-    is_bounded = is_pruned and look_from_column(s, scratch.fan, column, is_forward, reach)
+    is_bounded = is_pruned and ways.is_bounded[column]
     if is_bounded:
         look_ahead(s, ways, column, is_forward, reach)
     for row in range(ny):
@@ -206,28 +205,32 @@ def _visit_column(
         node = column * ny + row
         r.label_start[node] = n_labels
         free_eur = math.inf if s.pin_shaft[column] >= 0 else r.trench_eur[k, column, row]
-        if is_here and reset(s, found, column, row, free_eur) and step > 0:
+        is_open = is_here and reset(s, found, column, row, free_eur)
+        if is_open and step > 0:
             pairs, scans = _judge_arrivals(
                 s, r, scratch, column, row, reach, is_forward, is_pruned, is_bounded
             )
             n_pairs += pairs
             n_scans += scans
             n_labels = keep_labels(s, r, found, column, row, n_labels)
-        _open_starts(s, r, scratch, column, row, is_here)
+        _open_starts(s, r, scratch, column, row, is_open)
     run_on(s, ways, scratch.ring.least_eur, column, is_forward)
     return n_labels, n_pairs, n_scans
 
 
 @compiled
 def _open_starts(
-    s: SearchArrays, r: PassResult, scratch: Scratch, column: int, row: int, is_here: bool
+    s: SearchArrays, r: PassResult, scratch: Scratch, column: int, row: int, is_open: bool
 ) -> None:
-    """Tabulate what drives that start at a node cost there, inf where nothing has reached it."""
+    """Tabulate what drives that start at a node cost there, inf where nothing has reached it.
+
+    `is_open`: whether any shaft may stand there.
+    """
     ring, k = scratch.ring, s.trench.fresh_columns
     for role in range(ring.least_eur.shape[2]):
         ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
     is_reached = r.label_count[column * s.ground.ground_m.shape[1] + row] > 0
-    if is_here and (is_reached or r.trench_eur[k, column, row] < math.inf):
+    if is_open and (is_reached or r.trench_eur[k, column, row] < math.inf):
         least_levels(s, column, row, scratch.found.least)
         fill_ring(s, r, ring, column, row, scratch.found.least)
 
@@ -246,6 +249,8 @@ def count_pins(s: SearchArrays) -> Integers:
 def columns_in_reach(s: SearchArrays, pins: Integers, column: int, is_forward: bool) -> int:
     """Return how many columns a drive to a column can span: not over a pinned column, nor too far."""
     most = min(s.longest_columns, column if is_forward else s.ground.ground_m.shape[0] - 1 - column)
+    if pins[s.ground.ground_m.shape[0]] == 0:
+        return most
     for n in range(1, most + 1):
         if _has_pin_between(pins, column - n if is_forward else column + n, column):
             return n - 1

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from routescreen.compiled import compiled
-from routescreen.search.wedge_ways import LEAST_COSINE, Ways, new_ways
+from routescreen.search.wedge_ways import Ways, new_ways
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
@@ -71,7 +71,8 @@ class Fan(NamedTuple):
     offset * `width_by` the least way through a column ahead; `state`, `place` open wedges: price and
     length so far, least rate, rows at the last boundary, ceiling of the last column; first and last
     direction, boundaries passed, points of the hull, rows of the last column; `hull_x_m`, `hull_z_m`,
-    `hull_knot` their hulls; `line_x_m` those of one line; `node` facts of the node at work.
+    `hull_knot` their hulls; `line_x_m` those of one line; `node` facts of the node at work;
+    `looked` column, reach and direction that the knots are laid out for.
     """
 
     ways: Ways
@@ -87,6 +88,7 @@ class Fan(NamedTuple):
     hull_knot: Integers
     line_x_m: Floats
     node: Floats
+    looked: Integers
     candidates: Candidates
 
 
@@ -116,6 +118,7 @@ def new_fan(s: SearchArrays) -> Fan:
         np.zeros((N_OPEN, n), np.int64),
         np.zeros(n),
         np.zeros(5),
+        np.full(3, -1),
         Candidates(
             np.zeros(n_pairs, np.int64),
             np.zeros(n_pairs, np.int64),
@@ -129,10 +132,12 @@ def new_fan(s: SearchArrays) -> Fan:
 
 
 @compiled
-def look_from_column(s: SearchArrays, fan: Fan, column: int, is_forward: bool, reach: int) -> bool:
-    """Lay out what lies ahead of a column; return whether wedges can be followed that far."""
+def look_from_column(s: SearchArrays, fan: Fan, column: int, is_forward: bool, reach: int) -> None:
+    """Lay out what lies ahead of a column, once for all its nodes."""
+    if fan.looked[0] == column and fan.looked[1] == reach and fan.looked[2] == int(is_forward):
+        return
+    fan.looked[0], fan.looked[1], fan.looked[2] = column, reach, int(is_forward)
     side = -1.0 if is_forward else 1.0
-    flattest = 1.0
     for m in range(1, reach + 1):
         there = column - m if is_forward else column + m
         near = column - m + 1 if is_forward else column + m
@@ -140,7 +145,6 @@ def look_from_column(s: SearchArrays, fan: Fan, column: int, is_forward: bool, r
         xy = s.frame.boundary_xy_m[near, 0], s.frame.boundary_xy_m[near, 1]
         _set_knot(s, fan.boundary, m, xy, s.frame.boundary_tangent[near], column, side)
         _set_knot(s, fan.station, m, _axis_point(s, there), s.frame.tangent[there], column, side)
-        flattest = min(flattest, min(fan.boundary.cosine[m], fan.station.cosine[m]))
         dx = s.frame.boundary_xy_m[far, 0] - s.frame.boundary_xy_m[near, 0]
         dy = s.frame.boundary_xy_m[far, 1] - s.frame.boundary_xy_m[near, 1]
         tx, ty = s.frame.boundary_tangent[near, 0], s.frame.boundary_tangent[near, 1]
@@ -148,8 +152,6 @@ def look_from_column(s: SearchArrays, fan: Fan, column: int, is_forward: bool, r
         fan.width_by[m] = side * (
             s.frame.boundary_tangent[far, 1] * tx - s.frame.boundary_tangent[far, 0] * ty
         )
-    steepest = math.atan(s.max_tan) + math.acos(max(min(flattest, 1.0), -1.0))
-    return math.cos(min(steepest, math.pi)) > LEAST_COSINE
 
 
 @compiled

@@ -18,7 +18,7 @@ from routescreen.compiled import compiled
 from routescreen.search.arrays import BLOCKED_M
 
 if TYPE_CHECKING:
-    from routescreen.search.arrays import Floats, Integers, SearchArrays
+    from routescreen.search.arrays import Booleans, Floats, Integers, SearchArrays
 
 LEAST_COSINE = 0.5  # lines that turn further than this against the axis are not bounded by wedges
 
@@ -34,7 +34,8 @@ class Ways(NamedTuple):
     column and row: least cost of a start there, `start_eur` (nm, n) the least of each column; `rest_eur`
     (nm, n) by columns ahead of the column at work: least cost of any drive that starts further on; `reach`
     (nm,) columns that a drive can span from there, `longest_m` (nm,) the longest in any soil [m]; `spread`
-    (1,) rows that a line may change in a column; `opened` (n,) the column whose cells stand in each place.
+    (1,) rows that a line may change in a column; `opened` (n,) the column whose cells stand in each place;
+    `is_bounded` (nx,) whether lines to a column turn little enough against the axis to be bounded.
     """
 
     rate_eur: Floats
@@ -51,12 +52,13 @@ class Ways(NamedTuple):
     longest_m: Floats
     spread: Integers
     opened: Integers
+    is_bounded: Booleans
 
 
 def new_ways(s: SearchArrays) -> Ways:
     """Make the work space of a pass."""
     n_methods, nx, ny = s.drive.ceiling_m.shape
-    n = s.longest_columns + 3
+    n, turn_rad = s.longest_columns + 3, _turn_rad(s)
     rate, pair_rate, ceiling, pair_ceiling = (np.zeros((n_methods, n, ny)) for _ in range(4))
     return Ways(
         rate,
@@ -71,17 +73,26 @@ def new_ways(s: SearchArrays) -> Ways:
         np.full((n_methods, n), math.inf),
         np.zeros(n_methods, np.int64),
         s.drive.longest_m.max(axis=1),
-        np.array([_spread_rows(s)]),
+        np.array([_spread_rows(s, float(turn_rad.max()))]),
         np.full(n, -1),
+        math.atan(s.max_tan) + turn_rad < math.acos(LEAST_COSINE),
     )
 
 
-def _spread_rows(s: SearchArrays) -> int:
+def _turn_rad(s: SearchArrays) -> Floats:
+    """Return by how much the axis turns at most between a column and those in reach, (nx,) [rad]."""
+    nx = s.frame.tangent.shape[0]
+    tangent = np.empty((2 * nx + 1, 2))  # boundary, column, boundary, ...
+    tangent[0::2], tangent[1::2] = s.frame.boundary_tangent, s.frame.tangent
+    heading = np.unwrap(np.arctan2(tangent[:, 1], tangent[:, 0]))
+    window = 4 * s.longest_columns + 3
+    highest, lowest = maximum_filter1d(heading, window)[1::2], minimum_filter1d(heading, window)[1::2]
+    return np.asarray(np.maximum(highest - heading[1::2], heading[1::2] - lowest))
+
+
+def _spread_rows(s: SearchArrays, turn_rad: float) -> int:
     """Return how many rows a line may change from boundary to boundary, within the turns bounded."""
-    heading = np.unwrap(np.arctan2(s.frame.tangent[:, 1], s.frame.tangent[:, 0]))
-    window = 2 * s.longest_columns + 1
-    turn = maximum_filter1d(heading, window) - minimum_filter1d(heading, window)
-    steepest = min(math.atan(s.max_tan) + float(turn.max()), math.acos(LEAST_COSINE))
+    steepest = min(math.atan(s.max_tan) + turn_rad, math.acos(LEAST_COSINE))
     widest = s.frame.column_m
     if s.ground.ground_m.shape[0] > 1:
         widest = max(widest, float(np.linalg.norm(np.diff(s.frame.node_xy_m, axis=0), axis=-1).max()))
@@ -179,6 +190,8 @@ def _run_on_from(
     """
     ny, spread = ways.rate_eur.shape[2], ways.spread[0]
     before = ways.way_eur[method, here, row]
+    if before == math.inf and start_eur == math.inf:
+        return
     for to in range(max(row - spread, 0), min(row + spread, ny - 1) + 1):
         if ways.ceiling_m[method, slot, to] < BLOCKED_M:
             continue
@@ -197,12 +210,16 @@ def look_ahead(s: SearchArrays, ways: Ways, column: int, is_forward: bool, most:
         reach = _reach(s, ways.longest_m[method], column, is_forward, most)
         ways.reach[method] = reach
         ways.rest_eur[method, reach] = math.inf
+        beyond = math.inf
+        slot = (column - reach if is_forward else column + reach) % n
         for m in range(reach - 1, -1, -1):
             there = column - m - 1 if is_forward else column + m + 1
-            beyond = ways.rest_eur[method, m + 1]
             floor = ways.floor_eur[method, there]
             beyond = math.inf if floor == math.inf else beyond + floor * s.frame.width_m[there]
-            ways.rest_eur[method, m] = min(ways.start_eur[method, there % n], beyond)
+            beyond = min(ways.start_eur[method, slot], beyond)
+            ways.rest_eur[method, m] = beyond
+            slot = slot + 1 if is_forward else slot - 1  # counted on: a remainder is a slow division
+            slot = 0 if slot == n else (n - 1 if slot < 0 else slot)
 
 
 @compiled
