@@ -278,16 +278,20 @@ def to_xy(
     -------
     ndarray of shape (n, 2)
     """
+    if len(chainage_m) == 0:
+        return np.zeros((0, 2))
     half_m = frame.column_spacing_m / 2.0
     span = np.clip(np.floor(chainage_m / half_m + 1.0).astype(np.int64), 0, 2 * frame.shape[0] - 1)
     share = ((chainage_m - (span - 1) * half_m) / half_m)[:, None]
-    (xy0, normal0), (xy1, normal1) = (_knot(frame, knot) for knot in (span, span + 1))
-    point: NDArray[np.float64] = (1.0 - share) * xy0 + share * xy1
-    across: NDArray[np.float64] = (1.0 - share) * normal0 + share * normal1
+    first = int(span.min())  # the knots between the outermost points, each looked up once
+    xy, normal = _knots_at(frame, np.arange(first, int(span.max()) + 2))
+    span -= first
+    point: NDArray[np.float64] = (1.0 - share) * xy[span] + share * xy[span + 1]
+    across: NDArray[np.float64] = (1.0 - share) * normal[span] + share * normal[span + 1]
     return point + offset_m[:, None] * across
 
 
-def _knot(frame: Frame, knot: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _knots_at(frame: Frame, knot: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return axis point and right normal of some of the knots; see `knots`, which makes all of them."""
     at, is_station = knot // 2, (knot % 2 == 1)[:, None]
     station = np.minimum(at, frame.shape[0] - 1)
