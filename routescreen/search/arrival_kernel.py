@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from routescreen.compiled import compiled
+from routescreen.compiled import compiled, compiled_within
 from routescreen.search.drive_kernel import (
     choose_line,
     drive_key,
@@ -104,7 +104,7 @@ def row_reach(s: SearchArrays, n_columns: int) -> int:
     return math.floor(s.max_tan * n_columns * s.frame.column_m / s.frame.cell_m + 1e-9)
 
 
-@compiled
+@compiled_within
 def judge_in_wedges(
     s: SearchArrays,
     r: PassResult,
@@ -151,7 +151,7 @@ def judge_in_wedges(
     return n_pairs, n_scans
 
 
-@compiled
+@compiled_within
 def _judge_neighbours(
     s: SearchArrays,
     r: PassResult,

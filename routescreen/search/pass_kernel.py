@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.compiled import by_reference, compiled, no_literal
+from routescreen.compiled import by_reference, compiled, compiled_within, no_literal
 from routescreen.search.arrival_kernel import judge_all, judge_in_wedges
 from routescreen.search.label_kernel import (
     PassResult,
@@ -125,23 +125,11 @@ def _pass(
     is_pruned: bool,
     reached: Integers,
 ) -> PassResult:
-    return _run(by_reference(s), by_reference(scratch), is_forward, n_columns, is_pruned, reached)
-
-
-@compiled
-def _run(
-    s: SearchArrays,
-    scratch: Scratch,
-    is_forward: bool,
-    n_columns: int,
-    is_pruned: bool,
-    reached: Integers,
-) -> PassResult:
     """Run the pass; see ``run_pass``."""
     ny = s.ground.ground_m.shape[1]
     most_labels = ny * s.shaft.table_eur.shape[2] * s.shaft.table_eur.shape[4]
-    r = new_result(s, 4 * most_labels)
-    pins = count_pins(s)
+    r = new_result(by_reference(s), 4 * most_labels)
+    pins = count_pins(by_reference(s))
     n_labels = no_literal(0)
     n_scans, n_pairs = 0, 0
     for step in range(n_columns):
@@ -149,7 +137,14 @@ def _run(
         if n_labels + most_labels > r.label_eur.shape[0]:
             r = with_room(r)
         n_labels, pairs, scans = _visit_column(
-            s, scratch, by_reference(r), pins, step, is_forward, is_pruned, n_labels
+            by_reference(s),
+            by_reference(scratch),
+            by_reference(r),
+            pins,
+            step,
+            is_forward,
+            is_pruned,
+            n_labels,
         )
         n_pairs += pairs
         n_scans += scans
@@ -218,7 +213,7 @@ def _visit_column(
     return n_labels, n_pairs, n_scans
 
 
-@compiled
+@compiled_within
 def _open_starts(
     s: SearchArrays, r: PassResult, scratch: Scratch, column: int, row: int, is_open: bool
 ) -> None:
@@ -257,7 +252,7 @@ def columns_in_reach(s: SearchArrays, pins: Integers, column: int, is_forward: b
     return most
 
 
-@compiled
+@compiled_within
 def _judge_arrivals(
     s: SearchArrays,
     r: PassResult,

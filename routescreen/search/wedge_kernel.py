@@ -23,7 +23,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from routescreen.compiled import compiled, no_literal
+from routescreen.compiled import compiled, compiled_within, no_literal
 from routescreen.search.arrays import BLOCKED_M
 from routescreen.search.wedge_bound import push_point
 from routescreen.search.wedge_fan import (
@@ -188,7 +188,7 @@ def _open_fan(fan: Fan, method: int, column: int, row: int) -> int:
     return no_literal(0)
 
 
-@compiled
+@compiled_within
 def _follow_wedge(s: SearchArrays, fan: Fan, method: int, column: int, is_forward: bool, top: int) -> int:
     """Follow a wedge until it must be left or cut, or meets nodes to judge; see ``_follow``."""
     ways = fan.ways
