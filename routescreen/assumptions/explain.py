@@ -44,6 +44,7 @@ USED_ALL_THE_SAME = (
     "programme.standing_h_per_drive",
     "programme.lot_length_km",
     "programme.shift_h",
+    "checks.rating.ground_deep_degC",
 )
 
 

@@ -170,7 +170,8 @@ def prove_obstruction(scene: Scene, ledger: Ledger, index: int, profile: DrivePr
     a, line = scene.assumptions, scene.lines[index]
     way = a.methods[scene.plan.drives[index].method]
     bore_m, element = 2.0 * line.radius_m, scene.drive_id(index)
-    limit = Limit("obstruction", "m", "assumptions, [soil], [methods]; common practice, no source")
+    source = "assumptions, [soil], [methods]; common practice, no source"
+    limit = Limit("obstruction", "m", source, tolerance=1e-9)
     grain_m = soil_values(scene, profile.soil, "largest_grain_m")
     share_m = min(GRAIN_SHARE * bore_m, way.largest_grain_m)
     names = list(a.soil)
@@ -186,15 +187,15 @@ def prove_obstruction(scene: Scene, ledger: Ledger, index: int, profile: DrivePr
         at = int(unknown[0])
         soil = words(names[profile.soil[at]]) if profile.soil[at] >= 0 else "unknown ground"
         why = (
-            f"how large stones or timber are in {soil} isn't known; above {share_m:.2f} m they stop this bore, "
-            "which can't be entered"
+            f"how large stones or timber are in {soil} isn't known; above {share_m:.2f} m they "
+            "stop this bore, which can't be entered"
         )
         ledger.not_evaluated(element, limit, profile.place(at, index), why)
         return
     at = int(np.nanargmax(used))
     reason = (
-        f"largest grain of {words(names[profile.soil[at]])} by the name of the soil; the bore can't be entered, "
-        "and timber, piles and old anchors aren't known"
+        f"largest grain of {words(names[profile.soil[at]])} by the name of the soil; the bore can't be "
+        "entered, and timber, piles and old anchors aren't known"
     )
     ledger.finding(element, limit, float(grain_m[at]), share_m, profile.place(at, index), reason)
 
@@ -212,7 +213,7 @@ def prove_spacing(scene: Scene, ledger: Ledger, index: int) -> None:
     geometry, way = scene.geometry(drive), scene.assumptions.methods[drive.method]
     if geometry.n_bores < 2:
         return
-    limit = Limit("bore_spacing", "m", "assumptions, [methods]; common practice, no source")
+    limit = Limit("bore_deviation", "m", "assumptions, [methods]; common practice, no source")
     place, element = _everywhere(scene, index), scene.drive_id(index)
     tracked, untracked = (
         float(
@@ -235,5 +236,5 @@ def prove_spacing(scene: Scene, ledger: Ledger, index: int) -> None:
     status = ledger.finding(element, limit, needed_m, geometry.spacing_m, place, reason)
     if status == "pass" and untracked > geometry.spacing_m:
         reason = f"without tracking the bores may meet: {untracked:.2f} m are asked for"
-        limit = Limit("bore_spacing_untracked", "m", limit.source)
+        limit = Limit("bore_deviation_untracked", "m", limit.source)
         ledger.amber(element, limit, untracked, geometry.spacing_m, place, reason)

@@ -113,8 +113,8 @@ def prove_stages(
     at = int(np.argmax(stages.rig_kN))
     pipe_kN, string_kN = float(stages.pipe_kN[at]), float(stages.string_kN[at])
     reason = (
-        f"after a stop with the pipe's head {profile.from_launch_m[at]:.0f} m from the launch: pipe with drag "
-        f"in the annulus {pipe_kN:.0f} kN, string still in the ground {string_kN:.0f} kN"
+        f"after a stop with the pipe's head {profile.from_launch_m[at]:.0f} m from the launch: pipe with "
+        f"drag in the annulus {pipe_kN:.0f} kN, string still in the ground {string_kN:.0f} kN"
     )
     place = profile.place(at, index)
     status = ledger.finding(element, limit, pipe_kN + string_kN, forces.capacity_kN, place, reason)

@@ -194,8 +194,8 @@ def _prove_case(
     water, bound = float(window.crown.water_kPa[at]), float(window.limit_kPa[at])
     here = float(pressure[at])
     reason = (
-        f"{WHAT[case]} presses with {here:.0f} kPa on the crown under {profile.cover_m[at]:.1f} m of cover, the "
-        f"groundwater with {water:.0f} kPa; the ground holds {bound:.0f} kPa{tail}"
+        f"{WHAT[case]} presses with {here:.0f} kPa on the crown under {profile.cover_m[at]:.1f} m of cover, "
+        f"the groundwater with {water:.0f} kPa; the ground holds {bound:.0f} kPa{tail}"
     )
     place = profile.place(at, index)
     status = ledger.finding(element, limit, here - water, bound - water, place, reason)
