@@ -1,4 +1,4 @@
-"""What drives do to the ground and it to them, on hand-made drives: by hand, at the limits, inputs missing."""
+"""Findings on hand-made drives: by hand, at the limits, with inputs missing."""
 
 from __future__ import annotations
 
