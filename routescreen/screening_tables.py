@@ -29,10 +29,6 @@ if TYPE_CHECKING:
 
 # What a drive and a shaft must still pass and nothing here evaluates: it may never look passed.
 DRIVE_CHECKS_TO_COME = (
-    "pressure_window",
-    "buoyancy_and_collapse",
-    "settlement",
-    "obstruction",
     "cable_rating",
     "cable_pull",
 )

@@ -55,6 +55,14 @@ PROMISED = {
         None,
         "chainage_m ground_m invert_m cover_m required_cover_m groundwater_m construction",
     ),
+    "drive_curves": (
+        None,
+        (
+            "drive_id chainage_m from_launch_m ground_m bed_m crown_m cover_m water_kPa total_stress_kPa "
+            "least_face_kPa face_kPa mud_kPa grout_kPa limit_kPa amber_kPa thrust_low_kN thrust_kN "
+            "thrust_high_kN pull_pipe_kN pull_rig_kN settlement_mm"
+        ),
+    ),
     "run_record": (None, "key value"),
 }
 NOT_YET = {
@@ -108,7 +116,16 @@ def test_only_corridor_and_crossings_are_needed():
 
 @pytest.mark.parametrize("layer", [*schema.INPUT_LAYERS, *schema.RESULT_LAYERS], ids=lambda layer: layer.name)
 def test_names_carry_their_units(layer):
-    endings = {"m": "_m", "m2": "_m2", "EUR": "_eur", "kN": "_kN", "deg": "_deg", "%": "_percent"}
+    endings = {
+        "m": "_m",
+        "m2": "_m2",
+        "EUR": "_eur",
+        "kN": "_kN",
+        "kPa": "_kPa",
+        "mm": "_mm",
+        "deg": "_deg",
+        "%": "_percent",
+    }
     for column in layer.columns:
         if column.unit in endings:
             assert column.name.endswith(endings[column.unit])

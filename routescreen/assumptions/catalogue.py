@@ -264,6 +264,7 @@ class Soil(Group):
     bulking: Annotated[float, Field(ge=1.0, le=3.0)]
     slope_deg: Annotated[float, Field(gt=0.0, le=90.0)]
     settlement_k: Positive
+    largest_grain_m: Positive | None = None
     events_per_km: NotNegative
     spoil_clean_frac: Frac
     spoil_slight_frac: Frac

@@ -32,11 +32,6 @@ NOT_USED_YET = (
     "checks.thrust.silo_",
     "checks.thrust.no_silo_",
     "checks.pull_in.speed_m_per_min",
-    "checks.pull_in.ovality_factor",
-    "checks.pull_in.collapse_factor",
-    "checks.pressure.",
-    "checks.slurry.",
-    "checks.settlement.",
     "checks.shaft.",
     "checks.rating.",
     "checks.land.",
@@ -48,8 +43,8 @@ NOT_USED_YET = (
 USED_ALL_THE_SAME = (
     "programme.standing_h_per_drive",
     "programme.lot_length_km",
-    "checks.pressure.water_factor",
-    "checks.pressure.earth_factor",
+    "programme.shift_h",
+    "checks.rating.ground_deep_degC",
 )
 
 

@@ -133,6 +133,9 @@ class SlurryChecks(Group):
     mass_concentration_frac: PositiveRange
     line_diameter_m: Positive
     limit_velocity_factor: Positive
+    line_roughness_m: NotNegative
+    viscosity_m2_per_s: Positive
+    pump_kPa: Positive
 
 
 class SettlementChecks(Group):
@@ -141,6 +144,8 @@ class SettlementChecks(Group):
     grouted_frac: Frac
     rail_alarm_mm: Positive
     rail_stop_mm: Positive
+    road_limit_mm: Positive
+    ground_limit_mm: Positive
 
 
 class ShaftChecks(Group):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from routescreen.audit.ground_proofs import prove_ground
 from routescreen.audit.report import Ledger, checks_table
 from routescreen.audit.scene import set_scene
 
@@ -57,6 +58,5 @@ def prove_plan(
     Proofs
     """
     scene, ledger = set_scene(plan, inp, assumptions, axis=axis), Ledger()
-    del scene  # nothing is proved on it yet
-    curves: dict[str, pd.DataFrame] = {}
+    curves: dict[str, pd.DataFrame] = {"drive_curves": prove_ground(scene, ledger)}
     return Proofs(checks_table(plan.corridor_id, ledger.checks), curves)

@@ -169,6 +169,33 @@ _BILL_COLUMNS = (
     text("carried_by", "Whether it steered the search or was measured afterwards.", "search", "afterwards"),
 )
 
+_DRIVE_CURVE_COLUMNS = (
+    _CORRIDOR,
+    text("drive_id", "The drive, its points in order from the launch on."),
+    _chainage("Along the alignment."),
+    real("from_launch_m", "m", "True distance from the launch.", 0.0),
+    real("ground_m", "m", "Level of the terrain, over the bore with least cover there.", null=True),
+    real("bed_m", "m", "What the cover counts from: terrain, or bed less its survey's tolerance.", null=True),
+    real("crown_m", "m", "Level of the bore's crown."),
+    real("cover_m", "m", "From bed_m to the crown; below 0 the bore lies bare.", null=True),
+    real("water_kPa", "kPa", "Pressure of the groundwater at the crown.", 0.0, null=True),
+    real("total_stress_kPa", "kPa", "Weight of ground and water on the crown.", 0.0, null=True),
+    real("least_face_kPa", "kPa", "Least pressure that holds the face, at the axis.", 0.0, null=True),
+    real("face_kPa", "kPa", "Highest pressure at the crown while the face advances.", null=True),
+    real("mud_kPa", "kPa", "Pressure of the mud at rest at the crown.", 0.0, null=True),
+    real(
+        "grout_kPa", "kPa", "Pressure of the grout at the crown, its vent as low as may be.", 0.0, null=True
+    ),
+    real("limit_kPa", "kPa", "Pressure at the crown at which the ground breaks out.", null=True),
+    real("amber_kPa", "kPa", "Pressure at the crown beyond which it is near being lifted.", 0.0, null=True),
+    real("thrust_low_kN", "kN", "Thrust after a stop with the face there, at low friction.", null=True),
+    real("thrust_kN", "kN", "The same at expected friction.", null=True),
+    real("thrust_high_kN", "kN", "The same at high friction.", null=True),
+    real("pull_pipe_kN", "kN", "Pull on the pipe after a stop with its head there.", 0.0, null=True),
+    real("pull_rig_kN", "kN", "Pull of the rig then: pipe, and string still in the ground.", 0.0, null=True),
+    real("settlement_mm", "mm", "Largest settlement over the bores.", 0.0, null=True),
+)
+
 RESULT_LAYERS: tuple[Layer, ...] = (
     Layer(
         "alignment",
@@ -263,6 +290,9 @@ RESULT_LAYERS: tuple[Layer, ...] = (
             text("construction", "Open cut or drive.", *CONSTRUCTIONS),
         ),
         True,
+    ),
+    Layer(
+        "drive_curves", (), "Pressures, forces and settlement along each drive.", _DRIVE_CURVE_COLUMNS, True
     ),
     Layer(
         "run_record",

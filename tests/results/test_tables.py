@@ -203,7 +203,17 @@ def _trench_only():
 def test_corridor_without_drives_or_crossings():
     tables = result_tables([_trench_only()], example.METRES)
     assert {name: len(table) for name, table in tables.items() if len(table) == 0} == dict.fromkeys(
-        ("drives", "bores", "shafts", "compounds", "layout_strips", "crossing_schedule", "checks"), 0
+        (
+            "drives",
+            "bores",
+            "shafts",
+            "compounds",
+            "layout_strips",
+            "crossing_schedule",
+            "checks",
+            "drive_curves",
+        ),
+        0,
     )
     assert list(conform(tables, example.METRES)) == list(tables)
 

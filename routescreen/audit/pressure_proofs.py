@@ -1,0 +1,212 @@
+"""Pressures in the bore against the ground, along the whole drive: face, mud at rest, grout.
+
+Room: ``audit``. The formulae are those of ``engineering.pressure_window``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.audit.drive_profile import soil_values
+from routescreen.audit.report import Limit, Place
+from routescreen.engineering.pressure_cases import DriveFluids, case_pressures_kPa, governing_case
+from routescreen.engineering.pressure_window import WindowFactors, WindowGround, pressure_window
+from routescreen.engineering.window_search import vent_range
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Method
+    from routescreen.audit.drive_profile import DriveProfile
+    from routescreen.audit.report import Ledger
+    from routescreen.audit.scene import Scene
+    from routescreen.engineering.pressure_window import Window
+    from routescreen.engineering.window_search import VentRange
+
+    Array = NDArray[np.float64]
+
+SOURCE = "assumptions, [checks.pressure], [soil], [grout]; face DAUB 2016, cavity NEN 3650-1, from memory"
+CHECKS = ("pressure_face", "pressure_mud", "pressure_grout")
+WHAT = ("the face while advancing", "the mud column at rest", "the grout")
+
+
+@dataclass(frozen=True, slots=True)
+class Pressures:
+    """Window and pressures along a drive.
+
+    Attributes
+    ----------
+    window : Window
+    pressure_kPa : ndarray of shape (3, n)
+        In the order of `CHECKS`; NaN where the method has no such fluid.
+    vent : VentRange
+    vent_level_m : float
+        Level that is reckoned with: the lowest that does, never below the highest crown.
+    """
+
+    window: Window
+    pressure_kPa: Array
+    vent: VentRange
+    vent_level_m: float
+
+
+def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressures:
+    """Work out the window and the pressures along a drive.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+    profile : DriveProfile
+
+    Returns
+    -------
+    Pressures
+    """
+    a, drive, line = scene.assumptions, scene.plan.drives[index], scene.lines[index]
+    way, diameter_m = a.methods[drive.method], 2.0 * line.radius_m
+    launch = scene.plan.shafts[drive.lower_shaft if drive.is_launched_at_lower else drive.upper_shaft]
+    window = pressure_window(
+        profile.cover_m, diameter_m, _window_ground(scene, profile), _factors(scene, way)
+    )
+    grout, injection_kPa = a.grout.unit_weight_kN_per_m3.expected, a.grout.injection_kPa.expected
+    vent = vent_range(profile.crown_m, window.grout_least_kPa, window.limit_kPa, grout, injection_kPa)
+    level_m = float(np.maximum(vent.lowest_m, np.max(profile.crown_m)))
+    fluids = DriveFluids(
+        slurry_kN_per_m3=a.checks.slurry.unit_weight_kN_per_m3.expected,
+        grout_kN_per_m3=grout,
+        control_kPa=way.face_control_kPa,
+        mud_level_m=launch.ground_m,
+        vent_level_m=level_m,
+        injection_kPa=injection_kPa,
+    )
+    pressure = case_pressures_kPa(window, profile.crown_m, diameter_m, fluids)
+    has = np.array([way.face == "slurry", way.face == "slurry", way.has_annulus_grout])
+    return Pressures(window, np.where(has[:, np.newaxis], pressure, np.nan), vent, level_m)
+
+
+def _factors(scene: Scene, way: Method) -> WindowFactors:
+    checks = scene.assumptions.checks.pressure
+    return WindowFactors(
+        water_factor=checks.water_factor,
+        earth_factor=checks.earth_factor,
+        control_kPa=way.face_control_kPa,
+        grout_margin_kPa=checks.grout_above_water_kPa,
+        tan_phi_factor=checks.tan_phi_factor,
+        cohesion_factor=checks.c_factor,
+        modulus_factor=checks.g_factor,
+        amber_share=checks.amber_overburden_frac,
+    )
+
+
+def _window_ground(scene: Scene, profile: DriveProfile) -> WindowGround:
+    """Return the ground at each point; where it is no clean sand the cautious share of the depth holds."""
+    checks, soil = scene.assumptions.checks.pressure, profile.soil
+    cohesion = soil_values(scene, soil, "c_kPa")
+    is_undrained = soil_values(scene, soil, "is_undrained_when_fast") == 1.0
+    is_sand = ~is_undrained & (cohesion == 0.0)
+    return WindowGround(
+        water_depth_m=profile.water_depth_m,
+        gamma_kN_per_m3=profile.gamma_kN_per_m3,
+        gamma_sat_kN_per_m3=profile.gamma_sat_kN_per_m3,
+        phi_deg=soil_values(scene, soil, "phi_deg"),
+        cohesion_kPa=cohesion,
+        shear_modulus_kPa=1000.0 * soil_values(scene, soil, "g_MPa"),
+        undrained_kPa=np.where(is_undrained, soil_values(scene, soil, "cu_kPa"), np.nan),
+        depth_share=np.where(is_sand, checks.plastic_radius_sand_frac, checks.plastic_radius_clay_frac),
+        strain_frac=checks.strain_limit_frac,
+    )
+
+
+def prove_pressures(
+    scene: Scene, ledger: Ledger, index: int, profile: DriveProfile, found: Pressures
+) -> None:
+    """Enter the three cases of one drive: those that its method has.
+
+    Parameters
+    ----------
+    scene : Scene
+    ledger : Ledger
+    index : int
+    profile : DriveProfile
+    found : Pressures
+    """
+    way = scene.assumptions.methods[scene.plan.drives[index].method]
+    if way.face == "mud":
+        why = "drilled drives are curved and held open by mud along their whole length; this isn't modelled"
+        for check in CHECKS:
+            ledger.not_evaluated(scene.drive_id(index), _limit(check), Place(drive=index), why)
+        return
+    if way.face == "slurry":
+        for case in (0, 1):
+            _prove_case(scene, ledger, index, profile, found, case, "")
+    if way.has_annulus_grout:
+        _prove_case(scene, ledger, index, profile, found, 2, _about_vent(profile, found))
+
+
+def _limit(check: str) -> Limit:
+    return Limit(check, "kPa", SOURCE)
+
+
+def _about_vent(profile: DriveProfile, found: Pressures) -> str:
+    lowest_m, highest_m = float(found.vent.lowest_m), float(found.vent.highest_m)
+    if np.isnan(lowest_m + highest_m):
+        return ""
+    top_m = float(np.max(profile.crown_m))
+    if found.vent_level_m > highest_m:
+        # the grout reaches the highest crown in any case, and what it must have there
+        return (
+            f"; no level of the vent does: it must stand at {found.vent_level_m:.2f} m or above, and at "
+            f"{highest_m:.2f} m or below: inject at less, or in stages"
+        )
+    return (
+        f"; the vent may stand between {found.vent_level_m:.2f} and {highest_m:.2f} m, "
+        f"the highest crown at {top_m:.2f} m"
+    )
+
+
+def _prove_case(
+    scene: Scene,
+    ledger: Ledger,
+    index: int,
+    profile: DriveProfile,
+    found: Pressures,
+    case: int,
+    tail: str,
+) -> None:
+    """Enter one case: pressure above the pore pressure against what the ground holds, where it is worst."""
+    element, limit = scene.drive_id(index), _limit(CHECKS[case])
+    window, pressure = found.window, found.pressure_kPa[case]
+    used = window.utilisation(pressure)
+    worst = governing_case(used[np.newaxis])
+    at = int(worst.point)
+    if at < 0:
+        first = int(np.flatnonzero(np.isnan(used))[0])
+        why = (
+            "ground, soil or water isn't known all along, or the cover is out of the range of the formula, "
+            f"first at chainage {profile.chainage_m[first]:.0f} m"
+        )
+        ledger.not_evaluated(element, limit, profile.place(first, index), why)
+        return
+    water, bound = float(window.crown.water_kPa[at]), float(window.limit_kPa[at])
+    here = float(pressure[at])
+    reason = (
+        f"{WHAT[case]} presses with {here:.0f} kPa on the crown under {profile.cover_m[at]:.1f} m of cover, "
+        f"the groundwater with {water:.0f} kPa; the ground holds {bound:.0f} kPa{tail}"
+    )
+    place = profile.place(at, index)
+    status = ledger.finding(element, limit, here - water, bound - water, place, reason)
+    lifted = window.amber_utilisation(pressure)
+    at = int(np.nanargmax(np.where(np.isfinite(lifted), lifted, -1.0)))
+    if status == "pass" and lifted[at] > 1.0:
+        share = scene.assumptions.checks.pressure.amber_overburden_frac
+        reason = (
+            f"{WHAT[case]} presses with {pressure[at]:.0f} kPa, above {share:g} of the total stress of "
+            f"{window.crown.total_kPa[at]:.0f} kPa at the crown"
+        )
+        limit = _limit(f"{CHECKS[case]}_overburden")
+        place = profile.place(at, index)
+        ledger.amber(element, limit, float(pressure[at]), float(window.amber_kPa[at]), place, reason)

@@ -1,0 +1,227 @@
+"""Findings on hand-made drives: by hand, at the limits, with inputs missing."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from shapely import box
+
+from routescreen.assumptions import Assumptions, load_assumptions
+from routescreen.audit import audit_plan
+from routescreen.audit.proofs import Proofs, prove_plan
+from tests.audit.place import Run, across, crossing, place, plan, raster, with_ground
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from routescreen.plan import Plan
+    from routescreen.project import CorridorInput
+
+DEFAULTS = load_assumptions()
+WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
+STRAIGHT = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+DRY_M = 100.0
+DIAMETER_M = 0.56
+
+
+def ground(soil: str = "sand_dense", water_m: float = DRY_M, **more: object) -> CorridorInput:
+    inp = with_ground(place(), WHOLE, soil=soil, groundwater_depth_m=water_m, **more)
+    return replace(inp, crossings=inp.crossings.iloc[:0])
+
+
+def proved(run: Run, inp: CorridorInput | None = None, a: Assumptions = DEFAULTS) -> Proofs:
+    return prove_plan(the_plan(run), inp if inp is not None else ground(), a)
+
+
+def the_plan(run: Run) -> Plan:
+    return plan(STRAIGHT, run)
+
+
+def row(proofs: Proofs, check: str, element: str = "D001") -> pd.Series:
+    rows = proofs.checks[
+        (proofs.checks["check"] == check) & proofs.checks["element_id"].str.endswith(element)
+    ]
+    assert len(rows) == 1, check
+    return rows.iloc[0]
+
+
+def with_text(text: str) -> Assumptions:
+    return load_assumptions(text)
+
+
+# crown 6.0 m deep in dry dense sand (18.5 kN/m3, 35 degrees, K0 = 1 - sin 35 = 0.42642): 111 kPa on it.
+# Prism: tan 35/1.1 = 0.63655; 111 (1 + 0.42642 x 0.63655 x 6/0.56) = 433.8 kPa
+PRISM_KPA = 111.0 * (
+    1.0 + (1.0 - math.sin(math.radians(35.0))) * math.tan(math.radians(35.0)) / 1.1 * 6 / 0.56
+)
+# face: Ka = tan2(45 - 17.5) = 0.27099; 1.5 x 0.27099 x 18.5 x 6.28 + 2 x 10 - 11 x 0.28 = 64.15 kPa
+FACE_KPA = 1.5 * 0.270990 * 18.5 * 6.28 + 20.0 - 11.0 * 0.28
+
+
+def test_pressures_on_a_level_drive_by_hand() -> None:
+    proofs = proved(Run(1))
+    assert row(proofs, "pressure_face")["demand"] == pytest.approx(FACE_KPA, abs=0.01)
+    assert row(proofs, "pressure_mud")["demand"] == pytest.approx(11.0 * 6.0)
+    # the vent at the crown does: 50 kPa of injection are more than the 10 kPa over the water that it needs
+    assert row(proofs, "pressure_grout")["demand"] == pytest.approx(50.0)
+    assert row(proofs, "pressure_face")["capacity"] <= PRISM_KPA + 0.01
+    assert set(proofs.checks.loc[proofs.checks["check"].str.startswith("pressure"), "status"]) == {"pass"}
+
+
+def test_the_vent_may_stand_where_grout_holds_the_groundwater_and_no_higher() -> None:
+    """Water to the ground: u = 58.86 at a crown of 44 m; (58.86 + 10 - 50)/14 = 1.347 m above it."""
+    proofs = proved(Run(1), ground(water_m=0.0))
+    found = row(proofs, "pressure_grout")
+    limit = found["capacity"] + 58.86
+    assert f"between 45.35 and {44.0 + (limit - 50.0) / 14.0:.2f} m" in found["reason"]
+    assert found["demand"] == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "check"),
+    [
+        pytest.param("[grout]\ninjection_kPa = [900, 950, 990]\n", "pressure_grout", id="no vent does"),
+        pytest.param("[methods.two_pass]\nface_control_kPa = 400.0\n", "pressure_face", id="face"),
+        pytest.param(
+            "[checks.slurry]\nunit_weight_kN_per_m3 = [90, 95, 99]\n", "pressure_mud", id="heavy mud"
+        ),
+        pytest.param("[pipe]\ne_short_MPa = 20.0\ne_long_MPa = 20.0\n", "collapse", id="soft pipe"),
+        pytest.param("[checks.settlement]\nground_limit_mm = 0.5\n", "settlement", id="settlement"),
+        pytest.param("[methods.two_pass]\nlargest_grain_m = 0.001\n", "obstruction", id="grain"),
+        pytest.param("[checks.pull_in]\nroller_friction = 20.0\n", "pull_stages", id="pull"),
+    ],
+)
+def test_each_row_can_fail(text: str, check: str) -> None:
+    assert row(proved(Run(1)), check)["status"] == "pass"
+    assert row(proved(Run(1), a=with_text(text)), check)["status"] == "fail"
+
+
+def test_no_vent_is_told_with_both_levels() -> None:
+    a = with_text("[grout]\ninjection_kPa = [900, 950, 990]\n")
+    assert "no level of the vent does" in row(proved(Run(1), a=a), "pressure_grout")["reason"]
+
+
+def test_bores_that_may_meet_fail() -> None:
+    """0.5 + 0.56 + 2 x 0.02 x 280 = 12.26 m against the distance that the method keeps for its longest."""
+    a = with_text("[methods.two_pass]\ndeviation_frac = 0.001\ndeviation_untracked_frac = 0.02\n")
+    assert row(proved(Run(1), a=a), "bore_deviation_untracked")["demand"] == pytest.approx(12.26)
+    assert row(proved(Run(1)), "bore_deviation")["demand"] == pytest.approx(3 * 0.56)
+
+
+def test_mud_stands_open_at_the_launch_however_low_the_ground_lies_on_the_way() -> None:
+    """Over a hollow of 5 m only 1 m of cover is left, and the mud still presses with 11 x 6 kPa."""
+    inp = ground()
+    assert inp.terrain is not None
+    values = np.full((100, 210), 50.0)
+    values[:, 95:98] = 45.0  # x from 650 to 680
+    inp = replace(inp, terrain=replace(inp.terrain, values=values))
+    found = row(proved(Run(1), inp), "pressure_mud")
+    assert found["demand"] == pytest.approx(66.0)
+    assert found["status"] == "fail"
+    assert 655.0 <= found["governing_chainage_m"] <= 675.0
+
+
+def test_pipe_weights_by_hand() -> None:
+    """PE OD 0.5: uplift in grout 14 x 0.19635 = 2.7489; pipe 0.60822 + water 1.28885 kN/m."""
+    found = row(proved(Run(1)), "buoyancy")
+    assert found["demand"] == pytest.approx(2.7489, abs=1e-4)
+    assert found["capacity"] == pytest.approx(0.60822 + 1.28885, abs=1e-4)
+    assert found["status"] == "amber"
+    light = with_text(
+        "[grout]\nunit_weight_kN_per_m3 = [9, 9.2, 18]\n[checks.slurry]\n"
+        "unit_weight_kN_per_m3 = [9, 9.1, 9.2]\n"
+    )
+    assert row(proved(Run(1), a=light), "buoyancy")["status"] == "pass"
+
+
+def test_settlement_over_four_bores_by_hand() -> None:
+    """A tenth of pi/4 (0.56^2 - 0.5^2) = 0.0049951 m2 a bore; i = 0.27 x 6.28 = 1.6956 m, bores 6 m apart."""
+    area, width = 0.1 * math.pi / 4.0 * (0.56**2 - 0.5**2), 0.27 * 6.28
+    own = 1000.0 * area / (math.sqrt(2.0 * math.pi) * width)
+    # over an inner bore: its neighbours 6 m away on both sides, the last 12 m away
+    near, far = math.exp(-((6.0 / width) ** 2) / 2.0), math.exp(-((12.0 / width) ** 2) / 2.0)
+    assert row(proved(Run(1)), "settlement")["demand"] == pytest.approx(
+        own * (1.0 + 2.0 * near + far), rel=1e-6
+    )
+
+
+@pytest.mark.parametrize(("kind", "mm"), [("railway", 10.0), ("main_road", 20.0)])
+def test_settlement_under_rail_and_road_has_its_own_limit(kind: str, mm: float) -> None:
+    inp = ground()
+    inp = replace(inp, crossings=place(crossing(kind, across(650.0))).crossings.iloc[-1:])
+    found = row(proved(Run(1), inp), "settlement", "C001")
+    assert found["capacity"] == mm
+    depth = 6.28 - (0.8 if kind == "railway" else 0.0)  # a railway from its formation
+    own = 100.0 * math.pi / 4.0 * (0.56**2 - 0.5**2) / (math.sqrt(2.0 * math.pi) * 0.27 * depth)
+    assert found["demand"] == pytest.approx(own, rel=0.02)
+
+
+def river(**own: object) -> CorridorInput:
+    row_of = crossing("river", across(650.0), half_width_m=15.0, **own)
+    return replace(ground(water_m=1.0), crossings=place(row_of).crossings.iloc[-1:])
+
+
+def test_under_a_river_pressure_counts_from_its_bed_and_its_water_weighs() -> None:
+    """Bed 50 - 2.5 less 0.3 of tolerance: 3.2 m over a crown at 44; u there 9.81 x 6.0."""
+    curves = proved(Run(1), river()).curves["drive_curves"]
+    under = curves[curves["chainage_m"].between(640.0, 660.0)]
+    assert len(under) >= 3
+    assert under["cover_m"].to_numpy() == pytest.approx(3.2)
+    assert under["water_kPa"].to_numpy() == pytest.approx(58.86)
+    # total: 2.8 m of water, 3.2 m of sand of 20.5 kN/m3 under it
+    assert under["total_stress_kPa"].to_numpy() == pytest.approx(2.8 * 9.81 + 3.2 * 20.5)
+
+
+def test_a_pipe_laid_bare_by_scour_fails() -> None:
+    """Bed 47.5, scoured by 1.0 m leaves 2.5 m; by 3.6 m nothing."""
+    safe = row(proved(Run(1), river()), "flotation")
+    assert safe["demand"] == pytest.approx(9.81 * math.pi / 4.0 * 0.25)
+    assert safe["status"] == "pass"
+    assert "2.50 m of cover" in safe["reason"]
+    bare = row(proved(Run(1), river(scour_m=3.6)), "flotation")
+    assert (bare["status"], bare["capacity"]) == ("fail", 0.0)
+
+
+def test_an_open_face_has_no_fluid_and_its_annulus_is_grouted() -> None:
+    checks = set(proved(Run(1, 46.0, 46.0, method="guided_thrust")).checks["check"])
+    assert not {"pressure_face", "pressure_mud", "slurry", "pull_stages"} & checks
+    assert {"pressure_grout", "buoyancy", "collapse", "settlement", "obstruction"} <= checks
+
+
+def test_nothing_passes_where_the_terrain_is_unknown() -> None:
+    inp = ground(rock_depth_m=20.0)
+    inp = replace(inp, terrain=raster(math.nan))
+    found = proved(Run(1), inp).checks.set_index("check")["status"]
+    for check in ("pressure_face", "pressure_mud", "pressure_grout", "collapse", "settlement", "obstruction"):
+        assert found[check] == "not_evaluated", check
+
+
+def test_ground_with_boulders_of_unknown_size_is_not_evaluated() -> None:
+    assert row(proved(Run(1), ground("till_boulders")), "obstruction")["status"] == "not_evaluated"
+
+
+@pytest.mark.parametrize("is_launched_at_lower", [True, False])
+def test_curves_begin_at_the_launch_and_end_with_what_the_forces_asked(is_launched_at_lower: bool) -> None:
+    run = Run(1, 43.0, 44.0, is_launched_at_lower=is_launched_at_lower)
+    curve = proved(run).curves["drive_curves"]
+    true_m = math.hypot(280.0, 1.0)
+    from_m = curve["from_launch_m"].to_numpy()
+    assert (from_m[0], from_m[-1]) == (pytest.approx(0.0), pytest.approx(true_m))
+    assert np.diff(from_m).max() <= 10.0 + 1e-9
+    assert np.diff(from_m).min() > 0.0
+    assert curve["chainage_m"].iloc[0] == pytest.approx(520.0 if is_launched_at_lower else 800.0)
+    # friction after a stop over the whole length, 1.5 x 1.4 x pi x 0.5 a metre; at low 1.5 x 0.7
+    end = curve.iloc[-1]
+    assert end["thrust_kN"] - end["thrust_low_kN"] == pytest.approx(1.5 * 0.7 * math.pi * 0.5 * true_m)
+    checks = audit_plan(the_plan(run), ground(), DEFAULTS).checks.set_index("check")
+    assert curve["pull_rig_kN"].max() == pytest.approx(checks.loc["draw_back", "demand"])
+
+
+def test_findings_are_no_breaches_and_name_known_columns() -> None:
+    proofs = proved(Run(1))
+    assert set(proofs.checks["status"]) <= {"pass", "amber", "fail", "not_evaluated"}
+    assert not proofs.checks["reason"].str.contains("nan|inf ").any()
