@@ -136,21 +136,22 @@ def borehole_chainages_m(
     placed = [float(shafts[0])]
     for shaft in shafts[1:]:
         while placed[-1] < shaft - _ROUNDING_M:
-            placed.append(min(_next_m(placed[-1], spacing_m, wide), float(shaft)))
+            placed.append(_next_m(placed[-1], float(shaft), spacing_m, wide))
     return np.array(placed)
 
 
-def _next_m(at_m: float, spacing_m: float, stretches: Stretches) -> float:
-    """Farthest place of the next borehole."""
+def _next_m(at_m: float, shaft_m: float, spacing_m: float, stretches: Stretches) -> float:
+    """Farthest place of the next borehole, the next shaft at most."""
     farthest = at_m + float(positive("the distance", spacing_m))
     for edge_m, far_m, close_m in zip(stretches.from_m, stretches.to_m, stretches.spacing_m, strict=True):
-        if far_m <= at_m + _ROUNDING_M or edge_m >= farthest:
+        if far_m <= at_m + _ROUNDING_M or edge_m >= min(farthest, shaft_m):
             continue
         reach = min(farthest, at_m + float(close_m))
-        if reach < far_m:  # can't pass it: stand before it, or inside where it begins behind
+        if reach < min(far_m, shaft_m):
+            # It can't be passed: stand before it, or inside where this borehole is at its edge already.
             return float(edge_m) if edge_m > at_m + _ROUNDING_M else reach
         farthest = reach
-    return farthest
+    return min(farthest, shaft_m)
 
 
 def is_inside(borehole_m: ArrayLike, stretches: Stretches) -> NDArray[np.bool_]:
