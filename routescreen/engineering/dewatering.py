@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 SICHARDT_RADIAL = 3000.0  # of the reach round a pit, in s/m^0.5 (W. Sichardt, 1928)
-SICHARDT_WELL = 15.0  # of the water that a well takes in, in s^0.5/m^0.5 (W. Sichardt, 1928; from memory)
+SICHARDT_WELL = 15.0  # of the water that a well takes in, in s^0.5/m^0.5 (W. Sichardt, 1928)
 
 
 def reach_m(drawdown_m: ArrayLike, permeability_m_per_s: ArrayLike, factor: float = SICHARDT_RADIAL) -> Array:
@@ -40,7 +40,7 @@ def reach_m(drawdown_m: ArrayLike, permeability_m_per_s: ArrayLike, factor: floa
 
     References
     ----------
-    W. Sichardt, 1928; J. P. Powers, Construction Dewatering, 1992.
+    W. Sichardt, 1928; J. P. Powers, Construction Dewatering, 1992; Herth and Arndts, 1994.
     """
     k = not_negative("the permeability", permeability_m_per_s)
     return np.asarray(factor * not_negative("the drawdown", drawdown_m) * np.sqrt(k))
@@ -189,7 +189,7 @@ def well_yield_m3_per_s(
 
     References
     ----------
-    W. Sichardt, 1928 (from memory).
+    W. Sichardt, 1928; W. Herth and E. Arndts, Theorie und Praxis der Grundwasserabsenkung, 1994.
     """
     skin = 2.0 * np.pi * positive("the well's radius", well_radius_m) * not_negative("the filter", wetted_m)
     k = not_negative("the permeability", permeability_m_per_s)
