@@ -7,6 +7,7 @@ radius of a well 0.175 m, 3.80 m of filter in water; every step printed.
 
 import pytest
 
+from routescreen.assumptions import load_assumptions
 from routescreen.engineering.dewatering import (
     n_wells,
     pit_radius_m,
@@ -17,7 +18,7 @@ from routescreen.engineering.dewatering import (
 
 K = 5e-4
 pit = pit_radius_m(22.0, 27.0)
-reach = reach_m(4.0, K)
+reach = reach_m(4.0, K, load_assumptions().checks.shaft.drawdown_radius_factor)
 inflow = radial_inflow_m3_per_s(K, 10.0, 6.0, reach, pit)
 one_well = well_yield_m3_per_s(0.175, 3.80, K)
 
