@@ -1,6 +1,6 @@
-"""Shafts: size in plan, volume by depth bands, uplift of the base.
+"""Shafts: size in plan, several shafts or a fan of bores, volume by depth bands, uplift of the base.
 
-Room: ``engineering``. Pure arrays in SI units; imports numpy only.
+Room: ``engineering``. Pure arrays in SI units.
 """
 
 from __future__ import annotations
@@ -9,8 +9,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.engineering.values import not_negative, positive
+
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
+
+    Array = NDArray[np.float64]
 
 
 def plan_size_m(lengths_m: ArrayLike, widths_m: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -30,6 +34,151 @@ def plan_size_m(lengths_m: ArrayLike, widths_m: ArrayLike) -> tuple[NDArray[np.f
     return np.max(np.asarray(lengths_m, dtype=np.float64), axis=0), np.max(
         np.asarray(widths_m, dtype=np.float64), axis=0
     )
+
+
+def shaft_width_m(n_bores: ArrayLike, spacing_m: ArrayLike, edge_m: ArrayLike) -> Array:
+    """Inside width across the drive that parallel bores need, (n - 1) s + edge [m]; 0 without bores.
+
+    Parameters
+    ----------
+    n_bores : array_like
+        That start or end in the shaft [-].
+    spacing_m : array_like
+        Between their axes [m].
+    edge_m : array_like
+        Room beyond the outer axes, both sides together: by method (common practice, no source) [m].
+    """
+    bores = not_negative("the number of bores", n_bores)
+    width = (bores - 1.0) * not_negative("the distance", spacing_m) + positive("the edge", edge_m)
+    return np.where(bores > 0.0, width, 0.0)
+
+
+def split_area_m2(
+    n_bores: int, n_shafts: ArrayLike, *, length_m: ArrayLike, spacing_m: ArrayLike, edge_m: ArrayLike
+) -> Array:
+    """Area inside of several shafts that share the bores of one drive [m2].
+
+    Parameters
+    ----------
+    n_bores : int
+        Of the drive, shared out as evenly as they go.
+    n_shafts : array_like
+        From 1, one wide shaft, to n_bores, one shaft a bore [-].
+    length_m, spacing_m, edge_m : array_like
+        Length of each along the drive, see `shaft_width_m` [m].
+
+    Returns
+    -------
+    ndarray of float64
+        Sum over the shafts, walls between them not counted.
+
+    Raises
+    ------
+    ValueError
+        If the shafts are none, or more than the bores.
+    """
+    shafts = np.asarray(n_shafts, dtype=np.float64)
+    if np.any((shafts < 1.0) | (shafts > n_bores)):
+        raise ValueError("the number of shafts must be from 1 to the number of bores")
+    gaps = n_bores - shafts
+    widths = gaps * not_negative("the distance", spacing_m) + shafts * positive("the edge", edge_m)
+    return np.asarray(widths * positive("the length", length_m))
+
+
+def is_apart(
+    spacing_m: ArrayLike, edge_m: ArrayLike, *, wall_m: ArrayLike, gap_m: ArrayLike
+) -> NDArray[np.bool_]:
+    """Whether single shafts at the bores' spacing stand clear of each other.
+
+    Parameters
+    ----------
+    spacing_m, edge_m : array_like
+        See `shaft_width_m` [m].
+    wall_m, gap_m : array_like
+        Thickness of a wall, ground left between two walls [m].
+    """
+    needed = np.asarray(edge_m, dtype=np.float64) + 2.0 * np.asarray(wall_m) + np.asarray(gap_m)
+    return np.asarray(np.asarray(spacing_m, dtype=np.float64) >= needed)
+
+
+def fan_spacing_m(
+    x_m: ArrayLike, length_m: ArrayLike, *, launch_m: ArrayLike, reception_m: ArrayLike
+) -> Array:
+    """Distance between neighbouring bores of a fan at a distance from its launch [m].
+
+    Parameters
+    ----------
+    x_m, length_m : array_like
+        From the launch, and between the shafts [m].
+    launch_m, reception_m : array_like
+        Distance between the axes at the two shafts [m].
+
+    Raises
+    ------
+    ValueError
+        If x lies outside the drive.
+    """
+    x, length = not_negative("x", x_m), positive("the length", length_m)
+    if np.any(x > length * (1.0 + 1e-12)):
+        raise ValueError("x must not exceed the length of the drive")
+    start = not_negative("the distance at the launch", launch_m)
+    return np.asarray(
+        start + (not_negative("the distance at the reception", reception_m) - start) * x / length
+    )
+
+
+def fan_length_below_m(
+    needed_m: ArrayLike, length_m: ArrayLike, *, launch_m: ArrayLike, reception_m: ArrayLike
+) -> Array:
+    """Length of a fan along which its bores lie closer than they need to [m].
+
+    Parameters
+    ----------
+    needed_m : array_like
+        Distance between axes that heat and deviation ask for [m].
+    length_m, launch_m, reception_m
+        See `fan_spacing_m`.
+
+    Notes
+    -----
+    A fan saves width at the shaft where the bores are closest; along this length it costs rating, or the
+    distance must be proven otherwise.
+    """
+    needed, start, end = np.broadcast_arrays(
+        not_negative("the distance needed", needed_m),
+        not_negative("the distance at the launch", launch_m),
+        not_negative("the distance at the reception", reception_m),
+    )
+    spread = np.abs(end - start)
+    share = np.where(np.minimum(start, end) >= needed, 0.0, 1.0)
+    np.divide(needed - np.minimum(start, end), spread, out=share, where=(share > 0.0) & (spread > 0.0))
+    return np.asarray(np.clip(share, 0.0, 1.0) * positive("the length", length_m))
+
+
+def rounded_depth_m(depth_m: ArrayLike, step_m: float) -> Array:
+    """Depth as built, rounded up to a step [m]; the base is checked at this depth.
+
+    Parameters
+    ----------
+    depth_m : array_like
+        Wanted [m].
+    step_m : float
+        [m]
+    """
+    # A depth that is a whole number of steps but for rounding must not gain a step.
+    steps = not_negative("the depth", depth_m) / positive("the step", step_m)
+    return np.asarray(np.ceil(steps - 1e-9) * step_m)
+
+
+def depth_utilisation(depth_m: ArrayLike, most_m: ArrayLike) -> Array:
+    """Depth of a shaft over the most that its method allows: above 1 it is too deep [-].
+
+    Parameters
+    ----------
+    depth_m, most_m : array_like
+        As built, see `rounded_depth_m`; the most, or the depth beyond which it is amber [m].
+    """
+    return np.asarray(not_negative("the depth", depth_m) / positive("the most", most_m))
 
 
 def depth_in_bands_m(depth_m: ArrayLike, band_base_m: ArrayLike) -> NDArray[np.float64]:

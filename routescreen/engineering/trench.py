@@ -19,6 +19,13 @@ _EN_BY_DEPTH_M = np.array([0.0, 0.80, 0.90, 1.00])
 _EN_NOMINAL_M = np.array([0.225, 0.350, 0.700, 1.200])
 _EN_BRACED_M = np.array([0.40, 0.50, 0.70, 0.85, 1.00])
 
+# DIN 4124: trenches without working space by laying depth, with it by depth of the trench
+_NARROW_TO_M = np.array([0.70, 0.90, 1.00, 1.25])
+_NARROW_M = np.array([0.30, 0.40, 0.50, 0.60, np.nan])
+_WORK_TO_M = np.array([1.75, 4.00])
+_WORK_SLOPED_M = np.array([0.60, 0.80, 1.00])
+_WORK_BRACED_M = np.array([0.70, 0.80, 1.00])
+
 
 def stepped_width_m(
     depth_m: ArrayLike, to_depth_m: ArrayLike, width_m: ArrayLike, deepest_width_m: float
@@ -150,6 +157,95 @@ def band_width_m(bottom_width_m: float, *, n_trenches: int, spacing_m: float) ->
         (n - 1) s + b [m].
     """
     return (n_trenches - 1) * spacing_m + bottom_width_m
+
+
+def narrow_width_m(cover_m: ArrayLike) -> NDArray[np.float64]:
+    """Least width of a cable trench in which nobody works [m].
+
+    Parameters
+    ----------
+    cover_m : array_like
+        Depth to which it is laid [m].
+
+    Returns
+    -------
+    ndarray of float64
+        NaN beyond 1.25 m, where somebody must be able to work in it.
+
+    References
+    ----------
+    DIN 4124, trenches without working space.
+    """
+    cover = np.asarray(cover_m, dtype=np.float64)
+    row = np.searchsorted(_NARROW_TO_M, cover, side="left")
+    return np.asarray(_NARROW_M[row])
+
+
+def pipe_width_m(
+    outer_diameter_m: ArrayLike, depth_m: ArrayLike, *, slope_deg: ArrayLike
+) -> NDArray[np.float64]:
+    """Least width of a trench with working space for one pipe or cable of up to 0.40 m [m].
+
+    Parameters
+    ----------
+    outer_diameter_m, depth_m : array_like
+        Outer diameter; depth of the trench [m].
+    slope_deg : array_like
+        Inclination of the faces, 90 where they are upright or braced [deg].
+
+    Returns
+    -------
+    ndarray of float64
+        The larger of OD + 0.40 and the width by depth; NaN for larger pipes.
+
+    References
+    ----------
+    DIN 4124.
+    """
+    outer = np.asarray(outer_diameter_m, dtype=np.float64)
+    depth = np.asarray(depth_m, dtype=np.float64)
+    row = np.searchsorted(_WORK_TO_M, depth, side="left")
+    is_braced = np.asarray(slope_deg, dtype=np.float64) >= 90.0
+    by_depth = np.where(is_braced, _WORK_BRACED_M[row], _WORK_SLOPED_M[row])
+    return np.where((outer <= 0.40) & ~np.isnan(depth), np.maximum(outer + 0.40, by_depth), np.nan)
+
+
+def face_deg(
+    depth_m: ArrayLike, slope_deg: ArrayLike, *, vertical_limit_m: float, deepest_m: float
+) -> NDArray[np.float64]:
+    """Inclination of faces that need no proof [deg].
+
+    Parameters
+    ----------
+    depth_m : array_like
+        Of the trench [m].
+    slope_deg : array_like
+        45 in loose and soft, 60 in stiff ground, 80 in rock (DIN 4124) [deg].
+    vertical_limit_m, deepest_m : float
+        Upright down to 1.25 m, sloped without proof down to 5.0 m (DIN 4124) [m].
+
+    Returns
+    -------
+    ndarray of float64
+        90 down to the first, the slope down to the second, NaN below: the slope must be proven or the
+        trench braced.
+    """
+    depth = np.asarray(depth_m, dtype=np.float64)
+    sloped = np.where(depth <= deepest_m, np.asarray(slope_deg, dtype=np.float64), np.nan)
+    return np.where(depth <= vertical_limit_m, 90.0, sloped)
+
+
+def kept_free_m(top_width_m: ArrayLike, edge_strip_m: float) -> NDArray[np.float64]:
+    """Width of an open trench with the strips beside it that bear no load, 0.60 m each (DIN 4124) [m].
+
+    Parameters
+    ----------
+    top_width_m : array_like
+        At the surface [m].
+    edge_strip_m : float
+        On each side [m].
+    """
+    return np.asarray(np.asarray(top_width_m, dtype=np.float64) + 2.0 * edge_strip_m)
 
 
 def cotangent(slope_deg: ArrayLike) -> NDArray[np.float64]:

@@ -10,8 +10,12 @@ from hypothesis import strategies as st
 from routescreen.engineering.trench import (
     area_below_m2,
     cotangent,
+    face_deg,
     is_kept_dry_by_sump,
+    kept_free_m,
+    narrow_width_m,
     pipe_room_m,
+    pipe_width_m,
     stepped_width_m,
     top_width_m,
     well_point_rows,
@@ -105,3 +109,31 @@ def test_dewatering(head_m, permeability, has_sump, rows):
     limits = {"sump_head_m": 0.5, "least_m_per_s": 1e-6}
     assert is_kept_dry_by_sump(head_m, permeability, **limits) == has_sump
     assert well_point_rows(head_m, permeability, **limits, most_m_per_s=1e-3) == rows
+
+
+def test_faces_upright_sloped_and_to_be_proven():
+    faces = face_deg([1.25, 1.26, 5.0, 5.01], 45.0, vertical_limit_m=1.25, deepest_m=5.0)
+    assert faces[:3].tolist() == [90.0, 45.0, 45.0]
+    assert np.isnan(faces[3])
+
+
+def test_what_no_row_covers_is_not_evaluated():
+    assert np.isnan(narrow_width_m([1.26, np.nan])).all()
+    assert np.isnan(pipe_width_m([0.41, 0.2], [1.0, np.nan], slope_deg=45.0)).all()
+
+
+def test_strips_beside_the_trench_are_kept_free():
+    assert kept_free_m([2.0, 4.6], 0.6) == pytest.approx([3.2, 5.8])
+
+
+@given(st.floats(0.1, 10.0))
+def test_the_strip_kept_free_scales(k):
+    assert kept_free_m(2.0 * k, 0.6 * k) == pytest.approx(3.2 * k)
+
+
+@given(st.floats(0.05, 0.40), st.floats(0.3, 8.0), st.floats(0.0, 2.0))
+def test_deeper_or_thicker_never_needs_less_width(outer, depth, more):
+    width = pipe_width_m(outer, depth, slope_deg=60.0)
+    assert pipe_width_m(outer, depth + more, slope_deg=60.0) >= width
+    assert pipe_width_m(0.40, depth, slope_deg=60.0) >= width
+    assert pipe_width_m(outer, depth, slope_deg=90.0) >= width

@@ -6,7 +6,7 @@
 import pytest
 
 from routescreen.assumptions import load_assumptions
-from routescreen.engineering.trench import stepped_width_m
+from routescreen.engineering.trench import face_deg, narrow_width_m, pipe_width_m, stepped_width_m
 
 A = load_assumptions()
 
@@ -47,3 +47,37 @@ def test_slope_without_proof(soil, slope_deg):
 def test_upright_face_and_edge_strip():
     assert A.trench.vertical_limit_m == 1.25  # [seen]
     assert A.trench.edge_strip_m == 0.60  # [seen]
+
+
+@pytest.mark.parametrize(
+    ("cover_m", "expected_m"),
+    [
+        pytest.param(0.70, 0.30, id="to 0.70 m"),  # [seen]
+        pytest.param(0.71, 0.40, id="beyond"),
+        pytest.param(0.90, 0.40, id="to 0.90 m"),  # [seen]
+        pytest.param(1.00, 0.50, id="to 1.00 m"),  # [seen]
+        pytest.param(1.25, 0.60, id="to 1.25 m"),  # [seen]
+    ],
+)
+def test_width_without_working_space(cover_m, expected_m):
+    assert narrow_width_m(cover_m) == expected_m
+
+
+@pytest.mark.parametrize(
+    ("outer_m", "depth_m", "slope_deg", "expected_m"),
+    [
+        pytest.param(0.10, 1.75, 60.0, 0.60, id="by depth, sloped"),  # [seen]
+        pytest.param(0.10, 1.75, 90.0, 0.70, id="by depth, braced"),  # [seen]
+        pytest.param(0.10, 4.00, 90.0, 0.80, id="to 4.00 m"),  # [seen]
+        pytest.param(0.10, 4.01, 60.0, 1.00, id="deeper"),  # [seen]
+        pytest.param(0.40, 1.50, 60.0, 0.80, id="OD + 0.40"),  # [seen]
+    ],
+)
+def test_width_with_one_pipe(outer_m, depth_m, slope_deg, expected_m):
+    assert pipe_width_m(outer_m, depth_m, slope_deg=slope_deg) == pytest.approx(expected_m)
+
+
+def test_faces_without_proof():
+    # upright to 1.25 m, sloped to 5 m [seen]
+    faces = face_deg([1.25, 1.26, 5.00], 60.0, vertical_limit_m=A.trench.vertical_limit_m, deepest_m=5.0)
+    assert faces.tolist() == [90.0, 60.0, 60.0]
