@@ -27,11 +27,7 @@ if TYPE_CHECKING:
     from routescreen.sites import SiteConflict
     from routescreen.takeoff import TakeOff
 
-# What a drive and a shaft must still pass and nothing here evaluates: it may never look passed.
-DRIVE_CHECKS_TO_COME = (
-    "cable_rating",
-    "cable_pull",
-)
+# What a shaft must still pass and nothing here evaluates: it may never look passed.
 SHAFT_CHECKS_TO_COME = ("base_uplift", "thrust_wall", "eyes", "flood")
 ELEMENT_OF_LETTER = {"S": "section", "D": "drive", "H": "shaft", "C": "crossing"}
 LINK = "link"
@@ -107,10 +103,7 @@ def audit_checks(
     table.insert(1, "element_index", [index for _, index in elements])
     to_come = [
         _to_come(element, index, check)
-        for element, indices, checks in (
-            ("drive", range(len(plan.drives)), DRIVE_CHECKS_TO_COME),
-            ("shaft", range(len(plan.shafts)), SHAFT_CHECKS_TO_COME),
-        )
+        for element, indices, checks in (("shaft", range(len(plan.shafts)), SHAFT_CHECKS_TO_COME),)
         for index in indices
         for check in checks
     ]

@@ -63,6 +63,13 @@ PROMISED = {
             "thrust_high_kN pull_pipe_kN pull_rig_kN settlement_mm"
         ),
     ),
+    "cable_curve": (
+        None,
+        (
+            "chainage_m section_id construction depth_m spacing_m ground_degC rating_A ruled_by "
+            "conductor_degC field_uT soil_rise_first_K soil_rise_second_K"
+        ),
+    ),
     "run_record": (None, "key value"),
 }
 NOT_YET = {

@@ -33,8 +33,7 @@ NOT_USED_YET = (
     "checks.thrust.no_silo_",
     "checks.pull_in.speed_m_per_min",
     "checks.shaft.",
-    "checks.rating.",
-    "checks.land.",
+    "checks.land.steel_",
     "pipe.safe_pull_h",
     "pipe.jacking_string.n_uses",
 )
@@ -44,7 +43,6 @@ USED_ALL_THE_SAME = (
     "programme.standing_h_per_drive",
     "programme.lot_length_km",
     "programme.shift_h",
-    "checks.rating.ground_deep_degC",
 )
 
 

@@ -285,6 +285,7 @@ class Trench(Group):
     bedding_below_m: NotNegative
     bedding_above_m: NotNegative
     bedding_item: ItemCode
+    bedding_resistivity_Km_per_W: Positive
     topsoil_m: NotNegative
     topsoil_width_frac: Frac
     width_steps: Annotated[tuple[WidthStep, ...], Field(strict=False, min_length=1)]

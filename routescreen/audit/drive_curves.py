@@ -82,12 +82,22 @@ def drive_curve(
     used = [window.utilisation(pressure) for pressure in found.pressure_kPa]
     lifted = [window.amber_utilisation(pressure) for pressure in found.pressure_kPa]
     worst = [*used, *lifted, -profile.cover_m, expected, pipe_kN, rig_kN, settlement_mm]
-    return table.iloc[_points(profile, worst)].reset_index(drop=True)
+    return table.iloc[points_kept(profile.from_launch_m, worst)].reset_index(drop=True)
 
 
-def _points(profile: DriveProfile, worst: list[Array]) -> NDArray[np.int64]:
-    """Return the points to keep: both ends, each step, and where each curve is highest."""
-    from_m = profile.from_launch_m
+def points_kept(from_m: Array, worst: list[Array]) -> NDArray[np.int64]:
+    """Return the points of a curve to keep: both ends, each step, and where each of its values is highest.
+
+    Parameters
+    ----------
+    from_m : ndarray of shape (n,)
+        Distances along the curve, growing [m].
+    worst : list of ndarray of shape (n,)
+
+    Returns
+    -------
+    ndarray of int64
+    """
     kept = {0}
     while max(kept) < len(from_m) - 1:
         at = max(kept)

@@ -47,6 +47,8 @@ class DriveProfile:
         Of the groundwater below `bed_m`; negative where open water stands on it [m].
     soil : ndarray of int64
         Class in which the axis lies, -1 where unknown.
+    soil_above : ndarray of int64
+        Class of the soil above the rock.
     gamma_kN_per_m3, gamma_sat_kN_per_m3 : ndarray
         In rock the lesser of the rock's and of the soil's above it.
     water : ndarray of int64
@@ -62,6 +64,7 @@ class DriveProfile:
     crown_m: Array
     water_depth_m: Array
     soil: NDArray[np.int64]
+    soil_above: NDArray[np.int64]
     gamma_kN_per_m3: Array
     gamma_sat_kN_per_m3: Array
     water: NDArray[np.int64]
@@ -93,7 +96,7 @@ def drive_profile(scene: Scene, index: int) -> DriveProfile:
     """
     line = scene.lines[index]
     along_m = stations(line.plan_length_m, scene.step_m)
-    bores = [_under_bore(scene, index, bore, along_m) for bore in range(len(line.offsets_m))]
+    bores = [under_bore(scene, index, bore, along_m) for bore in range(len(line.offsets_m))]
     cover = np.stack([bore.cover_m for bore in bores])
     chosen = np.argmin(np.where(np.isnan(cover), -np.inf, cover), axis=0)
     is_forward = scene.plan.drives[index].is_launched_at_lower
@@ -115,8 +118,24 @@ def soil_values(scene: Scene, soil: NDArray[np.int64], name: str) -> Array:
     return np.where(soil >= 0, known[np.maximum(soil, 0)], np.nan)
 
 
-def _under_bore(scene: Scene, index: int, bore: int, along_m: Array) -> DriveProfile:
-    """Look up one bore, from the drive's lower end on."""
+def under_bore(scene: Scene, index: int, bore: int, along_m: Array) -> DriveProfile:
+    """Look up the ground over one bore of a drive.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of the drive.
+    bore : int
+        Of the bore, the leftmost is 0.
+    along_m : ndarray of shape (n,)
+        Plan distances from the drive's lower end [m].
+
+    Returns
+    -------
+    DriveProfile
+        From the lower end on, whichever end is the launch: `from_launch_m` is counted from there.
+    """
     line, ground = scene.lines[index], scene.ground
     xy_m = line.xy_m(bore, along_m)
     terrain_m, crown_m = ground.level_m(xy_m), line.crown_m(along_m)
@@ -142,6 +161,7 @@ def _under_bore(scene: Scene, index: int, bore: int, along_m: Array) -> DrivePro
         crown_m=crown_m,
         water_depth_m=np.where(water == NO_WATER, below_terrain_m, bed_m - surface_m),
         soil=soil,
+        soil_above=above,
         gamma_kN_per_m3=gamma,
         gamma_sat_kN_per_m3=gamma_sat,
         water=water,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from routescreen.audit.cable_proofs import prove_cable
 from routescreen.audit.ground_proofs import prove_ground
 from routescreen.audit.report import Ledger, checks_table
 from routescreen.audit.scene import set_scene
@@ -58,5 +59,8 @@ def prove_plan(
     Proofs
     """
     scene, ledger = set_scene(plan, inp, assumptions, axis=axis), Ledger()
-    curves: dict[str, pd.DataFrame] = {"drive_curves": prove_ground(scene, ledger)}
+    curves: dict[str, pd.DataFrame] = {
+        "drive_curves": prove_ground(scene, ledger),
+        "cable_curve": prove_cable(scene, ledger),
+    }
     return Proofs(checks_table(plan.corridor_id, ledger.checks), curves)

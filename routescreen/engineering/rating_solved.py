@@ -84,6 +84,7 @@ def spacing_needed_m(
     *,
     least_m: float,
     most_m: float,
+    share: ArrayLike = 1.0,
     other_rise_K: ArrayLike = 0.0,
 ) -> NDArray[np.float64]:
     """Distance between equally spaced cables at the same depth that carries a current.
@@ -93,11 +94,13 @@ def spacing_needed_m(
     current_A, depth_m : array_like of shape (...)
         Current asked for [A], depth of the axes [m].
     n_cables : int
-        Cables, pipes or bores side by side, all with the same current.
+        Cables, pipes or bores side by side.
     path : HeatPath
         Resistances, ground and limits; its arrays have a last axis of 1.
     least_m, most_m : float
         Distances to search between [m].
+    share : array_like of shape (n_cables,)
+        See `group_rating`.
     other_rise_K : array_like of shape (..., 1)
         See `group_rating`; taken as the same for all of them [K].
 
@@ -123,7 +126,7 @@ def spacing_needed_m(
 
     def carries(spacing_m: NDArray[np.float64]) -> NDArray[np.bool_]:
         offsets = spacing_m[..., np.newaxis] * places
-        found = group_rating(depth[..., np.newaxis], offsets, path, other_rise_K=other_rise_K)
+        found = group_rating(depth[..., np.newaxis], offsets, path, share=share, other_rise_K=other_rise_K)
         return np.asarray(found.rating_A >= current)
 
     low, high = np.full(depth.shape, least_m), np.full(depth.shape, most_m)

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 Rows = dict[str, Any]
 
 # layers whose rows come ready from the proofs, each with the numbers along drives or route
-CURVES: tuple[str, ...] = ("drive_curves",)
+CURVES: tuple[str, ...] = ("drive_curves", "cable_curve")
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:

@@ -196,6 +196,32 @@ _DRIVE_CURVE_COLUMNS = (
     real("settlement_mm", "mm", "Largest settlement over the bores.", 0.0, null=True),
 )
 
+_CABLE_CURVE_COLUMNS = (
+    _CORRIDOR,
+    _chainage("Along the alignment; at the seam of two parts a point for each."),
+    text("section_id", "Section it lies in; a ramp lies in the open cut it leads to."),
+    text("construction", "Open cut, ramp between bore and trench, or drive.", "open_cut", "ramp", "drive"),
+    real("depth_m", "m", "Of the deepest cable's axis below ground, under water below the bed.", null=True),
+    real("spacing_m", "m", "Least distance between neighbouring cables, across.", 0.0, null=True),
+    real("ground_degC", "degC", "Highest temperature of the year there, without the cables.", null=True),
+    real("rating_A", "A", "What the hottest cable lets all of them carry.", 0.0, null=True),
+    text(
+        "ruled_by",
+        "Moist ground, a dry zone round each cable, dried-out ground, or neighbours that dry it out.",
+        "moist",
+        "drying",
+        "dried",
+        "neighbours",
+        null=True,
+    ),
+    real("conductor_degC", "degC", "Of the hottest cable at the link's current.", null=True),
+    real(
+        "field_uT", "uT", "Largest magnetic field across, over all returns and pole orders.", 0.0, null=True
+    ),
+    real("soil_rise_first_K", "K", "Soil's rise at the first depth of report_depths_m.", 0.0, null=True),
+    real("soil_rise_second_K", "K", "The same at the second depth.", 0.0, null=True),
+)
+
 RESULT_LAYERS: tuple[Layer, ...] = (
     Layer(
         "alignment",
@@ -293,6 +319,13 @@ RESULT_LAYERS: tuple[Layer, ...] = (
     ),
     Layer(
         "drive_curves", (), "Pressures, forces and settlement along each drive.", _DRIVE_CURVE_COLUMNS, True
+    ),
+    Layer(
+        "cable_curve",
+        (),
+        "The cables along the whole route: depth, rating, temperatures, field.",
+        _CABLE_CURVE_COLUMNS,
+        True,
     ),
     Layer(
         "run_record",

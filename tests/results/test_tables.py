@@ -212,6 +212,7 @@ def test_corridor_without_drives_or_crossings():
             "crossing_schedule",
             "checks",
             "drive_curves",
+            "cable_curve",
         ),
         0,
     )

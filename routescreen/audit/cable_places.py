@@ -1,0 +1,364 @@
+"""Where the cables lie along the route: in trenches, on ramps, in bores; how deep, how far apart, in what.
+
+Room: ``audit``. May use ``assumptions``, ``engineering``, ``money`` (the trench's section, the ramp's
+radius), numpy and the audit's own modules.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.audit.cable_make import Surround, surround
+from routescreen.audit.drive_profile import NO_WATER, soil_values, under_bore
+from routescreen.audit.route import cells_between, stations
+from routescreen.engineering.ground_heat import drying_ratio
+from routescreen.engineering.ramp import climbed_m, ramp_run_m
+from routescreen.engineering.rating import Bedding
+from routescreen.money.measure_shaft import ramp_radius_m
+from routescreen.money.measure_trench import trench_section
+from routescreen.project import GroundSamples
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+    from routescreen.audit.scene import Scene
+
+    Array = NDArray[np.float64]
+
+TRENCH_STEP_M = 5.0  # make-up of the open cut is looked up so often
+RAMP_STEP_M = 1.0
+# A circle stands for a rectangle of bedding up to three times as long as high; of a wider one the rest counts
+# as ground.
+WIDEST_BEDDING = 2.99
+
+
+@dataclass(frozen=True, slots=True)
+class CablePlaces:
+    """Places of one drive, ramp or run of open cut, in order of chainage: n places, k cables left to right.
+
+    Attributes
+    ----------
+    construction : str
+        ``open_cut``, ``ramp`` or ``drive``.
+    section, drive, shaft : int
+        Whose they are; -1 where there is none. Of a ramp the section is the open cut it leads to.
+    chainage_m : ndarray of shape (n,)
+    depth_m, offset_m : ndarray of shape (n, k)
+        Axes of the cables below ground, under water below the bed; across the line [m].
+    rho_K_m_per_W, ratio : ndarray of shape (n, k)
+        Resistivity of the moist ground, dried over moist; NaN where the ground isn't known.
+    soil : ndarray of int64, shape (n,)
+        Class round the first cable, -1 where unknown.
+    surround : Surround or None
+        None where cables lie together in a tunnel.
+    bedding : Bedding or None
+    """
+
+    construction: str
+    section: int
+    drive: int
+    shaft: int
+    chainage_m: Array
+    depth_m: Array
+    offset_m: Array
+    rho_K_m_per_W: Array
+    ratio: Array
+    soil: NDArray[np.int64]
+    surround: Surround | None
+    bedding: Bedding | None
+
+    @property
+    def spacing_m(self) -> Array:
+        """Least distance between neighbouring cables, across the line; NaN for a single one [m]."""
+        if self.offset_m.shape[1] < 2:
+            return np.full(len(self.chainage_m), np.nan)
+        return np.asarray(np.min(np.diff(self.offset_m, axis=1), axis=1))
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """The way of the cables from one end of a drive up to the trench.
+
+    Attributes
+    ----------
+    drive, shaft, section : int
+        Section of the open cut it leads to.
+    is_upper : bool
+        Whether it begins at the drive's higher-chainage end.
+    bottom_m : float
+        Depth of the bores' axes at the shaft [m].
+    rise_m, radius_m, run_m : float
+        Height to be climbed, radius of both bends, plan length [m].
+    """
+
+    drive: int
+    shaft: int
+    section: int
+    is_upper: bool
+    bottom_m: float
+    rise_m: float
+    radius_m: float
+    run_m: float
+
+
+def trench_axis_m(a: Assumptions) -> float:
+    """Return the depth of the cables' axes in open cut [m]."""
+    return a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
+
+
+def trench_offsets_m(a: Assumptions) -> Array:
+    """Return the places of the cables across the open cut, from left to right, shape (k,) [m]."""
+    pipes, trenches = a.n_pipes_per_trench, a.link.n_trenches
+    within = (np.arange(pipes) - (pipes - 1) / 2.0) * a.trench.pipe_spacing_m
+    between = (np.arange(trenches) - (trenches - 1) / 2.0) * a.link.trench_spacing_m
+    return np.asarray((between[:, np.newaxis] + within).ravel())
+
+
+def ramps_of_drive(scene: Scene, index: int) -> list[Ramp]:
+    """Return the ramps of a drive: one at each end behind which the cables go on in open cut.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of the drive.
+
+    Returns
+    -------
+    list of Ramp
+        That of the lower end first; none where the next drive begins in the same shaft.
+    """
+    drive, route, a = scene.plan.drives[index], scene.route, scene.assumptions
+    found = []
+    for is_upper in (False, True):
+        piece = drive.from_vertex + 1 if is_upper else drive.from_vertex - 1
+        if not 0 <= piece < route.n_pieces or route.is_drive[piece]:
+            continue
+        shaft = drive.upper_shaft if is_upper else drive.lower_shaft
+        crown_m = drive.upper_crown_m if is_upper else drive.lower_crown_m
+        bottom_m = scene.plan.shafts[shaft].ground_m - crown_m + scene.lines[index].radius_m
+        rise_m = max(bottom_m - trench_axis_m(a), 0.0)
+        radius_m = ramp_radius_m(drive.method, a)
+        run_m = float(ramp_run_m(rise_m, radius_m, a.cable.ramp_angle_deg))
+        section = int(route.section_of_piece[piece])
+        found.append(Ramp(index, shaft, section, is_upper, bottom_m, rise_m, radius_m, run_m))
+    return found
+
+
+def lay_cables(scene: Scene) -> list[CablePlaces]:
+    """Lay out the cables of the whole plan.
+
+    Parameters
+    ----------
+    scene : Scene
+
+    Returns
+    -------
+    list of CablePlaces
+        In order of chainage: of an open cut the ramp before it, the trench, the ramp behind it.
+    """
+    ramps = [ramp for index in range(len(scene.plan.drives)) for ramp in ramps_of_drive(scene, index)]
+    by_end = {(ramp.section, ramp.is_upper): ramp for ramp in ramps}
+    found: list[CablePlaces] = []
+    for section in range(scene.route.n_sections):
+        drive = int(scene.route.drive_of_piece[scene.route.pieces_of_section(section)[0]])
+        if drive >= 0:
+            found.append(_in_drive(scene, section, drive))
+            continue
+        # the ramp at the upper end of the drive before lies at the lower end of the open cut
+        before, behind = by_end.get((section, True)), by_end.get((section, False))
+        found += _in_open_cut(scene, section, before, behind)
+    return found
+
+
+def _in_open_cut(scene: Scene, section: int, before: Ramp | None, behind: Ramp | None) -> list[CablePlaces]:
+    """Lay out an open cut between two ramps; where they would overlap each ends in the middle."""
+    from_m, to_m = scene.route.bounds_of_section(section)
+    room_m = (to_m - from_m) / (2.0 if before is not None and behind is not None else 1.0)
+    first, last = (0.0 if ramp is None else min(ramp.run_m, room_m) for ramp in (before, behind))
+    parts = []
+    if before is not None and first > 0.0:
+        parts.append(_on_ramp(scene, before, from_m, first))
+    if to_m - last - from_m - first > 1e-6:
+        parts.append(_in_trench(scene, section, from_m + first, to_m - last))
+    if behind is not None and last > 0.0:
+        parts.append(_on_ramp(scene, behind, to_m, last))
+    return parts
+
+
+def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
+    """Lay out the cables in the bores of a drive, each below its own ground."""
+    line, a = scene.lines[index], scene.assumptions
+    way = a.methods[scene.plan.drives[index].method]
+    along_m = stations(line.plan_length_m, scene.step_m)
+    n_bores = len(line.offsets_m)
+    bores = [under_bore(scene, index, bore, along_m) for bore in range(n_bores)]
+    tolerance_m = a.checks.pressure.bed_survey_tolerance_m
+    depth, rho, ratio = [], [], []
+    for bore in bores:
+        # the bed itself, without what its survey may be off
+        ground_m = bore.bed_m + np.where(bore.water == NO_WATER, 0.0, tolerance_m)
+        crown_m = ground_m - bore.crown_m
+        lowest_m = bore.water_depth_m + a.groundwater.lowest_fall_m
+        depth.append(crown_m + line.radius_m)
+        values = _resistivity(scene, bore.soil, bore.soil_above, crown_m, lowest_m)
+        rho.append(values[0])
+        ratio.append(values[1])
+    bore_m = 2.0 * line.radius_m if way.has_annulus_grout else None
+    is_single = way.bores_per == "cable"
+    return CablePlaces(
+        construction="drive",
+        section=section,
+        drive=index,
+        shaft=-1,
+        chainage_m=line.start_chainage_m + along_m,
+        depth_m=np.stack(depth, axis=1),
+        offset_m=np.broadcast_to(line.offsets_m, (len(along_m), n_bores)),
+        rho_K_m_per_W=np.stack(rho, axis=1),
+        ratio=np.stack(ratio, axis=1),
+        soil=bores[0].soil,
+        surround=surround(a, way.pipe_outer_diameter_m, bore_m) if is_single else None,
+        bedding=None,
+    )
+
+
+def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePlaces:
+    """Lay out the cables on a ramp, each in a bedding of its own, drawing together in step with the run.
+
+    The ground counts as level from the shaft on.
+    """
+    a, line = scene.assumptions, scene.lines[ramp.drive]
+    along_m = stations(run_m, RAMP_STEP_M)
+    climbed = climbed_m(along_m, ramp.rise_m, ramp.radius_m, a.cable.ramp_angle_deg)
+    chainage_m = shaft_m + along_m if ramp.is_upper else shaft_m - along_m
+    if not ramp.is_upper:
+        chainage_m, along_m, climbed = chainage_m[::-1], along_m[::-1], climbed[::-1]
+    depth_m = ramp.bottom_m - climbed
+    offsets_m = trench_offsets_m(a)
+    is_single = len(line.offsets_m) == len(offsets_m)
+    share = (along_m / ramp.run_m)[:, np.newaxis]
+    across_m = (1.0 - share) * (line.offsets_m if is_single else offsets_m) + share * offsets_m
+    rho, ratio, soil = _ground_at(scene, chainage_m, depth_m, a.pipe.trench_outer_diameter_m / 2.0)
+    depth_m = np.broadcast_to(depth_m[:, np.newaxis], across_m.shape)
+    zone_m = _zone_m(a)
+    return CablePlaces(
+        construction="ramp",
+        section=ramp.section,
+        drive=ramp.drive,
+        shaft=ramp.shaft,
+        chainage_m=chainage_m,
+        depth_m=depth_m,
+        offset_m=across_m,
+        rho_K_m_per_W=np.broadcast_to(rho[:, np.newaxis], across_m.shape),
+        ratio=np.broadcast_to(ratio[:, np.newaxis], across_m.shape),
+        soil=soil,
+        surround=surround(a, a.pipe.trench_outer_diameter_m) if is_single else None,
+        bedding=Bedding(
+            np.arange(len(offsets_m)), depth_m, zone_m, zone_m, a.trench.bedding_resistivity_Km_per_W
+        ),
+    )
+
+
+def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CablePlaces:
+    """Lay out the cables in open cut: both ends of each stretch of equal make-up."""
+    a, route = scene.assumptions, scene.route
+    middle_m, width_m = cells_between(from_m, to_m, TRENCH_STEP_M)
+    edges_m = from_m + np.concatenate([[0.0], np.cumsum(width_m)])
+    axis_m = trench_axis_m(a)
+    rho, ratio, soil = _ground_at(
+        scene, middle_m, np.full(len(middle_m), axis_m), a.pipe.trench_outer_diameter_m / 2.0
+    )
+    xy_m = np.column_stack([np.interp(middle_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
+    bedding_m = _bedding_width_m(scene, xy_m)
+    make_up = np.nan_to_num(np.column_stack([rho, ratio, soil, bedding_m]), nan=-1.0)
+    is_new = np.any(np.abs(np.diff(make_up, axis=0)) > 1e-9, axis=1)
+    starts = np.concatenate([[0], np.flatnonzero(is_new) + 1])
+    ends = np.concatenate([starts[1:], [len(middle_m)]])
+    rows = np.repeat(starts, 2)
+    chainage_m = np.column_stack([edges_m[starts], edges_m[ends]]).ravel()
+    offsets_m = trench_offsets_m(a)
+    shape = (len(rows), len(offsets_m))
+    return CablePlaces(
+        construction="open_cut",
+        section=section,
+        drive=-1,
+        shaft=-1,
+        chainage_m=chainage_m,
+        depth_m=np.full(shape, axis_m),
+        offset_m=np.broadcast_to(offsets_m, shape),
+        rho_K_m_per_W=np.broadcast_to(rho[rows, np.newaxis], shape),
+        ratio=np.broadcast_to(ratio[rows, np.newaxis], shape),
+        soil=soil[rows],
+        surround=surround(a, a.pipe.trench_outer_diameter_m),
+        bedding=Bedding(
+            np.repeat(np.arange(a.link.n_trenches), a.n_pipes_per_trench),
+            axis_m + (a.trench.bedding_below_m - a.trench.bedding_above_m) / 2.0,
+            bedding_m[rows, np.newaxis],
+            _zone_m(a),
+            a.trench.bedding_resistivity_Km_per_W,
+        ),
+    )
+
+
+def _zone_m(a: Assumptions) -> float:
+    """Return the height of the bedding [m]."""
+    return a.trench.bedding_below_m + a.pipe.trench_outer_diameter_m + a.trench.bedding_above_m
+
+
+def _bedding_width_m(scene: Scene, xy_m: Array) -> Array:
+    """Return the mean width of the bedding at points, as its volume is measured [m]."""
+    a, ground, zone_m = scene.assumptions, scene.ground, _zone_m(scene.assumptions)
+    zones = ground.zones_at(xy_m)
+    rock_depth_m, rock_soil = ground.rock(zones)
+    unused = np.zeros(len(xy_m))
+    section = trench_section(
+        GroundSamples(
+            ground_m=unused,
+            cover_class=ground.cover_class(xy_m),
+            soil_class=ground.soil_class(zones),
+            rock_soil_class=rock_soil,
+            groundwater_depth_m=ground.groundwater_depth_m(zones),
+            rock_depth_m=rock_depth_m,
+            access_distance_m=unused,
+            near_building=np.zeros(len(xy_m), dtype=np.bool_),
+        ),
+        a,
+    )
+    area = sum(section.area_m2(0.0, zone_m, is_rock=is_rock) for is_rock in (False, True))
+    return np.minimum(area / zone_m, WIDEST_BEDDING * zone_m)
+
+
+def _ground_at(
+    scene: Scene, chainage_m: Array, depth_m: Array, radius_m: float
+) -> tuple[Array, Array, NDArray[np.int64]]:
+    """Return resistivity, drying ratio and soil of the ground on the alignment at depths of the axes."""
+    route, ground = scene.route, scene.ground
+    xy_m = np.column_stack([np.interp(chainage_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
+    zones = ground.zones_at(xy_m)
+    rock_depth_m, rock_soil = ground.rock(zones)
+    above = ground.soil_class(zones).astype(np.int64)
+    soil = np.where(depth_m > rock_depth_m, rock_soil, above).astype(np.int64)
+    lowest_m = ground.groundwater_depth_m(zones) + scene.assumptions.groundwater.lowest_fall_m
+    rho, ratio = _resistivity(scene, soil, above, depth_m - radius_m, lowest_m)
+    return rho, ratio, soil
+
+
+def _resistivity(
+    scene: Scene,
+    soil: NDArray[np.int64],
+    above: NDArray[np.int64],
+    crown_m: Array,
+    lowest_m: Array,
+) -> tuple[Array, Array]:
+    """Return the larger resistivity of the soil round the axis and of that above it, and the drying ratio."""
+    wet, dry = (
+        np.maximum(soil_values(scene, soil, name), soil_values(scene, above, name))
+        for name in ("resistivity_wet_Km_per_W", "resistivity_dry_Km_per_W")
+    )
+    ratio = drying_ratio(crown_m, lowest_m, wet_K_m_per_W=wet, dry_K_m_per_W=dry)
+    # whether ground of unknown level dries out isn't known
+    return wet, np.where(np.isnan(crown_m) | np.isnan(wet), np.nan, ratio)

@@ -1,0 +1,364 @@
+"""The cable along the route, proved once on the finished plan: rating, spacing, field, soil, its curve.
+
+Room: ``audit``. Pulls stand in a module of their own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from routescreen.audit.cable_field import CableField, cable_field, has_direct_current
+from routescreen.audit.cable_make import cable_make, current_shares, is_rated
+from routescreen.audit.cable_places import CablePlaces, lay_cables
+from routescreen.audit.cable_pulls import prove_pulls
+from routescreen.audit.cable_ratings import (
+    DRIED,
+    NEIGHBOURS,
+    CableRating,
+    heat_path,
+    rate_places,
+    soil_rises_K,
+)
+from routescreen.audit.drive_curves import points_kept
+from routescreen.audit.report import Limit, Place
+from routescreen.audit.scene import words
+from routescreen.engineering.rating import HeatPath
+from routescreen.engineering.rating_solved import spacing_needed_m
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from routescreen.audit.report import Ledger
+    from routescreen.audit.scene import Scene
+
+    Array = NDArray[np.float64]
+
+WIDEST_M = 50.0  # no wider spacing of bores is looked for
+HEAT_SOURCES = ("power_cable",)
+SOURCE = "assumptions, [link], [cable], [checks.rating], [soil]; by analogy to IEC 60287"
+NO_RULE = "the formulae cover cables of direct current in normal service only"
+IN_A_TUNNEL = "the cables lie together in a filled tunnel; how they heat each other there isn't modelled"
+UNKNOWN = "the ground isn't known all along"
+
+
+@dataclass(frozen=True, slots=True)
+class CablePart:
+    """One drive, ramp or run of open cut, with all that was worked out along it.
+
+    `at` are the places that the curve keeps; field and soil are worked out there only.
+    """
+
+    places: CablePlaces
+    rating: CableRating
+    at: NDArray[np.int64]
+    field: CableField | None
+    soil_K: Array
+
+
+def prove_cable(scene: Scene, ledger: Ledger) -> pd.DataFrame:
+    """Prove the cable along a plan and lay out its curve.
+
+    Parameters
+    ----------
+    scene : Scene
+    ledger : Ledger
+        Takes the findings.
+
+    Returns
+    -------
+    DataFrame
+        The columns of the layer ``cable_curve``, with `section_index` in place of names.
+    """
+    parts = [_part(scene, places) for places in lay_cables(scene)]
+    for part in parts:
+        _prove_rating(scene, ledger, part)
+        if part.places.construction == "drive" and part.places.offset_m.shape[1] > 1:
+            _prove_spacing(scene, ledger, part)
+    _prove_fields(scene, ledger, parts)
+    _prove_link(scene, ledger, parts)
+    _prove_drop(scene, ledger)
+    _tell_soil(scene, ledger, parts)
+    _tell_other_heat(scene, ledger)
+    prove_pulls(scene, ledger)
+    curves = [_curve(part) for part in parts]
+    return pd.concat(curves, ignore_index=True) if curves else pd.DataFrame()
+
+
+def _part(scene: Scene, places: CablePlaces) -> CablePart:
+    a, rating = scene.assumptions, rate_places(scene.assumptions, places)
+    chainage = places.chainage_m
+    shallow, deep = -places.depth_m.min(axis=1), places.depth_m.max(axis=1)
+    at = np.arange(len(chainage))
+    if places.construction != "open_cut":
+        at = points_kept(chainage - chainage[0], [-rating.rating_A, shallow, deep])
+    kept = _some(places, at)
+    is_known = has_direct_current(a) and places.surround is not None
+    field = cable_field(a, kept.depth_m, kept.offset_m) if is_known else None
+    return CablePart(places, rating, at, field, soil_rises_K(a, kept))
+
+
+def _some(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:
+    """Return some of the places, without their bedding."""
+    names = ("chainage_m", "depth_m", "offset_m", "rho_K_m_per_W", "ratio", "soil")
+    part = {name: getattr(places, name)[at] for name in names}
+    return CablePlaces(
+        construction=places.construction,
+        section=places.section,
+        drive=places.drive,
+        shaft=places.shaft,
+        surround=places.surround,
+        bedding=None,
+        **part,
+    )
+
+
+def _element(scene: Scene, places: CablePlaces) -> str:
+    if places.construction == "drive":
+        return scene.drive_id(places.drive)
+    return scene.shaft_id(places.shaft) if places.shaft >= 0 else scene.section_id(places.section)
+
+
+def _place(scene: Scene, places: CablePlaces, point: int) -> Place:
+    at_m = float(places.chainage_m[point])
+    xy_m = scene.route.point_at(at_m)
+    if places.construction == "drive":
+        return Place(at_m, drive=places.drive, xy_m=xy_m)
+    return Place(at_m, section=places.section, xy_m=xy_m)
+
+
+def _why_not(scene: Scene, places: CablePlaces) -> str:
+    if not is_rated(scene.assumptions):
+        return NO_RULE
+    return IN_A_TUNNEL if places.surround is None else UNKNOWN
+
+
+def _first_unknown(rating: CableRating) -> int:
+    """Return the first place without a rating, -1 if all have one."""
+    unknown = np.flatnonzero(np.isnan(rating.rating_A))
+    return int(unknown[0]) if len(unknown) else -1
+
+
+def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
+    """Compare the lowest rating with the link's current; ramps are entered on their shaft."""
+    places, rating = part.places, part.rating
+    name = "cable_rating_ramp" if places.construction == "ramp" else "cable_rating"
+    limit, element = Limit(name, "A", SOURCE), _element(scene, places)
+    lowest = _lowest(rating)
+    current = scene.assumptions.link.current_A
+    unknown = _first_unknown(rating)
+    if unknown >= 0 and not (lowest >= 0 and rating.rating_A[lowest] < current):
+        place = _place(scene, places, unknown)
+        ledger.not_evaluated(element, limit, place, _why_not(scene, places))
+        return
+    reason = _reason(scene, places, rating, lowest)
+    place = _place(scene, places, lowest)
+    ledger.finding(element, limit, current, float(rating.rating_A[lowest]), place, reason)
+
+
+def _lowest(rating: CableRating) -> int:
+    """Return the place with the lowest rating, -1 where none is evaluated."""
+    if np.isnan(rating.rating_A).all():
+        return -1
+    return int(np.nanargmin(rating.rating_A))
+
+
+def _reason(scene: Scene, places: CablePlaces, rating: CableRating, at: int) -> str:
+    """Say what lies where and what each state of the ground would carry."""
+    a = scene.assumptions
+    soil, given = list(a.soil)[places.soil[at]], a.checks.rating
+    apart = f", {places.spacing_m[at]:.2f} m apart" if places.offset_m.shape[1] > 1 else ""
+    lies = (
+        f"{words(soil)}, axes {places.depth_m[at].max():.2f} m deep{apart}, "
+        f"ground {rating.ground_degC[at]:.1f} degC"
+    )
+    if np.all(places.ratio[at] == 1.0):
+        return f"{lies}: {rating.moist_A[at]:.0f} A; below the lowest groundwater it can't dry out"
+    figures = (
+        f"{lies}: {rating.moist_A[at]:.0f} A in moist ground, {rating.drying_A[at]:.0f} A with a dry zone "
+        f"round each cable, {rating.dried_A[at]:.0f} A dried out all round"
+    )
+    if rating.rule[at] not in (DRIED, NEIGHBOURS):
+        return figures
+    least_K = given.neighbour_drying_frac * given.drying_rise_K
+    above = "" if rating.rule[at] == DRIED else f" above {rating.rating_A[at]:.0f} A"
+    return f"{figures}, which counts{above}, as neighbours alone heat the ground by more than {least_K:g} K"
+
+
+def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
+    """Compare the distance between bores that the current asks for, at the worst place, with that built."""
+    places, a, at = part.places, scene.assumptions, _lowest(part.rating)
+    limit, element = Limit("thermal_spacing", "m", SOURCE), scene.drive_id(places.drive)
+    if at < 0 or _first_unknown(part.rating) >= 0 or places.surround is None:
+        place = _place(scene, places, max(_first_unknown(part.rating), 0))
+        ledger.not_evaluated(element, limit, place, _why_not(scene, places))
+        return
+    path = heat_path(a, _some(places, np.array([at])))
+    deepest = int(np.argmax(places.depth_m[at]))
+    depth_m = float(places.depth_m[at, deepest])
+    single = HeatPath(
+        conductor_ohm_per_m=path.conductor_ohm_per_m,
+        inside_K_m_per_W=path.inside_K_m_per_W,
+        outer_diameter_m=path.outer_diameter_m,
+        conductor_degC=path.conductor_degC,
+        ground_degC=float(np.max(np.asarray(path.ground_degC))),
+        rho_K_m_per_W=float(np.max(places.rho_K_m_per_W[at])),
+        drying_ratio=float(np.max(places.ratio[at])),
+        drying_rise_K=path.drying_rise_K,
+        neighbour_limit_frac=path.neighbour_limit_frac,
+    )
+    needed_m = float(
+        spacing_needed_m(
+            a.link.current_A,
+            depth_m,
+            places.offset_m.shape[1],
+            single,
+            least_m=path.outer_diameter_m,
+            most_m=WIDEST_M,
+            share=current_shares(a),
+        )
+    )
+    built_m = float(places.spacing_m[at])
+    asked = f"{a.link.current_A:g} A ask for {needed_m:.2f} m"
+    if np.isnan(needed_m):
+        needed_m, asked = WIDEST_M, f"even {WIDEST_M:g} m don't let the bores carry {a.link.current_A:g} A"
+    reason = f"{asked} where the rating is lowest, axes {depth_m:.2f} m deep; {built_m:.2f} m are built"
+    ledger.finding(element, limit, needed_m, built_m, _place(scene, places, at), reason)
+
+
+def _prove_fields(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None:
+    """Compare the largest field above each drive and each open cut, ramps included, with the limit."""
+    for section in range(scene.route.n_sections):
+        mine = [part for part in parts if part.places.section == section]
+        if mine:
+            _prove_field(scene, ledger, mine)
+
+
+def _prove_field(scene: Scene, ledger: Ledger, parts: list[CablePart]) -> None:
+    land, first = scene.assumptions.checks.land, parts[0].places
+    limit = Limit("magnetic_field", "uT", "assumptions, [checks.land]; Biot and Savart", tolerance=1e-9)
+    drive, section = first.drive if first.construction == "drive" else -1, first.section
+    element = scene.drive_id(drive) if drive >= 0 else scene.section_id(section)
+    missing = [p for p in parts if p.field is None or np.isnan(p.field.field_uT).any()]
+    if missing:
+        why = UNKNOWN if missing[0].field is not None else NO_RULE
+        why = IN_A_TUNNEL if missing[0].places.surround is None else why
+        ledger.not_evaluated(element, limit, _place(scene, first, 0), why)
+        return
+    fields = [p.field for p in parts if p.field is not None]
+    worst = int(np.argmax([f.field_uT.max() for f in fields]))
+    field, places, at = fields[worst], parts[worst].places, parts[worst].at
+    point = int(np.argmax(field.field_uT))
+    cases = field.by_case_uT[point]
+    bad = int(np.argmax(cases))
+    reason = (
+        f"{land.field_height_m:g} m above ground, axes {places.depth_m[at[point]].min():.2f} m deep, poles "
+        f"in the worst order: {cases[0]:.1f} uT with {field.names[0]}, at most {cases[bad]:.1f} uT with "
+        f"{field.names[bad]}"
+    )
+    place = _place(scene, places, int(at[point]))
+    ledger.finding(element, limit, float(cases[bad]), land.field_limit_uT, place, reason)
+
+
+def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None:
+    """Enter the hottest place of the whole link."""
+    limit, current = Limit("cable_rating", "A", SOURCE), scene.assumptions.link.current_A
+    element = scene.plan.corridor_id
+    known = [part for part in parts if _lowest(part.rating) >= 0]
+    missing = [part for part in parts if _first_unknown(part.rating) >= 0]
+    if known:
+        worst = min(known, key=lambda p: float(np.nanmin(p.rating.rating_A)))
+        at = _lowest(worst.rating)
+        rating = float(worst.rating.rating_A[at])
+        if not missing or rating < current:
+            where = words(worst.places.construction)
+            reason = (
+                f"hottest place of the link, in {where}: {_reason(scene, worst.places, worst.rating, at)}"
+            )
+            ledger.finding(element, limit, current, rating, _place(scene, worst.places, at), reason)
+            return
+    first = missing[0].places if missing else None
+    place = Place() if first is None else _place(scene, first, max(_first_unknown(missing[0].rating), 0))
+    ledger.not_evaluated(element, limit, place, UNKNOWN if first is None else _why_not(scene, first))
+
+
+def _prove_drop(scene: Scene, ledger: Ledger) -> None:
+    """Compare the fall of temperature over the insulation at the link's current with the maker's limit."""
+    a, element = scene.assumptions, scene.plan.corridor_id
+    limit = Limit("insulation_drop", "K", "assumptions, [cable]; I^2 R' T1", tolerance=1e-9)
+    most = a.cable.insulation_drop_limit_K
+    if most is None or not is_rated(a):
+        why = NO_RULE if not is_rated(a) else "the maker's limit isn't given"
+        ledger.not_evaluated(element, limit, Place(), why)
+        return
+    make = cable_make(a)
+    reason = (
+        f"{a.link.current_A:g} A give {make.heat_W_per_m:.1f} W/m in {1e6 * make.ohm_per_m:.3f} uohm/m, "
+        f"which pass {make.insulation_K_m_per_W:.3f} K m/W of insulation"
+    )
+    ledger.finding(element, limit, make.drop_K, most, Place(), reason)
+
+
+def _tell_soil(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None:
+    """Enter the largest rises of the soil's temperature: there is no limit on land, so nothing is passed."""
+    limit = Limit("soil_heating", "K", "assumptions, [checks.rating]; line sources and their images")
+    depths, element = scene.assumptions.checks.rating.report_depths_m, scene.plan.corridor_id
+    if not is_rated(scene.assumptions):
+        ledger.not_evaluated(element, limit, Place(), NO_RULE)
+        return
+    told, place = [], Place()
+    for number, depth_m in enumerate(depths):
+        values = [np.nan_to_num(part.soil_K[:, number], nan=-1.0) for part in parts]
+        worst = int(np.argmax([value.max() for value in values]))
+        point = int(np.argmax(values[worst]))
+        if values[worst][point] < 0.0:
+            ledger.not_evaluated(element, limit, Place(), UNKNOWN)
+            return
+        at = _place(scene, parts[worst].places, int(parts[worst].at[point]))
+        told.append(f"{values[worst][point]:.1f} K at {depth_m:g} m (chainage {at.chainage_m:.0f} m)")
+        place = at if number == 0 else place
+    reason = f"no limit is set for land; at the link's current the soil warms by up to {', '.join(told)}"
+    ledger.not_evaluated(element, limit, place, reason)
+
+
+def _tell_other_heat(scene: Scene, ledger: Ledger) -> None:
+    """Enter each crossing of another source of heat, whose heat isn't known."""
+    limit = Limit("other_heat", "K", "input, layer crossings")
+    for number, meeting in enumerate(scene.meetings):
+        sources = [f for f in meeting.features if scene.features.kind[f] in HEAT_SOURCES]
+        if not sources:
+            continue
+        at_m = meeting.middle_m
+        place = Place(at_m, drive=meeting.drive, section=meeting.section, xy_m=scene.route.point_at(at_m))
+        reason = f"the heat of {scene.label(sources[0])} isn't known; where it crosses less can be carried"
+        ledger.not_evaluated(scene.crossing_id(number), limit, scene.feature_place(sources[0], place), reason)
+
+
+def _curve(part: CablePart) -> pd.DataFrame:
+    """Lay out the curve of a part."""
+    places, rating, at = part.places, part.rating, part.at
+    n = len(at)
+    soil = np.full((n, 2), np.nan)
+    shown = min(part.soil_K.shape[1], 2)
+    soil[:, :shown] = part.soil_K[:, :shown]
+    return pd.DataFrame(
+        {
+            "chainage_m": places.chainage_m[at],
+            "section_index": np.full(n, places.section),
+            "construction": np.full(n, places.construction, dtype=np.object_),
+            "depth_m": places.depth_m[at].max(axis=1),
+            "spacing_m": places.spacing_m[at],
+            "ground_degC": rating.ground_degC[at],
+            "rating_A": rating.rating_A[at],
+            "ruled_by": rating.rule[at],
+            "conductor_degC": rating.conductor_degC[at],
+            "field_uT": np.full(n, np.nan) if part.field is None else part.field.field_uT,
+            "soil_rise_first_K": soil[:, 0],
+            "soil_rise_second_K": soil[:, 1],
+        }
+    )
