@@ -64,9 +64,9 @@ def cable_field(a: Assumptions, depth_m: Array, offset_m: Array) -> CableField:
         NaN where a depth is.
     """
     reach_m = float(np.max(np.abs(offset_m))) + BESIDE_M
-    n_points = int(np.ceil(2.0 * reach_m / STEP_M)) + 1
-    across = np.linspace(-reach_m, reach_m, n_points)
-    height = np.full(n_points, a.checks.land.field_height_m)
+    n_beside = int(np.ceil(reach_m / STEP_M))
+    across = STEP_M * np.arange(-n_beside, n_beside + 1)  # the middle of the line is one of them
+    height = np.full(len(across), a.checks.land.field_height_m)
     names: tuple[str, ...] = ()
     found = []
     for order in pole_orders(a):

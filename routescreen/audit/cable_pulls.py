@@ -29,26 +29,24 @@ if TYPE_CHECKING:
 SOURCE = "assumptions, [cable]"
 UP, DOWN = 0, 1  # drum at the lower, at the higher chainage
 EXPECTED, HIGH = 0, 1
-_STRAIGHT_DEG = 1e-6
+_STRAIGHT_DEG = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
 class PullWay:
     """The way of a cable through drives that follow one another from shaft to shaft, in segments.
 
-    Each array has shape (n,): a straight has length and slope, a bend has an angle. `drive` says whose the
-    segment is.
+    Each array has shape (n,): a straight has length and slope, a bend has an angle.
     """
 
     length_m: Array
     slope_deg: Array
     bend_deg: Array
     radius_m: Array
-    drive: NDArray[np.int64]
 
 
 def prove_pulls(scene: Scene, ledger: Ledger) -> None:
-    """Enter pull, side wall and drum of every drive.
+    """Enter pull, side wall and drum of every drive, and the pull through drives that share shafts.
 
     Parameters
     ----------
@@ -56,11 +54,15 @@ def prove_pulls(scene: Scene, ledger: Ledger) -> None:
     ledger : Ledger
     """
     cable = scene.assumptions.cable
-    for chain in chains(scene):
-        way = pull_way(scene, chain)
-        _prove_chain(scene, ledger, way, chain, cable, "")
-        if scene.assumptions.link.returns_per_system:
-            _prove_chain(scene, ledger, way, chain, cable.metallic_return, "_return")
+    kinds: list[tuple[CableType, str]] = [(cable, "")]
+    if scene.assumptions.link.returns_per_system:
+        kinds.append((cable.metallic_return, "_return"))
+    for kind, suffix in kinds:
+        for index in range(len(scene.plan.drives)):
+            _prove_drive(scene, ledger, index, kind, suffix)
+        for chain in chains(scene):
+            if len(chain) > 1:
+                _prove_through(scene, ledger, chain, kind, suffix)
 
 
 def chains(scene: Scene) -> list[list[int]]:
@@ -77,6 +79,7 @@ def chains(scene: Scene) -> list[list[int]]:
 def pull_way(scene: Scene, chain: list[int]) -> PullWay:
     """Lay out the way of the cable through a chain of drives, ramps included, up-chainage.
 
+    The way begins or ends, with a joint, in a shaft behind which a drive lies that isn't of the chain.
     Where the alignment bends at a shaft, and where two drives meet in one at different levels, the cable
     bends with the radius of the method's ramps.
 
@@ -89,26 +92,27 @@ def pull_way(scene: Scene, chain: list[int]) -> PullWay:
     -------
     PullWay
     """
-    rows: list[tuple[float, float, float, float, int]] = []
+    rows: list[tuple[float, float, float, float]] = []
     level_m = math.nan
     for index in chain:
         line, drive = scene.lines[index], scene.plan.drives[index]
         radius_m = ramp_radius_m(drive.method, scene.assumptions)
         ramps = {ramp.is_upper: ramp for ramp in ramps_of_drive(scene, index)}
-        rows += _bend(_turn_deg(scene, drive.from_vertex), radius_m, index)
+        if False in ramps or index != chain[0]:
+            rows += _bend(_turn_deg(scene, drive.from_vertex), radius_m)
         if False in ramps:
-            rows += _climb(scene, -ramps[False].rise_m, radius_m, index)
+            rows += _climb(scene, -ramps[False].rise_m, radius_m)
         elif not math.isnan(level_m):
-            rows += _climb(scene, line.lower_crown_m - line.radius_m - level_m, radius_m, index)
+            rows += _climb(scene, line.lower_crown_m - line.radius_m - level_m, radius_m)
         rise_m = line.upper_crown_m - line.lower_crown_m
         slope_deg = math.degrees(math.atan2(rise_m, line.plan_length_m))
-        rows.append((line.true_length_m, slope_deg, 0.0, math.inf, index))
+        rows.append((line.true_length_m, slope_deg, 0.0, math.inf))
         level_m = line.upper_crown_m - line.radius_m
         if True in ramps:
-            rows += _climb(scene, ramps[True].rise_m, radius_m, index)
-            rows += _bend(_turn_deg(scene, drive.to_vertex), radius_m, index)
+            rows += _climb(scene, ramps[True].rise_m, radius_m)
+            rows += _bend(_turn_deg(scene, drive.to_vertex), radius_m)
     length, slope, bend, radius = (np.array([row[at] for row in rows]) for at in range(4))
-    return PullWay(length, slope, bend, radius, np.array([row[4] for row in rows], dtype=np.int64))
+    return PullWay(length, slope, bend, radius)
 
 
 def _turn_deg(scene: Scene, vertex: int) -> float:
@@ -119,13 +123,11 @@ def _turn_deg(scene: Scene, vertex: int) -> float:
     return math.degrees(math.acos(min(max(float(before @ after), -1.0), 1.0)))
 
 
-def _bend(angle_deg: float, radius_m: float, index: int) -> list[tuple[float, float, float, float, int]]:
-    return [(0.0, 0.0, angle_deg, radius_m, index)] if angle_deg > _STRAIGHT_DEG else []
+def _bend(angle_deg: float, radius_m: float) -> list[tuple[float, float, float, float]]:
+    return [(0.0, 0.0, angle_deg, radius_m)] if angle_deg > _STRAIGHT_DEG else []
 
 
-def _climb(
-    scene: Scene, rise_m: float, radius_m: float, index: int
-) -> list[tuple[float, float, float, float, int]]:
+def _climb(scene: Scene, rise_m: float, radius_m: float) -> list[tuple[float, float, float, float]]:
     """Return a ramp up or down: its whole length at its mean slope between its two bends."""
     height_m, steepest = abs(rise_m), scene.assumptions.cable.ramp_angle_deg
     by_arcs_m = 2.0 * radius_m * (1.0 - math.cos(math.radians(steepest)))
@@ -134,20 +136,34 @@ def _climb(
         return []
     length_m = float(ramp_length_m(height_m, radius_m, steepest))
     slope_deg = math.degrees(math.asin(rise_m / length_m))
-    bend = _bend(angle_deg, radius_m, index)
-    return [*bend, (length_m, slope_deg, 0.0, math.inf, index), *bend]
+    bend = _bend(angle_deg, radius_m)
+    return [*bend, (length_m, slope_deg, 0.0, math.inf), *bend]
 
 
 @dataclass(frozen=True, slots=True)
-class _Pulls:
-    """Pull [kN] and side wall [kN/m] of one drive, shape (2, 2): direction, friction."""
+class Pulls:
+    """Largest pull [kN] and side wall [kN/m] on a way, shape (2, 2): from which end, at which friction.
+
+    `side` is the end from which less of the limits is used at expected friction.
+    """
 
     pull: Array
     wall: Array
+    side: int
 
 
-def _pulls(way: PullWay, cable: CableType, drives: list[int]) -> list[_Pulls]:
-    """Return the largest pull and side wall within each drive of a chain."""
+def largest_pulls(way: PullWay, cable: CableType) -> Pulls:
+    """Return what a cable bears that is pulled through a way.
+
+    Parameters
+    ----------
+    way : PullWay
+    cable : CableType
+
+    Returns
+    -------
+    Pulls
+    """
     ways = pull_both_ways_kN(
         way.length_m,
         way.slope_deg,
@@ -156,32 +172,41 @@ def _pulls(way: PullWay, cable: CableType, drives: list[int]) -> list[_Pulls]:
         friction=[cable.pipe_friction.expected, cable.pipe_friction.high],
         back_tension_kN=DRUM_BRAKE_KN,
     )
-    forward, backward = ways[0][:, 1:], ways[1][:, :-1]  # where the cable leaves each segment
-    pulls = np.stack([forward, backward])
-    walls = np.where(way.bend_deg > 0.0, side_wall_kN_per_m(pulls, way.radius_m), 0.0)
-    return [
-        _Pulls(*(np.max(part[..., way.drive == index], axis=-1) for part in (pulls, walls)))
-        for index in drives
-    ]
+    leaving = np.stack([ways[0][:, 1:], ways[1][:, :-1]])  # where the cable leaves each segment
+    walls = np.where(way.bend_deg > 0.0, side_wall_kN_per_m(leaving, way.radius_m), 0.0)
+    pull, wall = leaving.max(axis=-1), walls.max(axis=-1)
+    used = np.maximum(pull / cable.pull_limit_kN, wall / cable.side_wall_kN_per_m)[:, EXPECTED]
+    return Pulls(pull, wall, UP if used[UP] <= used[DOWN] else DOWN)
 
 
-def _prove_chain(
-    scene: Scene, ledger: Ledger, way: PullWay, chain: list[int], cable: CableType, suffix: str
-) -> None:
-    """Enter the drives of a chain, pulled from that end from which the pull uses less of its limits."""
-    found = _pulls(way, cable, chain)
-    used = [
-        max(
-            max(each.pull[side, EXPECTED] / cable.pull_limit_kN for each in found),
-            max(each.wall[side, EXPECTED] / cable.side_wall_kN_per_m for each in found),
-        )
-        for side in (UP, DOWN)
-    ]
-    side = UP if used[UP] <= used[DOWN] else DOWN
-    for index, each in zip(chain, found, strict=True):
-        _prove_pull(scene, ledger, index, way, each, side, cable, suffix)
-        _prove_wall(scene, ledger, index, way, each, side, cable, suffix)
-        _prove_drum(scene, ledger, index, way, cable, suffix)
+def _prove_drive(scene: Scene, ledger: Ledger, index: int, cable: CableType, suffix: str) -> None:
+    way = pull_way(scene, [index])
+    found = largest_pulls(way, cable)
+    _prove_pull(scene, ledger, index, way, found, cable, suffix)
+    _prove_wall(scene, ledger, index, way, found, cable, suffix)
+    _prove_drum(scene, ledger, index, way, cable, suffix)
+
+
+def _prove_through(scene: Scene, ledger: Ledger, chain: list[int], cable: CableType, suffix: str) -> None:
+    """Tell whether drives that share shafts can be pulled as one: amber where a shaft needs a joint."""
+    way = pull_way(scene, chain)
+    found = largest_pulls(way, cable)
+    limit = Limit(f"cable_pull_through{suffix}", "kN", f"{SOURCE}; capstan law, sliding friction")
+    pull, wall = (float(part[found.side, EXPECTED]) for part in (found.pull, found.wall))
+    length_m = float(way.length_m.sum())
+    is_one = (
+        pull <= cable.pull_limit_kN
+        and wall <= cable.side_wall_kN_per_m
+        and length_m <= cable.section_length_m
+    )
+    reason = (
+        f"pulled through {len(chain)} drives as one, {_words(found.side)}: {pull:.1f} kN, side wall "
+        f"{wall:.2f} kN/m (limit {cable.side_wall_kN_per_m:g}), {length_m:.0f} m of cable (a drum carries "
+        f"{cable.section_length_m:.0f}); {'no joint is needed' if is_one else 'a joint is needed'} in a shaft"
+    )
+    place = _end(scene, chain[-1] if found.side == UP else chain[0], found.side)
+    enter = ledger.finding if is_one else ledger.amber
+    enter(scene.drive_id(chain[0]), limit, pull, cable.pull_limit_kN, place, reason)
 
 
 def _end(scene: Scene, index: int, side: int) -> Place:
@@ -200,19 +225,18 @@ def _prove_pull(
     ledger: Ledger,
     index: int,
     way: PullWay,
-    found: _Pulls,
-    side: int,
+    found: Pulls,
     cable: CableType,
     suffix: str,
 ) -> None:
-    element, place, pull = scene.drive_id(index), _end(scene, index, side), found.pull
+    side, pull = found.side, found.pull
+    element, place = scene.drive_id(index), _end(scene, index, side)
     limit = Limit(f"cable_pull{suffix}", "kN", f"{SOURCE}; capstan law, sliding friction")
-    mine = way.drive == index
     reason = (
         f"{_words(side)}: {pull[side, EXPECTED]:.1f} kN at expected friction, "
         f"{pull[side, HIGH]:.1f} at high; "
         f"{_words(1 - side)}: {pull[1 - side, EXPECTED]:.1f} and {pull[1 - side, HIGH]:.1f}; "
-        f"{way.length_m[mine].sum():.0f} m of cable and {way.bend_deg[mine].sum():.0f} deg of bends"
+        f"{way.length_m.sum():.0f} m of cable and {way.bend_deg.sum():.0f} deg of bends"
     )
     status = ledger.finding(element, limit, float(pull[side, EXPECTED]), cable.pull_limit_kN, place, reason)
     if status == "pass" and pull[side, HIGH] > cable.pull_limit_kN:
@@ -225,14 +249,14 @@ def _prove_wall(
     ledger: Ledger,
     index: int,
     way: PullWay,
-    found: _Pulls,
-    side: int,
+    found: Pulls,
     cable: CableType,
     suffix: str,
 ) -> None:
-    element, place, wall = scene.drive_id(index), _end(scene, index, side), found.wall
+    side, wall = found.side, found.wall
+    element, place = scene.drive_id(index), _end(scene, index, side)
     limit = Limit(f"side_wall{suffix}", "kN/m", f"{SOURCE}; pull by radius")
-    radii_m = way.radius_m[(way.drive == index) & (way.bend_deg > 0.0)]
+    radii_m = way.radius_m[way.bend_deg > 0.0]
     if len(radii_m) == 0:
         ledger.finding(element, limit, 0.0, cable.side_wall_kN_per_m, place, "the cable lies straight")
         return
@@ -252,7 +276,7 @@ def _prove_drum(
 ) -> None:
     """Compare the cable between the ends of a drive, which bears no joint, with what a drum carries."""
     line = scene.lines[index]
-    length_m = float(way.length_m[way.drive == index].sum())
+    length_m = float(way.length_m.sum())
     middle_m = line.start_chainage_m + line.plan_length_m / 2.0
     limit = Limit(f"drum_section{suffix}", "m", SOURCE)
     gross_t = cable.drum_gross_t

@@ -108,6 +108,15 @@ def test_spacing_of_one_cable_and_above_ground():
     assert math.isnan(spacing_needed_m(100.0, 0.1, 2, PATH, least_m=1.0, most_m=9.0))
 
 
+def test_spacing_with_a_cold_cable_between_is_half_of_that_of_the_two_warm_ones():
+    two, with_cold = (
+        float(spacing_needed_m(1800.0, 5.0, n, PATH, least_m=0.31, most_m=60.0, share=share))
+        for n, share in ((2, 1.0), (3, [1.0, 0.0, 1.0]))
+    )
+    assert with_cold == pytest.approx(max(two / 2.0, 0.31))
+    assert two > 0.62
+
+
 @given(st.floats(1200.0, 1900.0), st.floats(1.0, 10.0), st.floats(0.2, 5.0))
 def test_spacing_scales_with_lengths(current_A, depth_m, scale):
     here = spacing_needed_m(current_A, depth_m, 3, PATH, least_m=0.31, most_m=50.0)

@@ -1,0 +1,491 @@
+"""The cable's findings on hand-made plans: figures by hand, at the limits, with inputs missing."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from shapely import box
+
+from routescreen.assumptions import load_assumptions
+from routescreen.audit.cable_make import pole_orders, surround
+from routescreen.audit.proofs import Proofs, prove_plan
+from tests.audit.place import Run, across, crossing, crossings, layer, place, plan, raster, with_ground
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from routescreen.project import CorridorInput
+
+DEFAULTS = load_assumptions()
+WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
+STRAIGHT = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+DRY_M = 100.0
+ONE_SYSTEM = "[link]\nn_systems = 1\n"
+LEVEL = Run(1)  # crowns at 44 m under ground at 50 m: axes 6.28 m deep, bores 6 m apart
+
+# One conductor at 70 degC: 7.2e-6 (1 + 0.00393 x 50) ohm/m, at 1 905 A 31.263 W/m.
+OHM = 8.6148e-6
+WATT_PER_M = 1905.0**2 * OHM
+
+
+def ground(soil: str = "sand_dense", water_m: float = DRY_M, **more: object) -> CorridorInput:
+    inp = with_ground(place(), WHOLE, soil=soil, groundwater_depth_m=water_m, **more)
+    return replace(inp, crossings=inp.crossings.iloc[:0])
+
+
+def proved(run: Run = LEVEL, inp: CorridorInput | None = None, text: str = "") -> Proofs:
+    a = load_assumptions(text) if text else DEFAULTS
+    return prove_plan(plan(STRAIGHT, run), inp if inp is not None else ground(), a)
+
+
+def row(proofs: Proofs, check: str, element: str) -> pd.Series:
+    table = proofs.checks
+    rows = table[(table["check"] == check) & (table["element_id"] == element)]
+    assert len(rows) == 1, (check, element)
+    return rows.iloc[0]
+
+
+def curve(proofs: Proofs, construction: str) -> pd.DataFrame:
+    table = proofs.curves["cable_curve"]
+    return table[table["construction"] == construction]
+
+
+# ---- Rating by hand ----
+
+# In a bore: T1 3.5/2pi ln(122/63) 0.3681, T3 3.5/2pi ln(140/128) 0.0499, grout in the pipe
+# 1/2pi ln(409/140) 0.1706, wall 2.5/2pi ln(500/409) 0.0799, ring 1/2pi ln(560/500) 0.0180: 0.6866 K m/W.
+IN_BORE = 0.6866
+# Dense sand 0.75: own ground u = 2 x 6.28/0.56 = 22.43, ln(u + root(u2 - 1)) = 3.803; an inner bore has
+# neighbours at 6, 6 and 12 m: 2 ln(13.919/6) + ln(17.371/12) = 2.0531. Times 0.75/2pi: 0.4539 + 0.2451.
+OWN, NEIGHBOURS = 0.4539, 0.2451
+# Ground at 6.28 m: 11 + 4 e^(1.5/2.5) e^(-6.28/2.5) = 11.591 degC.
+RISE_K = 70.0 - 11.591
+
+
+def amperes(rise_K: float, resistance: float) -> float:
+    return math.sqrt(rise_K / (OHM * resistance))
+
+
+def test_a_drive_below_the_groundwater_by_hand() -> None:
+    found = row(proved(inp=ground(water_m=0.0)), "cable_rating", "demo-D001")
+    assert found["capacity"] == pytest.approx(amperes(RISE_K, IN_BORE + OWN + NEIGHBOURS), rel=1e-3)  # 2 212
+    assert (found["demand"], found["status"]) == (1905.0, "pass")
+    assert "can't dry out" in found["reason"]
+
+
+def test_a_drive_in_dry_ground_by_hand() -> None:
+    """v = 2.5/0.75: 1 896 A with a dry zone, 1 499 A dried; neighbours make 7.5 K at 1 885 A, which rules."""
+    found, v = row(proved(), "cable_rating", "demo-D001"), 2.5 / 0.75
+    by_neighbours = math.sqrt(0.5 * 15.0 / (OHM * NEIGHBOURS))
+    drying = amperes(RISE_K + (v - 1.0) * 15.0, IN_BORE + v * (OWN + NEIGHBOURS))
+    dried = amperes(RISE_K, IN_BORE + v * (OWN + NEIGHBOURS))
+    assert dried < by_neighbours < drying
+    assert found["capacity"] == pytest.approx(by_neighbours, rel=1e-3)
+    assert found["status"] == "fail"
+    for figure in ("2212 A in moist", f"{drying:.0f} A with a dry zone", f"{dried:.0f} A dried out"):
+        assert figure in found["reason"]
+
+
+def test_the_share_of_neighbours_decides_between_dry_zone_and_all_dry() -> None:
+    rules = {}
+    for share in (0.2, 1.0):
+        proofs = proved(text=f"[checks.rating]\nneighbour_drying_frac = {share}\n")
+        rules[share] = set(curve(proofs, "drive")["ruled_by"])
+    assert rules == {0.2: {"dried"}, 1.0: {"drying"}}
+
+
+# In open cut: grout in the pipe 1/2pi ln(229/140) 0.0783, wall 2.5/2pi ln(280/229) 0.0800: 0.5763 K m/W.
+# Silt has the 1.0 K m/W of the bedding. Own u = 11: 3.0890; the other pipe of the trench at 0.5 m 1.8311; of
+# the other trench at 9.5 and 10.0 m 0.0500 + 0.0453. (3.0890 + 1.9264)/2pi = 0.7982.
+TRENCH_RESISTANCE = 0.5763 + 0.7982
+TRENCH_RISE_K = 70.0 - (11.0 + 4.0 * math.exp((1.5 - 1.54) / 2.5))
+
+
+def test_a_trench_below_the_groundwater_by_hand() -> None:
+    proofs = proved(inp=ground("silt", water_m=-1.0))
+    found = row(proofs, "cable_rating", "demo-S001")
+    assert found["capacity"] == pytest.approx(amperes(TRENCH_RISE_K, TRENCH_RESISTANCE), rel=1e-3)  # 2 156
+    first = curve(proofs, "open_cut").iloc[0]
+    assert first["conductor_degC"] == pytest.approx(
+        70.0 - TRENCH_RISE_K + WATT_PER_M * TRENCH_RESISTANCE, abs=0.1
+    )
+    assert first["ground_degC"] == pytest.approx(70.0 - TRENCH_RISE_K)
+    assert (first["depth_m"], first["spacing_m"]) == (pytest.approx(1.54), pytest.approx(0.5))
+
+
+def test_the_conductor_is_at_its_limit_where_the_current_is_the_rating() -> None:
+    rating = row(proved(inp=ground(water_m=0.0)), "cable_rating", "demo-D001")["capacity"]
+    proofs = proved(inp=ground(water_m=0.0), text=f"[link]\ncurrent_A = {rating - 1e-6}\n")
+    assert curve(proofs, "drive")["conductor_degC"].max() == pytest.approx(70.0)
+
+
+def test_bedding_helps_where_the_ground_dries_out_more_than_it() -> None:
+    no_rule_of_neighbours = "[checks.rating]\nneighbour_drying_frac = 1.0\n"
+    better, worse = (
+        row(
+            proved(text=no_rule_of_neighbours + f"[trench]\nbedding_resistivity_Km_per_W = {rho}\n"),
+            "cable_rating",
+            "demo-S001",
+        )
+        for rho in (0.8, 2.0)
+    )
+    assert better["capacity"] > worse["capacity"]
+
+
+def test_from_deep_from_m_on_the_ground_has_its_deep_temperature() -> None:
+    deep = proved(Run(1, 40.0, 40.0))  # axes 10.28 m deep
+    assert set(curve(deep, "drive")["ground_degC"]) == {11.0}
+
+
+def test_air_in_the_pipe_is_as_warm_as_the_heat_makes_it() -> None:
+    """T4' = 1.87/(1 + 0.1 (0.312 + 0.0037 theta) 140), theta half its own fall below the cable's surface."""
+    a = load_assumptions("[pipe]\nfill = 'air'\n")
+    wall = 2.5 / (2.0 * math.pi) * math.log(0.28 / 0.229)
+    air = surround(a, 0.28).inside_K_m_per_W - wall - 0.3681 - 0.0499
+    mean_degC = 70.0 - WATT_PER_M * (0.3681 + 0.0499 + 0.5 * air)
+    assert air == pytest.approx(1.87 / (1.0 + 0.1 * (0.312 + 0.0037 * mean_degC) * 140.0), abs=2e-4)
+    filled, airy = (
+        row(proved(inp=ground(water_m=0.0), text=text), "cable_rating", "demo-D001")["capacity"]
+        for text in ("", "[pipe]\nfill = 'air'\n")
+    )
+    assert airy < filled
+
+
+# ---- Places -----------------------------------------------------------------------------------------------
+
+
+def test_peat_on_a_stretch_rules_where_it_begins() -> None:
+    areas = [WHOLE, box(900.0, -300.0, 1100.0, 300.0)]
+    rows: list[dict[str, object]] = [
+        {"soil": "sand_dense", "groundwater_depth_m": 0.0},
+        {"soil": "peat", "groundwater_depth_m": 0.0},
+    ]
+    inp = replace(ground(), ground=layer("ground", rows, list(areas)))
+    proofs = proved(inp=inp)
+    found = row(proofs, "cable_rating", "demo-S003")
+    assert found["governing_chainage_m"] == pytest.approx(900.0, abs=5.0)
+    assert found["reason"].startswith("peat, ")
+    cut = curve(proofs, "open_cut")
+    behind = cut[cut["section_index"] == 2]
+    assert behind["chainage_m"].to_numpy()[1:5] == pytest.approx([900.0, 900.0, 1100.0, 1100.0], abs=5.0)
+    assert row(proofs, "cable_rating", "demo")["capacity"] == found["capacity"]
+    assert "in open cut" in row(proofs, "cable_rating", "demo")["reason"]
+
+
+def test_rock_under_peat_counts_as_the_worse_of_both() -> None:
+    rocky = ground("peat", water_m=0.0, rock_depth_m=3.0, rock_soil="rock_hard")
+    under, without = (
+        row(proved(inp=inp), "cable_rating", "demo-D001") for inp in (rocky, ground("peat", 0.0))
+    )
+    assert under["capacity"] == pytest.approx(without["capacity"])
+
+
+def test_under_a_river_depth_counts_from_the_bed() -> None:
+    """Water 2.5 m deep: 50 - 2.5 - 43.72 = 3.78 m against 6.28 m beside it, and it can't dry out."""
+    feature = crossing("river", across(650.0), half_width_m=15.0, water_depth_m=2.5)
+    proofs = proved(inp=replace(ground(), crossings=crossings(feature)))
+    drive = curve(proofs, "drive")
+    under = drive[drive["chainage_m"].between(640.0, 660.0)]
+    assert under["depth_m"].to_numpy() == pytest.approx(3.78)
+    assert set(under["ruled_by"]) == {"moist"}
+    assert drive["depth_m"].max() == pytest.approx(6.28)
+    assert not 630.0 < row(proofs, "cable_rating", "demo-D001")["governing_chainage_m"] < 670.0
+
+
+def test_the_curve_covers_the_route_without_a_gap_and_in_steps() -> None:
+    table = proved().curves["cable_curve"]
+    chainage = table["chainage_m"].to_numpy()
+    assert (chainage[0], chainage[-1]) == (0.0, 1500.0)
+    assert np.all(np.diff(chainage) >= 0.0)
+    step = np.diff(chainage)[table["construction"].to_numpy()[1:] != "open_cut"]
+    assert step.max() <= 10.0
+    # where one part ends the next begins
+    kind = table["construction"].to_numpy()
+    seams = np.flatnonzero((kind[1:] != kind[:-1]) | (np.diff(table["section_index"]) != 0))
+    assert chainage[seams] == pytest.approx(chainage[seams + 1])
+
+
+def test_a_ramp_leads_from_bore_to_trench() -> None:
+    """Rise 6.28 - 1.54 = 4.74 m on arcs of 25 m: run 2 root(25^2 - (25 - 2.37)^2) = 21.25 m."""
+    ramps = curve(proved(), "ramp")
+    before, behind = (ramps[ramps["section_index"] == section] for section in (0, 2))
+    run_m = 2.0 * math.sqrt(25.0**2 - (25.0 - 2.37) ** 2)
+    assert before["chainage_m"].iloc[[0, -1]].tolist() == pytest.approx([520.0 - run_m, 520.0])
+    assert behind["chainage_m"].iloc[[0, -1]].tolist() == pytest.approx([800.0, 800.0 + run_m])
+    assert behind["depth_m"].iloc[[0, -1]].tolist() == pytest.approx([6.28, 1.54])
+    assert behind["spacing_m"].iloc[[0, -1]].tolist() == pytest.approx([6.0, 0.5])
+    assert before["depth_m"].iloc[[0, -1]].tolist() == pytest.approx([1.54, 6.28])
+
+
+def test_ramps_of_a_short_open_cut_end_in_its_middle() -> None:
+    line = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (830.0, 0.0), (1000.0, 0.0), (1500.0, 0.0)]
+    proofs = prove_plan(plan(line, Run(1), Run(3)), ground(), DEFAULTS)
+    between = proofs.curves["cable_curve"].query("800 <= chainage_m <= 830 and construction != 'drive'")
+    assert set(between["construction"]) == {"ramp"}
+    assert between["chainage_m"].max() == 830.0
+    assert between["depth_m"].min() > 1.54
+
+
+def test_between_two_drives_in_one_shaft_there_is_no_ramp() -> None:
+    line = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    proofs = prove_plan(plan(line, Run(1), Run(2)), ground(), DEFAULTS)
+    ramps = proofs.checks[proofs.checks["check"] == "cable_rating_ramp"]
+    assert ramps["element_id"].tolist() == ["demo-H001", "demo-H003"]
+
+
+# ---- Spacing, drop, soil, field ---------------------------------------------------------------------------
+
+
+def test_the_spacing_asked_for_is_the_one_at_which_the_hand_rating_holds() -> None:
+    """By hand the bores carry 2 212 A at 6 m: that current asks for 6 m, a lesser one for less."""
+    current = amperes(RISE_K, IN_BORE + OWN + NEIGHBOURS)
+    text = f"[link]\ncurrent_A = {current:.1f}\n"
+    found = row(proved(inp=ground(water_m=0.0), text=text), "thermal_spacing", "demo-D001")
+    assert found["demand"] == pytest.approx(6.0, abs=0.03)
+    assert found["capacity"] == 6.0
+    assert row(proved(inp=ground(water_m=0.0)), "thermal_spacing", "demo-D001")["demand"] < 6.0
+
+
+def test_a_current_that_no_spacing_carries_fails() -> None:
+    found = row(proved(text="[link]\ncurrent_A = 4000.0\n"), "thermal_spacing", "demo-D001")
+    assert (found["status"], found["demand"]) == ("fail", 50.0)
+    assert "even 50 m" in found["reason"]
+
+
+def test_drop_over_the_insulation_by_hand() -> None:
+    """31.263 W/m x 0.3681 K m/W = 11.51 K."""
+    assert row(proved(), "insulation_drop", "demo")["demand"] == pytest.approx(11.51, abs=0.01)
+
+
+def test_soil_heating_by_hand_is_told_and_not_passed() -> None:
+    """One trench in wet silt, midway: ln((0.0625 + 1.84^2)/(0.0625 + 1.24^2)) = 0.7678; x 31.263/2pi 3.82 K.
+
+    At 0.6 m: ln((0.0625 + 2.14^2)/(0.0625 + 0.94^2)) = 1.5903: 7.91 K.
+    """
+    proofs = proved(inp=ground("silt", water_m=-1.0), text=ONE_SYSTEM)
+    found = row(proofs, "soil_heating", "demo")
+    assert found["status"] == "not_evaluated"
+    assert "3.8 K at 0.3 m" in found["reason"]
+    assert "7.9 K at 0.6 m" in found["reason"]
+    first = curve(proofs, "open_cut").iloc[0]
+    assert first["soil_rise_first_K"] == pytest.approx(3.820, abs=0.005)
+    assert first["soil_rise_second_K"] == pytest.approx(7.913, abs=0.005)
+
+
+def test_field_of_one_system_by_hand() -> None:
+    """Midway over +-I: 0.2 I s/(h^2 + s^2/4). Trench h 1.74, s 0.5: 61.65 uT; drive h 6.48, s 6: 44.83 uT."""
+    proofs = proved(text=ONE_SYSTEM)
+    assert row(proofs, "magnetic_field", "demo-D001")["demand"] == pytest.approx(44.83, abs=0.01)
+    assert curve(proofs, "open_cut")["field_uT"].to_numpy() == pytest.approx(61.65, abs=0.02)
+    # on the ramps the pair lies further apart and not yet deep
+    assert row(proofs, "magnetic_field", "demo-S001")["demand"] > 61.7
+
+
+def test_field_is_least_favourable_over_the_orders_of_the_poles() -> None:
+    """Four bores, + - - + or + - + -: with the axes 10.28 m deep the first has more, and that is told."""
+    orders = {tuple(order.tolist()) for order in pole_orders(DEFAULTS)}
+    assert orders == {(1, -1, 1, -1), (1, -1, -1, 1)}
+    found = row(proved(Run(1, 40.0, 40.0)), "magnetic_field", "demo-D001")["demand"]
+
+    def strength(signs: tuple[int, ...]) -> float:
+        most = 0.0
+        for y in np.linspace(-12.0, 12.0, 2401):
+            parts = [
+                (0.2 * 1905.0 * sign / complex(y - at, 10.48))
+                for sign, at in zip(signs, (-9.0, -3.0, 3.0, 9.0), strict=True)
+            ]
+            most = max(most, abs(sum(parts)))
+        return most
+
+    both_poles = max(strength((1, -1, -1, 1)), strength((1, -1, 1, -1)))
+    one_out = max(strength((0, 0, 1, -1)), strength((1, -1, 0, 0)))
+    assert found == pytest.approx(max(both_poles, one_out), rel=1e-3)
+
+
+# ---- Pulls ------------------------------------------------------------------------------------------------
+
+
+def test_pull_through_ramps_and_drive_by_hand() -> None:
+    """42 kg/m = 0.41202 kN/m, friction 0.25; each ramp turns twice by acos(1 - 4.74/50) = 25.150 deg.
+
+    3.0 x 1.11598 = 3.348; down 21.947 m of ramp (run 21.430, rise 4.74): + 0.254; x 1.11598 = 4.020; + 280 x
+    0.41202 x 0.25 = 32.862; x 1.11598 = 36.673; up the ramp + 4.160 = 40.833; x 1.11598 = 45.569 kN.
+    """
+    proofs = proved()
+    found = row(proofs, "cable_pull", "demo-D001")
+    assert found["demand"] == pytest.approx(45.569, abs=0.01)
+    assert found["capacity"] == 125.0
+    # radius of the ramps: 125 kN (more than the longest drive's pull may be) / 5 kN/m
+    assert row(proofs, "side_wall", "demo-D001")["demand"] == pytest.approx(45.569 / 25.0, abs=0.001)
+    assert row(proofs, "drum_section", "demo-D001")["demand"] == pytest.approx(280.0 + 2 * 21.947, abs=0.01)
+
+
+def test_the_easier_direction_counts_and_both_are_told() -> None:
+    """The drum stands at the deep end: there the larger bends meet the small pull, and the pull is uphill."""
+    found = row(proved(Run(1, 46.0, 42.0)), "cable_pull", "demo-D001")
+    mirrored = row(proved(Run(1, 42.0, 46.0)), "cable_pull", "demo-D001")
+    assert found["demand"] == pytest.approx(mirrored["demand"])
+    assert {found["governing_chainage_m"], mirrored["governing_chainage_m"]} == {520.0, 800.0}
+    assert found["reason"].startswith("drum at the higher")
+    assert mirrored["reason"].startswith("drum at the lower")
+    assert "; drum at the lower chainage: " in found["reason"]
+
+
+def test_a_bend_at_the_shaft_adds_its_capstan_factor() -> None:
+    """20 deg behind the drive: e^(0.25 x 0.34907) = 1.0912 more at its end if pulled up-chainage."""
+    bent = [*STRAIGHT[:3], (800.0 + 700.0 * math.cos(0.349066), 700.0 * math.sin(0.349066))]
+    proofs = prove_plan(plan(bent, LEVEL), ground(), DEFAULTS)
+    reason = row(proofs, "cable_pull", "demo-D001")["reason"]
+    assert f"drum at the lower chainage: {45.569 * math.exp(0.25 * 0.349066):.1f} and" in reason
+
+
+TWO_DRIVES = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+
+
+def test_drives_that_share_a_shaft_are_pulled_each_and_as_one() -> None:
+    """Each of 140 m from its ramp into the shaft: 4.020 + 140 x 0.41202 x 0.25 kN; as one like one of 280 m."""
+    proofs = prove_plan(plan(TWO_DRIVES, Run(1), Run(2)), ground(), DEFAULTS)
+    for element in ("demo-D001", "demo-D002"):
+        found = row(proofs, "cable_pull", element)
+        assert found["demand"] == pytest.approx(4.020 + 140.0 * 0.41202 * 0.25, abs=0.01)
+        assert found["governing_chainage_m"] == pytest.approx(660.0)
+        assert row(proofs, "drum_section", element)["demand"] == pytest.approx(140.0 + 21.947, abs=0.01)
+    through = row(proofs, "cable_pull_through", "demo-D001")
+    assert through["demand"] == pytest.approx(45.569, abs=0.01)
+    assert (through["status"], "no joint is needed" in through["reason"]) == ("pass", True)
+
+
+def test_a_drum_too_small_for_both_drives_needs_a_joint_in_their_shaft() -> None:
+    """(15 - 7.5) t / 42 kg/m = 178.6 m: enough for 161.9 m, not for 323.9 m."""
+    a = load_assumptions("[cable]\ndrum_gross_t = [10, 15, 20]\n")
+    proofs = prove_plan(plan(TWO_DRIVES, Run(1), Run(2)), ground(), a)
+    assert row(proofs, "drum_section", "demo-D001")["status"] == "pass"
+    through = row(proofs, "cable_pull_through", "demo-D001")
+    assert (through["status"], "a joint is needed" in through["reason"]) == ("amber", True)
+
+
+def test_drives_that_meet_at_two_levels_bend_in_their_shaft() -> None:
+    """2 m apart: twice acos(1 - 2/50) = 16.26 deg more than two level drives with the same ramps have."""
+    proofs = prove_plan(plan(TWO_DRIVES, Run(1), Run(2, 42.0, 42.0)), ground(), DEFAULTS)
+    level, deep = (
+        row(prove_plan(plan(STRAIGHT, Run(1, crown, crown)), ground(), DEFAULTS), "cable_pull", "demo-D001")
+        for crown in (44.0, 42.0)
+    )
+    assert "101 deg" in level["reason"]  # 4 x 25.15
+    assert "120 deg" in deep["reason"]  # 4 x acos(1 - 6.74/50), 30 deg at most
+    through = row(proofs, "cable_pull_through", "demo-D001")
+    # ramps 2 x 25.15 + 2 x 30.0, step 2 x 16.26
+    turns = math.exp(0.25 * math.radians(2 * 25.15 + 2 * 30.0 + 2 * 16.26))
+    straight = 280.0 * 0.41202 * 0.25
+    assert 3.0 * turns + straight < through["demand"] < (3.0 + straight + 20.0) * turns
+    assert through["demand"] > max(level["demand"], deep["demand"])
+
+
+# ---- Each row can fail, and none passes without its inputs ------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "check", "element"),
+    [
+        pytest.param("[link]\ncurrent_A = 3000.0\n", "cable_rating", "demo-D001", id="drive"),
+        pytest.param("[link]\ncurrent_A = 3000.0\n", "cable_rating", "demo-S001", id="trench"),
+        pytest.param("[link]\ncurrent_A = 3000.0\n", "cable_rating", "demo", id="link"),
+        pytest.param("[link]\ncurrent_A = 3000.0\n", "cable_rating_ramp", "demo-H001", id="ramp"),
+        pytest.param("[link]\ncurrent_A = 3000.0\n", "thermal_spacing", "demo-D001", id="spacing"),
+        pytest.param("[link]\ncurrent_A = 3000.0\n", "insulation_drop", "demo", id="drop"),
+        pytest.param("[checks.land]\nfield_limit_uT = 40.0\n", "magnetic_field", "demo-D001", id="field"),
+        pytest.param(
+            "[checks.land]\nfield_limit_uT = 40.0\n", "magnetic_field", "demo-S003", id="field-trench"
+        ),
+        pytest.param("[cable]\npull_limit_kN = 30.0\n", "cable_pull", "demo-D001", id="pull"),
+        # the bill's radius by the pull of the longest drive with one bend an end: here that is this drive
+        pytest.param("[methods.two_pass]\nlongest_m = 280.0\n", "side_wall", "demo-D001", id="side wall"),
+        pytest.param("[cable]\ndrum_gross_t = [10, 15, 20]\n", "drum_section", "demo-D001", id="drum"),
+    ],
+)
+def test_each_row_can_fail(text: str, check: str, element: str) -> None:
+    wet = ground(water_m=-1.0)
+    assert row(proved(inp=wet), check, element)["status"] == "pass"
+    assert row(proved(inp=wet, text=text), check, element)["status"] == "fail"
+
+
+@pytest.mark.parametrize(
+    ("text", "check"),
+    [
+        pytest.param("[cable]\npull_limit_kN = 60.0\n", "cable_pull_high_friction", id="pull"),
+        pytest.param("[methods.two_pass]\nlongest_m = 550.0\n", "side_wall_high_friction", id="side wall"),
+    ],
+)
+def test_high_friction_warns(text: str, check: str) -> None:
+    """At friction 0.40 the same steps give 80.8 kN; at R 13.6 m that is over 5 kN/m, at 0.25 it is under."""
+    assert check not in set(proved().checks["check"])
+    found = row(proved(text=text), check, "demo-D001")
+    assert found["status"] == "amber"
+    assert found["demand"] > found["capacity"]
+
+
+def test_a_cable_of_alternating_current_is_not_evaluated_but_pulled() -> None:
+    checks = proved(text="[link]\nprofile = 'ac110'\n").checks
+    heat = ("cable_rating", "cable_rating_ramp", "thermal_spacing", "magnetic_field", "insulation_drop")
+    rows = checks[checks["check"].isin((*heat, "soil_heating"))]
+    assert set(rows["check"]) == {*heat, "soil_heating"}
+    assert set(rows["status"]) == {"not_evaluated"}
+    assert "not_evaluated" not in set(checks.loc[checks["check"] == "cable_pull", "status"])
+
+
+def test_cables_together_in_a_tunnel_are_not_evaluated() -> None:
+    text = "[methods.enterable]\nis_enabled = true\n"
+    tunnel = replace(plan(STRAIGHT, LEVEL).drives[0], method="enterable")
+    proofs = prove_plan(replace(plan(STRAIGHT, LEVEL), drives=(tunnel,)), ground(), load_assumptions(text))
+    for check, element in (
+        ("cable_rating", "demo-D001"),
+        ("cable_rating_ramp", "demo-H001"),
+        ("magnetic_field", "demo-D001"),
+        ("cable_rating", "demo"),
+    ):
+        found = row(proofs, check, element)
+        assert found["status"] == "not_evaluated", check
+        assert "tunnel" in found["reason"]
+
+
+def test_unknown_terrain_is_not_evaluated() -> None:
+    proofs = proved(inp=replace(ground(water_m=0.0), terrain=raster(math.nan)))
+    for check in ("cable_rating", "thermal_spacing", "magnetic_field"):
+        assert row(proofs, check, "demo-D001")["status"] == "not_evaluated", check
+    assert row(proofs, "cable_rating", "demo")["status"] == "not_evaluated"
+    assert row(proofs, "cable_rating", "demo-S001")["status"] == "pass"
+
+
+def test_another_cable_in_the_ground_is_told() -> None:
+    feature = crossing("power_cable", across(1200.0), name="Line 7")
+    proofs = proved(inp=replace(ground(), crossings=crossings(feature)))
+    found = row(proofs, "other_heat", "demo-C001")
+    assert found["status"] == "not_evaluated"
+    assert "Line 7" in found["reason"]
+    assert "other_heat" not in set(proved().checks["check"])
+
+
+def test_return_cables_carry_nothing_in_normal_service_and_are_pulled_too() -> None:
+    text = "[link]\nprofile = 'dc525_return'\n"
+    proofs = proved(inp=ground(water_m=-1.0), text=text)
+    found = row(proofs, "cable_rating", "demo-D001")
+    # six bores, of which four are warm: neighbours further away than in four bores side by side
+    assert found["capacity"] > row(proved(inp=ground(water_m=-1.0)), "cable_rating", "demo-D001")["capacity"]
+    assert row(proofs, "cable_rating", "demo-S001")["status"] == "pass"
+    assert (
+        row(proofs, "cable_pull_return", "demo-D001")["demand"]
+        < row(proofs, "cable_pull", "demo-D001")["demand"]
+    )
+    orders = {tuple(order.tolist()) for order in pole_orders(load_assumptions(text))}
+    assert (1, 0, -1, -1, 0, 1) in orders
+    assert (1, -1, 0, 1, -1, 0) in orders
+
+
+def test_findings_are_known_statuses_and_plain_numbers() -> None:
+    checks = proved().checks
+    assert set(checks["status"]) <= {"pass", "amber", "fail", "not_evaluated"}
+    assert not checks["reason"].str.contains("nan|inf ").any()
