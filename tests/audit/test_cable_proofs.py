@@ -347,7 +347,7 @@ TWO_DRIVES = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0
 
 
 def test_drives_that_share_a_shaft_are_pulled_each_and_as_one() -> None:
-    """Each of 140 m from its ramp into the shaft: 4.020 + 140 x 0.41202 x 0.25 kN; as one like one of 280 m."""
+    """Each of 140 m from its ramp into the shaft 4.020 + 140 x 0.41202 x 0.25 kN; as one like 280 m."""
     proofs = prove_plan(plan(TWO_DRIVES, Run(1), Run(2)), ground(), DEFAULTS)
     for element in ("demo-D001", "demo-D002"):
         found = row(proofs, "cable_pull", element)
@@ -421,7 +421,7 @@ def test_each_row_can_fail(text: str, check: str, element: str) -> None:
     ],
 )
 def test_high_friction_warns(text: str, check: str) -> None:
-    """At friction 0.40 the same steps give 80.8 kN; at R 13.6 m that is over 5 kN/m, at 0.25 it is under."""
+    """At friction 0.40 the same steps give 80.8 kN: at R 13.6 m over 5 kN/m, at 0.25 under it."""
     assert check not in set(proved().checks["check"])
     found = row(proved(text=text), check, "demo-D001")
     assert found["status"] == "amber"
