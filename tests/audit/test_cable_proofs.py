@@ -117,6 +117,33 @@ def test_a_trench_below_the_groundwater_by_hand() -> None:
     assert (first["depth_m"], first["spacing_m"]) == (pytest.approx(1.54), pytest.approx(0.5))
 
 
+def test_a_trench_in_dry_sand_by_hand() -> None:
+    """The bedding, 1.18 m at the bottom and 2.54 m at the top, is 1.86 x 0.68 m: as a circle r = 0.4848 m.
+
+    ln(3.1768 + 3.0153) = 1.8233 is left of each pipe's 3.0890 + 1.8311 in its own trench: in the bedding
+    (4.9201 - 2 x 1.8233)/2pi = 0.2027, outside 0.75/2pi (2 x 1.8233 + 0.0953) = 0.4467 K m/W.
+    """
+    reason, v = row(proved(), "cable_rating", "demo-S001")["reason"], 2.5 / 0.75
+    resistance = 0.5763 + 0.2027 + v * 0.4467
+    assert f"{amperes(TRENCH_RISE_K + (v - 1.0) * 15.0, resistance):.0f} A with a dry zone" in reason  # 2 147
+    assert f"{amperes(TRENCH_RISE_K, resistance):.0f} A dried out" in reason  # 1 679
+
+
+@pytest.mark.parametrize(
+    ("water_m", "element", "can_dry"),
+    [
+        pytest.param(-0.2, "demo-S001", False, id="trench: lowest 1.3 m, crown 1.4 m"),
+        pytest.param(0.0, "demo-S001", True, id="trench: lowest 1.5 m"),
+        pytest.param(4.4, "demo-D001", False, id="drive: lowest 5.9 m, crown 6.0 m"),
+        pytest.param(4.6, "demo-D001", True, id="drive: lowest 6.1 m"),
+    ],
+)
+def test_ground_dries_out_above_the_lowest_groundwater(water_m: float, element: str, can_dry: bool) -> None:
+    """The lowest level lies 1.5 m below the one given."""
+    reason = row(proved(inp=ground(water_m=water_m)), "cable_rating", element)["reason"]
+    assert ("dry zone" in reason) == can_dry
+
+
 def test_the_conductor_is_at_its_limit_where_the_current_is_the_rating() -> None:
     rating = row(proved(inp=ground(water_m=0.0)), "cable_rating", "demo-D001")["capacity"]
     proofs = proved(inp=ground(water_m=0.0), text=f"[link]\ncurrent_A = {rating - 1e-6}\n")
@@ -209,6 +236,19 @@ def test_the_curve_covers_the_route_without_a_gap_and_in_steps() -> None:
     assert chainage[seams] == pytest.approx(chainage[seams + 1])
 
 
+def test_the_curve_keeps_the_place_that_governs() -> None:
+    """A hump of 5 m, highest at x 645, between the points that the curve has anyhow."""
+    inp = ground(water_m=0.0)
+    assert inp.terrain is not None
+    values = np.full((100, 210), 50.0)
+    values[:, 94] = 55.0  # middle of the pixels at x 645
+    proofs = proved(inp=replace(inp, terrain=replace(inp.terrain, values=values)))
+    found, drive = row(proofs, "cable_rating", "demo-D001"), curve(proofs, "drive")
+    assert found["governing_chainage_m"] == 645.0
+    assert drive["depth_m"].max() == pytest.approx(11.28)
+    assert drive["rating_A"].min() == found["capacity"]
+
+
 def test_a_ramp_leads_from_bore_to_trench() -> None:
     """Rise 6.28 - 1.54 = 4.74 m on arcs of 25 m: run 2 root(25^2 - (25 - 2.37)^2) = 21.25 m."""
     ramps = curve(proved(), "ramp")
@@ -219,6 +259,9 @@ def test_a_ramp_leads_from_bore_to_trench() -> None:
     assert behind["depth_m"].iloc[[0, -1]].tolist() == pytest.approx([6.28, 1.54])
     assert behind["spacing_m"].iloc[[0, -1]].tolist() == pytest.approx([6.0, 0.5])
     assert before["depth_m"].iloc[[0, -1]].tolist() == pytest.approx([1.54, 6.28])
+    # cables draw together in step: from bores at -9 and -3 m to pipes at -5.25 and -4.75 m
+    inner = behind[behind["chainage_m"] == 810.0].iloc[0]
+    assert inner["spacing_m"] == pytest.approx(6.0 - 5.5 * 10.0 / run_m)
 
 
 def test_ramps_of_a_short_open_cut_end_in_its_middle() -> None:
@@ -344,6 +387,13 @@ def test_a_bend_at_the_shaft_adds_its_capstan_factor() -> None:
 
 
 TWO_DRIVES = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+
+
+def test_a_bend_before_the_drive_counts_as_well() -> None:
+    bent = [(520.0 - 520.0 * math.cos(0.349066), -520.0 * math.sin(0.349066)), *STRAIGHT[1:]]
+    reason = row(prove_plan(plan(bent, LEVEL), ground(), DEFAULTS), "cable_pull", "demo-D001")["reason"]
+    assert "121 deg of bends" in reason  # 4 x 25.15 + 20
+    assert f"drum at the higher chainage: {45.569 * math.exp(0.25 * 0.349066):.1f} and" in reason
 
 
 def test_drives_that_share_a_shaft_are_pulled_each_and_as_one() -> None:
@@ -483,6 +533,25 @@ def test_return_cables_carry_nothing_in_normal_service_and_are_pulled_too() -> N
     orders = {tuple(order.tolist()) for order in pole_orders(load_assumptions(text))}
     assert (1, 0, -1, -1, 0, 1) in orders
     assert (1, -1, 0, 1, -1, 0) in orders
+
+
+def test_cold_return_cables_neither_heat_the_soil_nor_ask_for_spacing() -> None:
+    """One system with its return beside the poles warms the soil as the pair alone: 3.82 K midway at 0.3 m.
+
+    And the current that its bores carry at 6 m asks for 6 m.
+    """
+    wet, text = ground("silt", water_m=-1.0), "[link]\nprofile = 'dc525_return'\nn_systems = 1\n"
+    proofs = proved(inp=wet, text=text)
+    assert curve(proofs, "open_cut").iloc[0]["soil_rise_first_K"] == pytest.approx(3.820, abs=0.005)
+    rating = row(proofs, "cable_rating", "demo-D001")["capacity"]
+    again = proved(inp=wet, text=f"{text}current_A = {rating}\n")
+    assert row(again, "thermal_spacing", "demo-D001")["demand"] == pytest.approx(6.0, abs=1e-4)
+
+
+def test_three_poles_of_direct_current_are_not_evaluated() -> None:
+    proofs = proved(text="[link]\npoles_per_system = 3\n")
+    for check in ("cable_rating", "magnetic_field"):
+        assert row(proofs, check, "demo-D001")["status"] == "not_evaluated", check
 
 
 def test_findings_are_known_statuses_and_plain_numbers() -> None:
