@@ -91,6 +91,8 @@ def test_any_body_by_hand():
     # 1.1 x 100/(0.9 x 100 + 20)
     forces = {"destabilising_factor": 1.1, "stabilising_factor": 0.9}
     assert upl_utilisation(100.0, 100.0, 20.0, **forces) == pytest.approx(1.0)
+    # without anchors 1.1 x 90/(0.9 x 100)
+    assert upl_utilisation(90.0, 100.0, **forces) == pytest.approx(1.1)
 
 
 def test_wall_friction_by_hand():

@@ -128,6 +128,11 @@ def test_lengths_scale(k):
     )
 
 
+def test_edges_are_outside_and_crossings_may_touch():
+    touching = Stretches(np.array([10.0, 20.0]), np.array([20.0, 30.0]), np.array([50.0, 50.0]))
+    assert is_inside([10.0, 15.0, 20.0, 30.0], touching).tolist() == [False, True, False, False]
+
+
 def test_no_crossings_change_nothing():
     assert most_gap_m([0.0, 5.0], [100.0, 9.0], 80.0, NO_STRETCHES).tolist() == [80.0, 80.0]
     assert not is_inside([1.0, 2.0], NO_STRETCHES).any()

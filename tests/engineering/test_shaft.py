@@ -120,6 +120,7 @@ def test_depth_is_rounded_up_and_compared():
         11.25,
         0.0,
     ]
+    assert rounded_depth_m([11.26, 11.30], 0.25).tolist() == [11.5, 11.5]
     assert depth_utilisation([12.0, 16.0, 20.0], 16.0).tolist() == [0.75, 1.0, 1.25]
 
 

@@ -56,6 +56,9 @@ def test_cone_by_hand_and_back():
     assert cone_m3(3.0, 6.0) == pytest.approx(9.0 * math.pi)
     height, diameter = heap_cone_m(9.0 * math.pi, 45.0)
     assert (height, diameter) == (pytest.approx(3.0), pytest.approx(6.0))
+    # sides of 1 in 2, h = 3, r = 6: pi/3 36 x 3
+    height, diameter = heap_cone_m(36.0 * math.pi, math.degrees(math.atan(0.5)))
+    assert (height, diameter) == (pytest.approx(3.0), pytest.approx(12.0))
     assert heap_cone_m(0.0, 45.0) == (0.0, 0.0)
 
 

@@ -38,6 +38,11 @@ def test_prismoid_is_exact_for_a_cone_where_end_areas_give_half_as_much_again():
     assert end_area_m3([0.0, 6.0], [areas[0], areas[2]])[0] == pytest.approx(27.0 * math.pi)
 
 
+def test_prismoid_between_two_sections_by_hand():
+    # 12 x (2 + 4 x 3 + 7)/6
+    assert prismoid_m3(12.0, 2.0, 3.0, 7.0) == pytest.approx(42.0)
+
+
 def test_swell_and_shrinkage_by_hand():
     # 18/15 - 1; 1 - 18/20
     assert swell_frac(18.0, 15.0) == pytest.approx(0.2)

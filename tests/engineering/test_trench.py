@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from routescreen.engineering.trench import (
     area_below_m2,
+    band_width_m,
+    bottom_width_m,
     cotangent,
     face_deg,
     is_kept_dry_by_sump,
@@ -59,6 +61,9 @@ def test_top_width():
     kwargs = {"bottom_width_m": 1.0, "lower_cotangent": 0.0, "upper_cotangent": 1.0}
     assert top_width_m(2.0, break_height_m=0.0, **kwargs) == pytest.approx(5.0)
     assert top_width_m(2.0, break_height_m=1.5, **kwargs) == pytest.approx(2.0)
+    # 1 + 2 x 0.5 x 0.5; 1 + 2 (1 x 0.5 + 2 x 2)
+    kwargs = {"bottom_width_m": 1.0, "break_height_m": 1.0, "lower_cotangent": 0.5, "upper_cotangent": 2.0}
+    assert top_width_m([0.5, 3.0], **kwargs) == pytest.approx([1.5, 10.0])
 
 
 @given(
@@ -137,3 +142,28 @@ def test_deeper_or_thicker_never_needs_less_width(outer, depth, more):
     assert pipe_width_m(outer, depth + more, slope_deg=60.0) >= width
     assert pipe_width_m(0.40, depth, slope_deg=60.0) >= width
     assert pipe_width_m(outer, depth, slope_deg=90.0) >= width
+
+
+def test_band_of_trenches():
+    # three trenches 10 m apart, 1.2 m wide
+    assert band_width_m(1.2, n_trenches=3, spacing_m=10.0) == pytest.approx(21.2)
+
+
+@pytest.mark.parametrize(
+    ("outer_m", "room_m", "sloped_m", "braced_m"),
+    [
+        pytest.param(0.20, 0.5, 0.90, 1.00, id="by depth"),
+        pytest.param(0.50, 0.5, 0.90, 1.20, id="by EN 1610: sloped 0.50 + 0.40, braced 0.50 + 0.70"),
+        pytest.param(0.20, 1.5, 1.50, 1.50, id="by the room of the pipes"),
+    ],
+)
+def test_bottom_is_the_widest_need(outer_m, room_m, sloped_m, braced_m):
+    widths = bottom_width_m(
+        [45.0, 90.0],
+        depth_m=1.5,
+        outer_diameter_m=outer_m,
+        sloped_width_m=0.9,
+        braced_width_m=1.0,
+        room_m=room_m,
+    )
+    assert widths == pytest.approx([sloped_m, braced_m])

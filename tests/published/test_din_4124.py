@@ -68,6 +68,7 @@ def test_width_without_working_space(cover_m, expected_m):
     [
         pytest.param(0.10, 1.75, 60.0, 0.60, id="by depth, sloped"),  # [seen]
         pytest.param(0.10, 1.75, 90.0, 0.70, id="by depth, braced"),  # [seen]
+        pytest.param(0.10, 1.76, 60.0, 0.80, id="beyond 1.75 m"),
         pytest.param(0.10, 4.00, 90.0, 0.80, id="to 4.00 m"),  # [seen]
         pytest.param(0.10, 4.01, 60.0, 1.00, id="deeper"),  # [seen]
         pytest.param(0.40, 1.50, 60.0, 0.80, id="OD + 0.40"),  # [seen]

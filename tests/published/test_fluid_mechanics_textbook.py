@@ -1,6 +1,6 @@
 """A textbook of fluid mechanics, example 8-3: water in a pipe of 2 in. (Cengel and Cimbala).
 
-Inputs [seen] in a public transcript (FOSSEE, Scilab textbook companions, 3720, Ex8_3): 62.36 lbm/ft3,
+Inputs [seen] in a public write-up (FOSSEE, Scilab textbook companions, 3720, Ex8_3): 62.36 lbm/ft3,
 7.536e-4 lbm/(ft s), 0.2 ft3/s, 200 ft, roughness 0.000007 ft, Re 126 400. The answer, f 0.0174 by
 Colebrook and a head of 27.3 ft, is [memory]. Ours is an explicit form, within 1 % of it here.
 """
