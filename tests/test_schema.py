@@ -132,6 +132,10 @@ def test_names_carry_their_units(layer):
         "mm": "_mm",
         "deg": "_deg",
         "%": "_percent",
+        "A": "_A",
+        "K": "_K",
+        "degC": "_degC",
+        "uT": "_uT",
     }
     for column in layer.columns:
         if column.unit in endings:
