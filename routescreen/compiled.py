@@ -18,15 +18,8 @@ import numpy as np
 from numba import config, types
 from numba.core import cgutils
 from numba.core.imputils import impl_ret_borrowed
-from numba.core.typing.templates import AttributeTemplate
-from numba.extending import (
-    infer_getattr,
-    intrinsic,
-    lower_getattr_generic,
-    models,
-    overload,
-    register_model,
-)
+from numba.core.typing.templates import AbstractTemplate, AttributeTemplate, infer_global, signature
+from numba.extending import infer_getattr, lower_builtin, lower_getattr_generic, models, register_model
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -117,6 +110,9 @@ Value = TypeVar("Value")
 # numba ships no types for these
 _cgutils: Any = cgutils
 _borrowed: Any = impl_ret_borrowed
+_signature: Any = signature
+_types_calls: Any = infer_global
+_lowers: Any = lower_builtin
 _lowers_members: Any = lower_getattr_generic
 
 
@@ -126,8 +122,8 @@ def by_reference(value: Value) -> Value:
     Compiled code passes a tuple by value, every array of it as some ten numbers, into each function
     called; of a tuple of seventy arrays that makes most of the work of compiling. The reference reads
     like the tuple, but its arrays count no references, since counting costs more than most of what is
-    read: neither the reference nor an array read from it may be kept or returned. Whoever makes it holds the
-    tuple for as long: ask for it where it is handed to a function, of a tuple that is used again later.
+    read: neither the reference nor an array read from it may be returned or outlive the tuple. Whoever makes
+    it holds the tuple for as long: of a tuple that is used again later.
     """
     return value
 
@@ -181,24 +177,19 @@ def _without_owner(context: Any, builder: Any, kind: Any, value: Any) -> Any:
     return array._getvalue()
 
 
-@intrinsic
-def _stored(_context: Any, value: Any) -> Any:
-    """Store a tuple in the frame of the function that asks, and return where."""
-
-    def generate(_target: Any, builder: Any, _signature: Any, arguments: Any) -> Any:
-        return _cgutils.alloca_once_value(builder, arguments[0])
-
-    return ByReference(value)(value), generate
+@_types_calls(by_reference)
+class _ByReferenceCall(AbstractTemplate):
+    def generic(self, args: Any, kws: Any) -> Any:
+        (value,) = args
+        is_tuple = isinstance(value, types.BaseNamedTuple) and not kws
+        return _signature(ByReference(value), value) if is_tuple else None
 
 
-_address_of: Any = _stored
+@_lowers(by_reference, types.BaseNamedTuple)  # type: ignore[untyped-decorator]
+def _store(_context: Any, builder: Any, _call: Any, arguments: Any) -> Any:
+    """Store a tuple in the frame of the function that asks, and return where.
 
-
-@overload(by_reference, inline="always")  # else the tuple would be stored in a frame that is gone
-def _by_reference(value: Any) -> Any:
-    del value  # numba chooses by its type: any named tuple
-
-    def implementation(value: Any) -> Any:
-        return _address_of(value)
-
-    return implementation
+    Not an ``overload`` with ``inline="always"``: after such a call numba (0.68) drops what it takes for
+    dead: every element assigned to an array that was read from a tuple other than the function's arguments.
+    """
+    return _cgutils.alloca_once_value(builder, arguments[0])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import gc
+import math
 import sys
 from pathlib import Path
 from typing import NamedTuple
@@ -67,6 +68,34 @@ def _grown(n: int) -> _Pair:
     return pair
 
 
+@compiled
+def _cleared(pair: _Pair) -> None:
+    pair.one[:] = math.inf
+    pair.other[:] = math.inf
+
+
+@compiled
+def _new_pair(n: int) -> _Pair:
+    return _Pair(np.empty(n), np.empty(n))
+
+
+@compiled
+def _written_where_it_is_made(n: int) -> tuple[float, _Pair]:
+    """Write through a reference in the very function that makes the tuple, and read it back."""
+    pair = _new_pair(n)
+    read = 0.0
+    for at in range(n):
+        if at > 0 and at == pair.one.shape[0] // 2:
+            pair = _Pair(pair.one, np.append(pair.other, np.zeros(1)))
+        kept = by_reference(pair)
+        if at == 0:
+            _cleared(kept)
+            kept.one[at] = 3.0
+        _put(kept, max(at, 1))
+        read += kept.one[0]
+    return read, pair
+
+
 def _blocks_in_use() -> int:
     gc.collect()
     counted = rtsys.get_allocation_stats()
@@ -77,6 +106,12 @@ def test_what_is_written_by_reference_stands_in_the_tuple_itself() -> None:
     pair = _grown(8)
     assert pair.one.tolist() == [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0]
     assert pair.other.tolist() == [2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]
+
+
+def test_elements_assigned_through_a_reference_where_the_tuple_is_made_are_not_dropped() -> None:
+    read, pair = _written_where_it_is_made(6)
+    assert read == 18.0
+    assert pair.one.tolist() == [3.0, 2.0, 3.0, 4.0, 5.0, 6.0]
 
 
 def test_a_pass_keeps_what_it_returns_and_leaves_nothing_behind() -> None:

@@ -133,6 +133,22 @@ def start_of(
 
 
 @compiled
+def open_starts(
+    s: SearchArrays, r: PassResult, ring: Ring, found: Found, column: int, row: int, is_open: bool
+) -> None:
+    """Tabulate what drives that start at a node cost there, inf where nothing has reached it.
+
+    `is_open`: whether a plan may have a shaft at the node at all.
+    """
+    for role in range(ring.least_eur.shape[2]):
+        ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
+    is_reached = r.label_count[column * s.ground.ground_m.shape[1] + row] > 0
+    if is_open and (is_reached or r.trench_eur[s.trench.fresh_columns, column, row] < math.inf):
+        least_levels(s, column, row, found.least)
+        fill_ring(s, r, ring, column, row, found.least)
+
+
+@compiled
 def fill_ring(s: SearchArrays, r: PassResult, ring: Ring, column: int, row: int, least: Integers) -> None:
     """Tabulate the start costs of a node for all roles and levels, inf deeper than a role may go.
 

@@ -27,9 +27,8 @@ from routescreen.search.arrival_kernel import judge_all, judge_in_wedges
 from routescreen.search.label_kernel import (
     PassResult,
     clear_column,
-    fill_ring,
     keep_labels,
-    least_levels,
+    open_starts,
     reset,
     sharpen,
     with_room,
@@ -40,7 +39,7 @@ from routescreen.search.wedge_ways import look_ahead, open_column, run_on
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Integers, SearchArrays
-    from routescreen.search.label_kernel import Found, Ring, Scratch
+    from routescreen.search.label_kernel import Scratch
 
 
 class Rules(NamedTuple):
@@ -203,7 +202,8 @@ def _visit_column(
             n_labels = keep_labels(s, kept, found, column, row, n_labels)
             if rules.limits_trench and not walk.is_again:
                 limit_trench(s, kept, other, column, row, limit_eur)
-        _open_starts(s, before if walk.is_again else kept, ring, found, column, row)
+        opened = before if walk.is_again else kept
+        open_starts(s, opened, ring, found, column, row, keeps_pins(s, column, row))
     run_on(s, fan.ways, ring.least_eur, column, walk.is_forward)
     return n_labels, n_pairs, n_scans
 
@@ -216,20 +216,9 @@ def _look_back(s: SearchArrays, scratch: Scratch, before: PassResult, walk: Walk
     for n in range(min(s.longest_columns, back), 0, -1):
         column = walk.first_column - n if walk.is_forward else walk.first_column + n
         for row in range(ny):
-            _open_starts(s, before, scratch.ring, scratch.found, column, row)
+            is_here = keeps_pins(s, column, row)
+            open_starts(s, before, scratch.ring, scratch.found, column, row, is_here)
         run_on(s, scratch.fan.ways, scratch.ring.least_eur, column, walk.is_forward)
-
-
-@compiled
-def _open_starts(s: SearchArrays, r: PassResult, ring: Ring, found: Found, column: int, row: int) -> None:
-    """Tabulate what drives that start at a node cost there, inf where nothing has reached it."""
-    for role in range(ring.least_eur.shape[2]):
-        ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
-    node = column * s.ground.ground_m.shape[1] + row
-    is_reached = r.trench_eur[s.trench.fresh_columns, column, row] < math.inf or r.label_count[node] > 0
-    if is_reached and keeps_pins(s, column, row):
-        least_levels(s, column, row, found.least)
-        fill_ring(s, r, ring, column, row, found.least)
 
 
 @compiled

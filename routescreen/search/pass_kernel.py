@@ -29,11 +29,10 @@ from routescreen.search.label_kernel import (
     PassResult,
     Scratch,
     clear_column,
-    fill_ring,
     keep_labels,
-    least_levels,
     new_result,
     new_scratch,
+    open_starts,
     reset,
     sharpen,
     with_room,
@@ -208,26 +207,9 @@ def _visit_column(
             n_pairs += pairs
             n_scans += scans
             n_labels = keep_labels(s, r, found, column, row, n_labels)
-        _open_starts(s, r, scratch, column, row, is_open)
+        open_starts(s, r, scratch.ring, found, column, row, is_open)
     run_on(s, ways, scratch.ring.least_eur, column, is_forward)
     return n_labels, n_pairs, n_scans
-
-
-@compiled_within
-def _open_starts(
-    s: SearchArrays, r: PassResult, scratch: Scratch, column: int, row: int, is_open: bool
-) -> None:
-    """Tabulate what drives that start at a node cost there, inf where nothing has reached it.
-
-    `is_open`: whether any shaft may stand there.
-    """
-    ring, k = scratch.ring, s.trench.fresh_columns
-    for role in range(ring.least_eur.shape[2]):
-        ring.least_eur[column % ring.least_eur.shape[0], row, role] = math.inf
-    is_reached = r.label_count[column * s.ground.ground_m.shape[1] + row] > 0
-    if is_open and (is_reached or r.trench_eur[k, column, row] < math.inf):
-        least_levels(s, column, row, scratch.found.least)
-        fill_ring(s, r, ring, column, row, scratch.found.least)
 
 
 @compiled
