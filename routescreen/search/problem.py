@@ -199,6 +199,7 @@ def _drive_arrays(
     return DriveArrays(
         ceiling_m=np.ascontiguousarray(burnt.ceiling_m),
         service_ceiling_m=np.ascontiguousarray(burnt.service_ceiling_m),
+        floor_m=np.ascontiguousarray(burnt.floor_m),
         soil_eur_per_m=np.ascontiguousarray(tables[:, fine.soil, kind_cover]),
         rock_eur_per_m=np.ascontiguousarray(tables[:, fine.rock_soil, kind_cover]),
         segment_xy_m=np.ascontiguousarray(burnt.segment_xy_m),
