@@ -134,7 +134,7 @@ def _wall(scene: Scene, site: ShaftSite, drive: int) -> _Wall:
 
 
 def _tallest_m(scene: Scene, site: ShaftSite, depth_m: float) -> float:
-    """Return the height of the tallest block with its middle on the axis, from the ground to the foot of the base."""
+    """Return the tallest block with its middle on the axis: below the ground, above the foot of the base."""
     works = scene.assumptions.shaft
     founded_m = works.plug_thickness_m if site.is_tight else works.dry_slab_m
     return 2.0 * min(depth_m, site.depth_m - depth_m + founded_m)

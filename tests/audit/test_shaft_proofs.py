@@ -1,0 +1,485 @@
+"""Findings on hand-made shafts: by hand, at the limits, with inputs missing.
+
+Launch at x 520, 8 m by 21 m inside; reception at x 800, 5 m by 21 m. Crown 6.0 m deep, bore 0.56 m, sump
+0.6 m: 7.16 m, built 7.25 m deep. Dense sand: 18.5 and 20.5 kN/m3, 35 degrees, k 1e-4 m/s. The 100-year groundwater
+stands 1.5 m higher than given.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from shapely import LineString, box
+
+from routescreen.assumptions import load_assumptions
+from routescreen.audit import audit_plan
+from routescreen.audit.proofs import Proofs, prove_plan
+from routescreen.money.measure import bill_items
+from tests.audit.place import (
+    Run,
+    across,
+    crossing,
+    crossings,
+    layer,
+    place,
+    plan,
+    raster,
+    with_cover,
+    with_ground,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from routescreen.project import CorridorInput
+
+DEFAULTS = load_assumptions()
+WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
+STRAIGHT = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+LAUNCH, RECEPTION = "H001", "H002"
+LEVEL = Run(1)
+DRY_M = 100.0
+SHAFT_CHECKS = ("base_uplift", "thrust_wall", "eyes", "dewatering", "dewatering_reach")
+
+
+def ground(water_m: float, soil: str = "sand_dense", **more: object) -> CorridorInput:
+    inp = with_ground(place(), WHOLE, soil=soil, groundwater_depth_m=water_m, **more)
+    return replace(inp, crossings=inp.crossings.iloc[:0])
+
+
+def proved(inp: CorridorInput, text: str = "", run: Run = LEVEL) -> Proofs:
+    return prove_plan(plan(STRAIGHT, run), inp, load_assumptions(text) if text else DEFAULTS)
+
+
+def rows(proofs: Proofs, check: str, element: str = LAUNCH) -> pd.DataFrame:
+    checks = proofs.checks
+    return checks[(checks["check"] == check) & checks["element_id"].str.endswith(element)]
+
+
+def row(proofs: Proofs, check: str, element: str = LAUNCH) -> pd.Series:
+    found = rows(proofs, check, element)
+    assert len(found) == 1, (check, found)
+    return found.iloc[0]
+
+
+def quantity(proofs: Proofs, code: str) -> list[float]:
+    return proofs.shaft_quantities[:, bill_items(DEFAULTS).index[code]].tolist()
+
+
+# --- base ---------------------------------------------------------------------------------------------------
+
+
+def test_a_base_above_the_highest_water_is_not_lifted_and_nothing_is_asked_for() -> None:
+    proofs = proved(ground(DRY_M))
+    for check in ("base_uplift", "eyes", "dewatering"):
+        found = row(proofs, check)
+        assert (found["status"], found["demand"]) == ("pass", 0.0), check
+    assert len(rows(proofs, "base_heave")) == len(rows(proofs, "plug_thickness")) == 0
+    assert not proofs.shaft_quantities.any()
+
+
+def test_a_plug_is_held_by_anchors_that_stand_in_the_bill() -> None:
+    """Water 0.5 m below ground at its highest: head 6.75 m; 9.81 (6.75 + 2) = 85.84 kPa; 0.9 x 24 x 2 kPa."""
+    proofs = proved(ground(2.0))
+    uplift = row(proofs, "base_uplift")
+    assert uplift["demand"] == pytest.approx(9.81 * 8.75)
+    # anchors of 500 kN every 2.5 m: 80 kPa
+    assert uplift["capacity"] == pytest.approx(43.2 + 80.0)
+    assert uplift["status"] == "pass"
+    thickness = row(proofs, "plug_thickness")
+    # 9.81 x 6.75/(0.9 x 24 - 9.81)
+    assert (thickness["demand"], thickness["capacity"]) == (pytest.approx(5.6164, abs=1e-4), 2.0)
+    assert thickness["status"] == "amber"
+    left_kPa = 9.81 * 8.75 - 43.2
+    assert quantity(proofs, "SH21") == pytest.approx([left_kPa * 8.0 * 21.0, left_kPa * 5.0 * 21.0])
+    assert "7,163.10 kN of SH21, 85,957 EUR" in thickness["reason"]
+
+
+def test_a_thick_plug_needs_no_anchors() -> None:
+    """9.81 (6.75 + 6) = 125.1 kPa under 0.9 x 24 x 6 = 129.6."""
+    proofs = proved(ground(2.0), "[shaft]\nplug_thickness_m = 6.0\n")
+    assert row(proofs, "plug_thickness")["status"] == "pass"
+    assert quantity(proofs, "SH21") == [0.0, 0.0]
+
+
+def test_friction_on_the_walls_takes_its_share_off_the_anchors() -> None:
+    proofs = proved(ground(2.0), "[shaft]\nanchor_friction_frac = 0.25\n")
+    left_kPa = 0.75 * 9.81 * 8.75 - 43.2
+    assert quantity(proofs, "SH21")[0] == pytest.approx(left_kPa * 168.0)
+    assert row(proofs, "base_uplift")["capacity"] == pytest.approx(123.2 + 0.25 * 9.81 * 8.75)
+
+
+def test_a_base_that_the_closest_anchors_do_not_hold_fails() -> None:
+    """100 kN every 2.5 m: 16 kPa; 59.2 against 85.8."""
+    proofs = proved(ground(2.0), "[checks.shaft]\nanchor_kN = 100.0\n")
+    assert row(proofs, "base_uplift")["status"] == "fail"
+    assert row(proofs, "plug_thickness")["status"] == "fail"
+
+
+def test_a_shaft_priced_as_dry_may_be_wet_at_the_highest_water() -> None:
+    """Groundwater at 8.0, in 100 years at 6.5 m: 0.75 m over the base; 9.81 x 1.05 against 0.9 x 24 x 0.3."""
+    proofs = proved(ground(8.0))
+    uplift = row(proofs, "base_uplift")
+    assert (uplift["demand"], uplift["capacity"]) == (pytest.approx(10.3005), pytest.approx(6.48))
+    assert uplift["status"] == "amber"
+    # gradient 0.75/(0.75 + 2 x 1.5) = 0.2
+    heave = row(proofs, "base_heave")
+    assert heave["demand"] == pytest.approx(1.35 * 9.81 * 0.2)
+    assert heave["capacity"] == pytest.approx(0.9 * (20.5 - 9.81))
+    assert heave["status"] == "pass"
+    assert quantity(proofs, "SH21") == [0.0, 0.0]
+
+
+def test_a_slab_that_is_heavy_enough_passes() -> None:
+    """Highest water 6.95 m deep: 9.81 (0.30 + 0.3) = 5.89 kPa against 6.48."""
+    assert row(proved(ground(8.45)), "base_uplift")["status"] == "pass"
+
+
+def test_a_base_that_drains_heaves_without_walls_below_it() -> None:
+    assert (
+        row(proved(ground(8.0), "[checks.shaft]\nwall_embedment_m = 0.0\n"), "base_heave")["status"] == "fail"
+    )
+
+
+@pytest.mark.parametrize(
+    ("soil", "more", "told"),
+    [("clay_stiff", {}, "tight ground"), ("sand_dense", {"rock_depth_m": 5.0}, "rock")],
+)
+def test_heave_of_tight_ground_and_rock_is_not_evaluated(
+    soil: str, more: dict[str, float], told: str
+) -> None:
+    heave = row(proved(ground(8.0, soil, **more)), "base_heave")
+    assert heave["status"] == "not_evaluated"
+    assert told in heave["reason"]
+
+
+# --- thrust wall --------------------------------------------------------------------------------------------
+
+# at the axis 6.28 m deep, highest water 0.5 m deep: 18.5 x 0.5 + 10.69 x 5.78; tan2(62.5 degrees) = 3.690
+PASSIVE_KPA = math.tan(math.radians(62.5)) ** 2 * (18.5 * 0.5 + 10.69 * 5.78)
+# groundwater as given 2.0 m deep: face 1.05 x 9.81 x 4.28 + 1.5 x 0.27099 (18.5 x 2 + 10.69 x 4.28) + 10 on
+# the cut of 0.56 m; friction 1.5 x 1.4 kPa over 280 m of a string of 0.5 m
+FACE_KPA = 1.05 * 9.81 * 4.28 + 1.5 * 0.270990 * (18.5 * 2.0 + 10.69 * 4.28) + 10.0
+THRUST_KN = FACE_KPA * math.pi / 4.0 * 0.56**2 + 1.5 * 1.4 * math.pi * 0.5 * 280.0
+
+
+def test_a_thrust_wall_by_hand() -> None:
+    """Usual 3 m by 3 m, largest 6 m by 4.5 m; the usual one lacks 4 %."""
+    proofs = proved(ground(2.0))
+    wall, block = row(proofs, "thrust_wall"), row(proofs, "thrust_block")
+    assert wall["demand"] == pytest.approx(THRUST_KN, rel=1e-5)
+    assert wall["capacity"] == pytest.approx(PASSIVE_KPA * 27.0 * 0.5 / 1.3)
+    assert (wall["status"], wall["unit"]) == ("pass", "kN")
+    needed_m2 = THRUST_KN / (PASSIVE_KPA * 0.5 / 1.3)
+    assert 9.0 < needed_m2 < 10.0
+    assert block["demand"] == pytest.approx(needed_m2, rel=1e-5)
+    assert block["status"] == "amber"
+    assert quantity(proofs, "SH27") == [pytest.approx(4.0 * (needed_m2 / 9.0 - 1.0), rel=1e-4), 0.0]
+
+
+def test_the_wall_bears_what_the_audit_says_the_drive_asks_for() -> None:
+    checks = audit_plan(plan(STRAIGHT, Run(1, 43.0, 44.0)), ground(2.0), DEFAULTS).checks.set_index("check")
+    wall = row(proved(ground(2.0), run=Run(1, 43.0, 44.0)), "thrust_wall")
+    assert wall["demand"] == checks.loc["thrust", "demand"]
+
+
+def test_only_the_launch_has_a_thrust_wall() -> None:
+    proofs = proved(ground(2.0), run=Run(1, is_launched_at_lower=False))
+    assert len(rows(proofs, "thrust_wall", LAUNCH)) == 0
+    assert row(proofs, "thrust_wall", RECEPTION)["demand"] == pytest.approx(THRUST_KN, rel=1e-5)
+    assert quantity(proofs, "SH27")[0] == 0.0
+
+
+def test_a_wall_that_no_block_holds_fails_and_says_what_is_left() -> None:
+    share = "[checks.shaft]\nthrust_wall_mobilised_frac = 0.1\n"
+    proofs = proved(ground(2.0), share)
+    wall = row(proofs, "thrust_wall")
+    assert wall["status"] == row(proofs, "thrust_block")["status"] == "fail"
+    assert f"{THRUST_KN - PASSIVE_KPA * 27.0 * 0.1 / 1.3:.0f} kN a bore are left to anchors" in wall["reason"]
+    # the largest block is measured, three times the usual one
+    assert quantity(proofs, "SH27")[0] == pytest.approx(4.0 * 2.0)
+
+
+def test_in_a_dry_shaft_the_block_ends_at_the_foot_of_its_slab() -> None:
+    """Axis 0.97 m above the base, slab 0.3 m: at most 2 x 1.27 m high about the axis."""
+    assert row(proved(ground(DRY_M)), "thrust_block")["capacity"] == pytest.approx(3.0 * 2.54)
+
+
+def test_high_friction_is_amber_up_to_what_the_frame_gives() -> None:
+    """At 3.5 kPa 2 309 kN and the face; the largest block of 1.5 x 0.5 the passive stress holds less."""
+    text = "[checks.shaft]\nthrust_block_most_height_m = 3.0\nthrust_wall_factor = 1.5\n"
+    high = row(proved(ground(2.0), text), "thrust_wall_high_friction")
+    face_kN = FACE_KPA * math.pi / 4.0 * 0.56**2
+    assert high["demand"] == pytest.approx(face_kN + 1.5 * 3.5 * math.pi * 0.5 * 280.0, rel=1e-5)
+    assert high["status"] == "amber"
+    weak = text + "[methods.two_pass]\nthrust_capacity_kN = [2500.0, 2500.0, 2500.0]\n"
+    assert row(proved(ground(2.0), weak), "thrust_wall_high_friction")["demand"] == pytest.approx(2000.0)
+
+
+def test_a_shaft_that_launches_both_ways_has_eyes_behind_each_wall() -> None:
+    xy_m = [(0.0, 0.0), (240.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    both = plan(xy_m, Run(1, is_launched_at_lower=False), Run(2))
+    proofs = prove_plan(both, ground(2.0), DEFAULTS)
+    walls = rows(proofs, "thrust_wall", "H002")
+    assert len(walls) == len(rows(proofs, "eyes", "H002")) == 2
+    assert "the eyes of demo-D002 stand in the wall behind" in walls["reason"].iloc[0]
+    assert quantity(proofs, "SH27")[1] == pytest.approx(2.0 * quantity(proved(ground(2.0)), "SH27")[0])
+
+
+# --- eyes ---------------------------------------------------------------------------------------------------
+
+
+def test_a_wet_eye_asks_for_treated_ground() -> None:
+    eyes = row(proved(ground(2.0)), "eyes")
+    assert (eyes["demand"], eyes["capacity"]) == (3.0, 30.0)
+    assert len(rows(proved(ground(2.0)), "eyes_priced_dry")) == 0
+    # 3 bore diameters rule where the least length doesn't
+    short = row(proved(ground(2.0), "[checks.shaft]\neye_length_m = 1.0\n"), "eyes")
+    assert short["demand"] == pytest.approx(1.68)
+
+
+@pytest.mark.parametrize(
+    ("area", "element", "room_m", "status"),
+    [
+        pytest.param(box(530.0, -20.0, 540.0, 0.0), LAUNCH, 6.0, "pass", id="ahead of the launch's wall"),
+        pytest.param(box(526.0, -20.0, 530.0, 0.0), LAUNCH, 2.0, "fail", id="too near"),
+        pytest.param(box(500.0, -20.0, 510.0, 0.0), LAUNCH, 30.0, "pass", id="behind the launch"),
+        pytest.param(box(526.0, 9.5, 530.0, 20.0), LAUNCH, 30.0, "pass", id="beside the outer bore"),
+        pytest.param(box(780.0, -20.0, 790.0, 0.0), RECEPTION, 7.5, "pass", id="before the reception's wall"),
+    ],
+)
+def test_ground_is_treated_as_far_as_its_surface_is_free(
+    area: object, element: str, room_m: float, status: str
+) -> None:
+    inp = replace(ground(2.0), crossings=crossings(crossing("building", area)))
+    eyes = row(proved(inp), "eyes", element)
+    assert (eyes["capacity"], eyes["status"]) == (pytest.approx(room_m), status)
+
+
+def test_an_eye_that_only_the_highest_water_reaches_is_priced_as_dry() -> None:
+    """Invert 6.56, highest water 6.5 m deep; four eyes at 0.3 of the price."""
+    found = row(proved(ground(8.0)), "eyes_priced_dry")
+    assert (found["status"], found["demand"], found["capacity"]) == ("amber", 4.0, pytest.approx(1.2))
+    assert "2.80 eye of SH22, 56,000 EUR more" in found["reason"]
+    # water 6.60 m deep at its highest stays below the invert
+    assert len(rows(proved(ground(8.1)), "eyes_priced_dry")) == 0
+
+
+def test_a_pit_holds_no_seal_and_no_block_of_its_own() -> None:
+    proofs = proved(ground(3.0), run=Run(1, 46.0, 46.0, method="guided_thrust"))
+    assert row(proofs, "eyes_priced_dry")["capacity"] == 0.0
+    assert row(proofs, "base_uplift")["status"] == "amber"
+    assert "kept dry by pumping" in row(proofs, "dewatering")["reason"]
+    assert not proofs.shaft_quantities.any()
+
+
+# --- floods and dykes ---------------------------------------------------------------------------------------
+
+
+def flooded(level_m: float, area: object = WHOLE) -> CorridorInput:
+    return replace(ground(2.0), flood_zones=layer("flood_zones", [{"level_m": level_m}], [area]))
+
+
+def test_without_flood_zones_floods_are_not_evaluated() -> None:
+    found = row(proved(ground(2.0)), "flood")
+    assert found["status"] == "not_evaluated"
+    assert "flood_zones" in found["reason"]
+    assert "0.50 m above ground" in row(proved(ground(1.0)), "flood")["reason"]
+
+
+@pytest.mark.parametrize(
+    ("level_m", "rim_m", "status", "n_rims"),
+    [
+        pytest.param(49.4, 0.0, "pass", 0.0, id="the ground stands high enough"),
+        pytest.param(50.4, 0.9, "pass", 1.0, id="a rim does"),
+        pytest.param(51.2, 1.7, "fail", 1.0, id="no rim does"),
+    ],
+)
+def test_the_rim_stands_above_the_flood(level_m: float, rim_m: float, status: str, n_rims: float) -> None:
+    proofs = proved(flooded(level_m))
+    found = row(proofs, "flood")
+    assert (found["demand"], found["status"]) == (pytest.approx(rim_m), status)
+    assert found["confidence"] == "record"
+    assert quantity(proofs, "SH25") == [n_rims, n_rims]
+    assert len(rows(proofs, "flood_rim")) == n_rims
+
+
+def test_outside_the_zones_there_is_no_flood() -> None:
+    proofs = proved(flooded(55.0, box(530.0, -50.0, 900.0, 50.0)))
+    assert row(proofs, "flood")["demand"] == 0.0
+    assert quantity(proofs, "SH25") == [0.0, 1.0]
+    # a zone that reaches a corner of the shaft floods it
+    assert quantity(proved(flooded(55.0, box(523.0, 10.0, 530.0, 50.0))), "SH25")[0] == 1.0
+
+
+def test_a_zone_without_a_level_is_not_evaluated_and_paid_for() -> None:
+    proofs = proved(flooded(math.nan))
+    assert row(proofs, "flood")["status"] == "not_evaluated"
+    assert quantity(proofs, "SH25") == [1.0, 1.0]
+
+
+def test_a_flood_above_the_groundwater_lifts_the_base() -> None:
+    """Flood 0.4 m above ground: head 7.65 m."""
+    assert row(proved(flooded(50.4)), "base_uplift")["demand"] == pytest.approx(9.81 * 9.65)
+    assert row(proved(flooded(49.0)), "base_uplift")["demand"] == pytest.approx(9.81 * 8.75)
+
+
+@pytest.mark.parametrize(
+    ("x_m", "kind", "zone_m", "away_m", "status"),
+    [
+        (480.0, "dyke", 30.0, 24.0, "fail"),
+        (460.0, "dyke", 30.0, 44.0, "pass"),
+        (420.0, "sea_dyke", 50.0, 66.0, "pass"),
+    ],
+)
+def test_no_shaft_in_the_protection_zone_of_a_dyke(
+    x_m: float, kind: str, zone_m: float, away_m: float, status: str
+) -> None:
+    """The launch's wall stands at 516; a dyke is 12 m wide to each side, a sea dyke 30 m."""
+    inp = replace(ground(2.0), crossings=crossings(crossing(kind, across(x_m))))
+    found = row(proved(inp), "dyke_zone")
+    assert (found["demand"], found["capacity"]) == (zone_m, pytest.approx(away_m))
+    assert found["status"] == status
+
+
+# --- pumping ------------------------------------------------------------------------------------------------
+
+
+def test_a_tight_shaft_lets_in_what_leaks_and_lowers_nothing() -> None:
+    """2 (8 + 21) x 6.75 m of wall and 168 m2 of plug: 559.5 m2 at 1.5 l/s a 1000 m2."""
+    proofs = proved(ground(2.0))
+    found = row(proofs, "dewatering")
+    assert found["demand"] == pytest.approx(0.83925)
+    assert found["capacity"] == pytest.approx(50.0 / 3.6)
+    assert row(proofs, "dewatering_reach")["demand"] == 0.0
+    # were the water lowered: by 6.75 + 0.5 m, 3000 x 7.25 x 0.01
+    assert "reach 218 m" in row(proofs, "dewatering_reach")["reason"]
+
+
+# priced as dry, highest water 6.5 m deep: lowered by 1.25 m; 3000 x 1.25 x sqrt(1e-4) = 37.5 m
+RADIUS_M = math.sqrt(168.0 / math.pi)
+REACH_M = 37.5
+
+
+def test_water_to_an_open_pit_by_hand() -> None:
+    """Ground that carries water to 5 m below the base: 5.75 m and 4.5 m above its foot."""
+    inflow = math.pi * 1e-4 * (5.75**2 - 4.5**2) / math.log((RADIUS_M + REACH_M) / RADIUS_M)
+    proofs = proved(ground(8.0))
+    assert row(proofs, "dewatering")["demand"] == pytest.approx(1000.0 * inflow)
+    reach = row(proofs, "dewatering_reach")
+    assert (reach["demand"], reach["status"]) == (pytest.approx(REACH_M), "pass")
+    # rock 9 m deep: 2.5 m and 1.25 m above it
+    inflow = math.pi * 1e-4 * (2.5**2 - 1.25**2) / math.log((RADIUS_M + REACH_M) / RADIUS_M)
+    shallow = row(proved(ground(8.0, rock_depth_m=9.0)), "dewatering")
+    assert shallow["demand"] == pytest.approx(1000.0 * inflow)
+
+
+def test_more_water_than_one_plant_treats_is_amber() -> None:
+    found = row(proved(ground(8.0, "gravel")), "dewatering")
+    assert found["demand"] > 50.0 / 3.6
+    assert found["status"] == "amber"
+
+
+@pytest.mark.parametrize(
+    ("kind", "area", "away_m"),
+    [
+        pytest.param("building", box(540.0, -5.0, 545.0, 5.0), 16.0, id="building"),
+        pytest.param("wetland", box(540.0, -5.0, 545.0, 5.0), 16.0, id="wetland"),
+        pytest.param("railway", LineString([(510.0, 37.5), (530.0, 37.5)]), 20.0, id="railway, by its edge"),
+    ],
+)
+def test_what_lies_within_the_reach_is_named(kind: str, area: object, away_m: float) -> None:
+    inp = replace(ground(8.0), crossings=crossings(crossing(kind, area, name="Old Mill")))
+    reach = row(proved(inp), "dewatering_reach")
+    assert (reach["status"], reach["capacity"]) == ("amber", pytest.approx(away_m))
+    assert f"{kind} Old Mill ({kind}), {away_m:.0f} m" in reach["reason"]
+
+
+def test_what_lies_beyond_the_reach_is_not_named_but_is_the_nearest() -> None:
+    inp = replace(ground(8.0), crossings=crossings(crossing("building", box(574.0, -5.0, 580.0, 5.0))))
+    reach = row(proved(inp), "dewatering_reach")
+    assert (reach["status"], reach["capacity"]) == ("pass", pytest.approx(50.0))
+    assert "nothing that is listed" in reach["reason"]
+
+
+def test_ground_cover_and_soils_that_settle_are_named() -> None:
+    peat = list(DEFAULTS.cover).index("peat")
+    inp = with_cover(ground(8.0), box(540.0, -10.0, 560.0, 10.0), peat)
+    reach = row(proved(inp), "dewatering_reach")
+    assert (reach["status"], reach["capacity"]) == ("amber", pytest.approx(16.0))
+    assert "ground cover peat, 16 m" in reach["reason"]
+    soils = layer(
+        "ground",
+        [{"soil": "sand_dense", "groundwater_depth_m": 8.0}, {"soil": "peat"}],
+        [WHOLE, box(544.0, -10.0, 560.0, 10.0)],
+    )
+    assert "soil peat, 20 m" in row(proved(replace(ground(8.0), ground=soils)), "dewatering_reach")["reason"]
+
+
+def test_a_reach_beyond_what_was_read_is_amber() -> None:
+    """In gravel 3000 x 1.25 x sqrt(3e-3) = 205 m; the corridor ends 200 m away, 10 m more are read."""
+    inp, text = ground(8.0, "gravel"), "[frame]\nworks_margin_m = 10.0\n"
+    assert row(proved(inp), "dewatering_reach")["status"] == "pass"
+    found = row(proved(inp, text), "dewatering_reach")
+    assert found["status"] == "amber"
+    assert "beyond what was read" in found["reason"]
+
+
+# --- what is missing ----------------------------------------------------------------------------------------
+
+
+def test_nothing_passes_where_the_terrain_is_unknown() -> None:
+    inp = replace(ground(2.0), terrain=raster(math.nan))
+    inp = replace(inp, flood_zones=layer("flood_zones", [{"level_m": 50.0}], [WHOLE]))
+    checks = proved(inp).checks
+    checks = checks[checks["element_id"].str.contains("-H")].set_index("check")
+    for check in (*SHAFT_CHECKS, "flood"):
+        assert set(checks.loc[[check], "status"]) == {"not_evaluated"}, check
+
+
+def test_every_shaft_has_every_check_and_says_where() -> None:
+    proofs = proved(ground(2.0))
+    for element, x_m in ((LAUNCH, 520.0), (RECEPTION, 800.0)):
+        for check in ("base_uplift", "eyes", "flood", "dyke_zone", "dewatering", "dewatering_reach"):
+            assert row(proofs, check, element)["governing_chainage_m"] == x_m
+    assert not proofs.checks["reason"].str.contains("nan|inf ").any()
+    assert np.isfinite(proofs.shaft_quantities).all()
+
+
+def test_the_worked_crossing_needs_anchors_and_larger_blocks() -> None:
+    """Ground 32, water 30, sand of 18 and 20 kN/m3, 33 degrees; crowns at 22 and 25.1, blocks 2.5 m square.
+
+    Plug by weight 7.62 m at a base 11.16 m deep, built 11.25: 7.70; the block fails at 1.72 of 982 kN.
+    """
+    text = """
+[soil.sand_dense]
+gamma_kN_per_m3 = 18.0
+gamma_sat_kN_per_m3 = 20.0
+phi_deg = 33.0
+tau_kPa = [1.0, 1.12907, 2.0]
+[groundwater]
+highest_rise_m = 0.0
+[checks.shaft]
+thrust_block_width_m = 2.5
+thrust_block_height_m = 2.5
+"""
+    inp = replace(ground(2.0), terrain=raster(32.0))
+    xy_m = [(0.0, 0.0), (180.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    deep = plan(xy_m, Run(1, 22.0, 25.1), ground_m=32.0)
+    proofs = prove_plan(deep, inp, load_assumptions(text))
+    head_m = 11.25 - 2.0
+    assert row(proofs, "plug_thickness")["demand"] == pytest.approx(9.81 * head_m / 11.79)
+    assert row(proofs, "plug_thickness")["demand"] == pytest.approx(7.62, rel=0.015)
+    block = row(proofs, "thrust_block")
+    # 1 099.6 kN of friction after a stop, face and string
+    assert row(proofs, "thrust_wall")["demand"] == pytest.approx(1692.0, rel=0.005)
+    assert block["utilisation"] == pytest.approx(1.72, rel=0.005)
+    passive = 3.392 * 120.4
+    assert block["utilisation"] == pytest.approx(
+        row(proofs, "thrust_wall")["demand"] / (passive * 6.25 * 0.5 / 1.3), rel=0.002
+    )
+    assert {block["status"], row(proofs, "plug_thickness")["status"]} == {"amber"}
