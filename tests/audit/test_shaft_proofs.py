@@ -1,8 +1,8 @@
 """Findings on hand-made shafts: by hand, at the limits, with inputs missing.
 
 Launch at x 520, 8 m by 21 m inside; reception at x 800, 5 m by 21 m. Crown 6.0 m deep, bore 0.56 m, sump
-0.6 m: 7.16 m, built 7.25 m deep. Dense sand: 18.5 and 20.5 kN/m3, 35 degrees, k 1e-4 m/s. The 100-year groundwater
-stands 1.5 m higher than given.
+0.6 m: 7.16 m, built 7.25 m deep. Dense sand: 18.5 and 20.5 kN/m3, 35 degrees, k 1e-4 m/s. The 100-year
+groundwater stands 1.5 m higher than given.
 """
 
 from __future__ import annotations
@@ -328,6 +328,19 @@ def test_a_flood_above_the_groundwater_lifts_the_base() -> None:
     assert row(proved(flooded(49.0)), "base_uplift")["demand"] == pytest.approx(9.81 * 8.75)
 
 
+def test_of_several_zones_the_highest_level_counts() -> None:
+    zones = layer("flood_zones", [{"level_m": 50.1}, {"level_m": 50.4}, {}], [WHOLE] * 3)
+    found = row(proved(replace(ground(2.0), flood_zones=zones)), "flood")
+    assert found["demand"] == pytest.approx(0.9)
+
+
+def test_of_several_dykes_the_one_whose_zone_is_nearest_counts() -> None:
+    """To the dyke 44 m, 14 m beyond its zone; to the sea dyke 56 m, 6 m beyond its own."""
+    both = crossings(crossing("dyke", across(460.0)), crossing("sea_dyke", across(430.0)))
+    found = row(proved(replace(ground(2.0), crossings=both)), "dyke_zone")
+    assert (found["demand"], found["capacity"]) == (50.0, pytest.approx(56.0))
+
+
 @pytest.mark.parametrize(
     ("x_m", "kind", "zone_m", "away_m", "status"),
     [
@@ -376,6 +389,16 @@ def test_water_to_an_open_pit_by_hand() -> None:
     inflow = math.pi * 1e-4 * (2.5**2 - 1.25**2) / math.log((RADIUS_M + REACH_M) / RADIUS_M)
     shallow = row(proved(ground(8.0, rock_depth_m=9.0)), "dewatering")
     assert shallow["demand"] == pytest.approx(1000.0 * inflow)
+
+
+def test_the_more_permeable_of_soil_and_rock_counts() -> None:
+    """Base in rock of 1e-6 m/s under sand of 1e-4: reach as in sand."""
+    reach = row(proved(ground(8.0, rock_depth_m=7.0)), "dewatering_reach")
+    assert reach["demand"] == pytest.approx(REACH_M)
+    # k of the soil counts too where the rock is tighter or looser
+    loose = "[soil.rock_weak]\npermeability_m_per_s = 4e-4\n"
+    reach = row(proved(ground(8.0, rock_depth_m=7.0), loose), "dewatering_reach")
+    assert reach["demand"] == pytest.approx(2.0 * REACH_M)
 
 
 def test_more_water_than_one_plant_treats_is_amber() -> None:
