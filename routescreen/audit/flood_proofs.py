@@ -64,8 +64,9 @@ def prove_flood(scene: Scene, ledger: Ledger, site: ShaftSite) -> float:
             f"the shaft must be left before it floods: {cost(scene, 'SH25', 1.0)} in the bill; at what level "
             "isn't evaluated: how fast the water rises isn't an input"
         )
-    limit = Limit("flood_rim", "m", RIM, "record")
-    ledger.amber(site.element, limit, height_m, 0.0, site.place, reason)
+    # as levels: what stands now is the ground, and a height of nothing has no utilisation
+    limit, level_m = Limit("flood_rim", "m", RIM, "record"), site.ground_m + height_m
+    ledger.amber(site.element, limit, level_m, site.ground_m, site.place, reason)
     return 1.0
 
 

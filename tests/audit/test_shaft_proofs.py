@@ -305,7 +305,8 @@ def test_the_rim_stands_above_the_flood(level_m: float, rim_m: float, status: st
     assert (found["demand"], found["status"]) == (pytest.approx(rim_m), status)
     assert found["confidence"] == "record"
     assert quantity(proofs, "SH25") == [n_rims, n_rims]
-    assert len(rows(proofs, "flood_rim")) == n_rims
+    built = rows(proofs, "flood_rim")[["demand", "capacity", "status"]].to_numpy().tolist()
+    assert built == ([[pytest.approx(50.0 + rim_m), 50.0, "amber"]] if n_rims else [])
 
 
 def test_outside_the_zones_there_is_no_flood() -> None:
