@@ -81,7 +81,9 @@ def _why_not(scene: Scene, site: ShaftSite) -> str:
                 f"{-site.highest_depth_m:.2f} m above ground here"
             )
         return f"no flood zones are given (input layer flood_zones){tail}"
-    if np.isnan(site.ground_m) or scene.inp.terrain is None:
+    if scene.inp.terrain is None:
+        return "without terrain a level of the flood says nothing" if site.is_in_flood_zone else ""
+    if np.isnan(site.ground_m):
         return "the terrain at the shaft is unknown"
     if site.is_in_flood_zone and np.isnan(site.flood_m):
         return "the shaft stands in a flood zone that states no level (column level_m)"

@@ -156,7 +156,9 @@ def _flood(scene: Scene, area: shapely.Geometry) -> tuple[bool, float]:
     if zones is None or len(zones) == 0:
         return False, np.nan
     is_met = shapely.intersects(np.asarray(zones.geometry.array, dtype=np.object_), area)
-    levels = np.asarray(zones["level_m"], dtype=np.float64)[is_met]
+    # on ground that is flat for want of a terrain model a level means nothing
+    is_met_known = is_met & (scene.inp.terrain is not None)
+    levels = np.asarray(zones["level_m"], dtype=np.float64)[is_met_known]
     known = levels[~np.isnan(levels)]
     return bool(is_met.any()), float(known.max()) if len(known) else np.nan
 
