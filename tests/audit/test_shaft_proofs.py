@@ -96,6 +96,17 @@ def test_a_shaft_priced_as_dry_may_be_wet_at_the_highest_water() -> None:
     assert quantity(proofs, "SH21") == [0.0, 0.0]
 
 
+def test_the_reason_says_what_a_tight_shaft_would_cost_more() -> None:
+    """168 m2 in dense sand, 7.25 m deep, at expected rates, tight less dry.
+
+    Wall and digging 120 x 4 + 140 x 3.25; digging the plug 0.75 x 370 + 1.25 x 470; concrete 1.7 x 340; its
+    surplus soil 1.7 x (0.95 x 32 + 0.05 x 55); four eyes 0.7 x 20 000.
+    """
+    more = 168.0 * (120.0 * 4.0 + 140.0 * 3.25 + 277.5 + 587.5 + 1.7 * 340.0 + 1.7 * 33.15) + 56_000.0
+    reason = row(proved(ground(8.0)), "base_uplift")["reason"]
+    assert f"would cost {more:,.0f} EUR more" in reason
+
+
 def test_a_slab_that_is_heavy_enough_passes() -> None:
     """Highest water 6.95 m deep: 9.81 (0.30 + 0.3) = 5.89 kPa against 6.48."""
     assert row(proved(ground(8.45)), "base_uplift")["status"] == "pass"
@@ -164,6 +175,23 @@ def test_a_wall_that_no_block_holds_fails_and_says_what_is_left() -> None:
     assert f"{THRUST_KN - PASSIVE_KPA * 27.0 * 0.1 / 1.3:.0f} kN a bore are left to anchors" in wall["reason"]
     # the largest block is measured, three times the usual one
     assert quantity(proofs, "SH27")[0] == pytest.approx(4.0 * 2.0)
+
+
+def test_in_rock_its_angle_holds_under_the_weight_of_the_lighter() -> None:
+    """Weak rock of 34 degrees and 22 kN/m3 from 5 m down: the sand's weight counts all the way."""
+    wall = row(proved(ground(2.0, rock_depth_m=5.0)), "thrust_wall")
+    passive = math.tan(math.radians(62.0)) ** 2 * (18.5 * 0.5 + 10.69 * 5.78)
+    assert wall["capacity"] == pytest.approx(passive * 27.0 * 0.5 / 1.3)
+    assert "in rock weak" in wall["reason"]
+
+
+def test_a_pit_s_larger_wall_is_in_no_bill() -> None:
+    pit = Run(1, 46.0, 46.0, method="guided_thrust")
+    weak = "[checks.shaft]\nthrust_wall_mobilised_frac = 0.05\n"
+    proofs = proved(ground(DRY_M), weak, pit)
+    assert row(proofs, "thrust_block")["utilisation"] > 1.0
+    assert quantity(proofs, "SH27") == [0.0, 0.0]
+    assert "the pit's price holds its wall" in row(proofs, "thrust_block")["reason"]
 
 
 def test_in_a_dry_shaft_the_block_ends_at_the_foot_of_its_slab() -> None:

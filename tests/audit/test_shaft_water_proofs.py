@@ -183,6 +183,15 @@ def test_what_lies_within_the_reach_is_named(kind: str, area: object, away_m: fl
     assert f"{kind} Old Mill ({kind}), {away_m:.0f} m" in reach["reason"]
 
 
+def test_of_many_of_a_kind_the_nearest_is_named() -> None:
+    houses = [
+        crossing("building", box(x, 0.0, x + 4.0, 4.0), name=f"No {x:.0f}") for x in (550.0, 540.0, 545.0)
+    ]
+    reach = row(proved(replace(ground(8.0), crossings=crossings(*houses))), "dewatering_reach")
+    assert reach["capacity"] == pytest.approx(16.0)
+    assert "building No 540 (building) and 2 more of its kind, 16 m" in reach["reason"]
+
+
 def test_what_lies_beyond_the_reach_is_not_named_but_is_the_nearest() -> None:
     inp = replace(ground(8.0), crossings=crossings(crossing("building", box(574.0, -5.0, 580.0, 5.0))))
     reach = row(proved(inp), "dewatering_reach")
