@@ -122,9 +122,9 @@ def _prove_slab(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFa
     lifts = factors.water_factor * factors.water_kN_per_m3 * (site.head_m + slab_m)
     weighs = factors.weight_factor * factors.concrete_kN_per_m3 * slab_m
     limit = Limit("base_uplift", "kPa", UPLIFT)
+    what = "a pit" if site.is_pit else "priced as dry"
     reason = (
-        f"priced as dry with a slab of {slab_m:g} m; {about_water(site)}, stands {site.head_m:.2f} m above "
-        "its base"
+        f"{what}, with a slab of {slab_m:g} m; {about_water(site)}, stands {site.head_m:.2f} m above its base"
     )
     if lifts <= weighs:
         ledger.finding(site.element, limit, lifts, weighs, site.place, reason)
@@ -136,7 +136,7 @@ def _prove_slab(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFa
 def _tight_instead(scene: Scene, site: ShaftSite) -> str:
     """Return what a tight wall and a plug would cost more than what is priced, for a sentence."""
     if site.is_pit:
-        return "; the pit's price holds neither"
+        return "; the pit's price holds neither tight wall nor plug"
     more = shaft_hole(scene, site.index, is_wet=True) - shaft_hole(scene, site.index)
     eur = float(more @ measure.rates_eur(scene.assumptions))
     return f"; tight wall, plug and sealed eyes would cost {eur:,.0f} EUR more than is priced"

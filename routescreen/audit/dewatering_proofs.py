@@ -127,7 +127,7 @@ def _prove_lowering(scene: Scene, ledger: Ledger, site: ShaftSite, lowering: _Lo
     near = neighbours(scene, site, lowering.reach_m)
     told = _about(scene, site, lowering, near.text, is_beyond=near.is_beyond_input)
     limit = Limit("dewatering", "l/s", SOURCE)
-    reason = f"{when}: {told}; item SH24 pays for one plant of {capacity:.1f} l/s"
+    reason = f"{when}: {told}; one plant treats {capacity:.1f} l/s; wells are in no bill"
     enter = ledger.amber if lowering.inflow_l_per_s > capacity else ledger.finding
     enter(site.element, limit, lowering.inflow_l_per_s, capacity, site.place, reason)
     limit = Limit("dewatering_reach", "m", SOURCE)

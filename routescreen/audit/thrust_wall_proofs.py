@@ -189,7 +189,7 @@ def _prove_block(
     n_bores = scene.geometry(scene.plan.drives[drive]).n_bores
     extra = n_bores * (built_m2 / usual_m2 - 1.0) * way.has_thrust_wall
     limit = Limit("thrust_block", "m2", SOURCE)
-    reason = f"{scene.drive_id(drive)}: the usual block is {wall.usual_m[0]:g} m by {wall.usual_m[1]:g} m"
+    reason = f"{scene.drive_id(drive)}: the usual block is {wall.usual_m[0]:.2f} m by {wall.usual_m[1]:.2f} m"
     if needed_m2 > usual_m2 and is_borne and way.has_thrust_wall:
         reason += f"; the larger one is {cost(scene, 'SH27', extra)} in the bill, not weighed by the search"
     elif needed_m2 > usual_m2 and not way.has_thrust_wall:
