@@ -49,6 +49,7 @@ class SearchSettings(Group):
     max_drive_angle_deg: Annotated[float, Field(gt=0.0, lt=60.0)]
     n_ray_columns: Count
     compounds_need_land: bool
+    rating_steers: bool
 
 
 class PolishSettings(Group):

@@ -210,9 +210,11 @@ def points_in(area: shapely.Geometry, step_m: float) -> NDArray[np.float64]:
 def _check_inside_corridor(
     scene: Scene, ledger: Ledger, index: int, area: shapely.Geometry, place: Place
 ) -> None:
-    if scene.inp.outline is None:
+    if scene.inside is None:
         return
-    outside_m2 = float(shapely.difference(area, shapely.buffer(scene.inp.outline, 2.0 * TOLERANCE_M)).area)
+    inside, outside_m2 = scene.inside[1], 0.0
+    if not shapely.contains_properly(inside, area):  # seldom: a difference looks at the whole corridor
+        outside_m2 = float(shapely.difference(area, inside).area)
     limit = Limit("shaft_in_corridor", "m2", "input, layer corridor", "surveyed")
     reason = f"{outside_m2:.1f} m2 of the shaft lie outside the corridor"
     ledger.at_most(scene.shaft_id(index), limit, outside_m2, 0.0, place, reason)
