@@ -32,7 +32,6 @@ NOT_USED_YET = (
     "checks.thrust.silo_",
     "checks.thrust.no_silo_",
     "checks.pull_in.speed_m_per_min",
-    "checks.shaft.",
     "checks.land.steel_",
     "pipe.safe_pull_h",
     "pipe.jacking_string.n_uses",

@@ -13,9 +13,12 @@ from routescreen.audit.cable_proofs import prove_cable
 from routescreen.audit.ground_proofs import prove_ground
 from routescreen.audit.report import Ledger, checks_table
 from routescreen.audit.scene import set_scene
+from routescreen.audit.shaft_proofs import prove_shafts
 
 if TYPE_CHECKING:
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
     from shapely import LineString
 
     from routescreen.assumptions import Assumptions
@@ -34,10 +37,13 @@ class Proofs:
     curves : dict of str to DataFrame
         By name of the result layer: its columns without `corridor_id`, with `drive_index` or
         `section_index` in place of the names of drives and sections.
+    shaft_quantities : ndarray of float64, shape (n_shafts, n_items)
+        What the findings on shafts ask for in items of the bill that the search does not weigh.
     """
 
     checks: pd.DataFrame
     curves: dict[str, pd.DataFrame]
+    shaft_quantities: NDArray[np.float64]
 
 
 def prove_plan(
@@ -63,4 +69,5 @@ def prove_plan(
         "drive_curves": prove_ground(scene, ledger),
         "cable_curve": prove_cable(scene, ledger),
     }
-    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves)
+    quantities = prove_shafts(scene, ledger)
+    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves, quantities)

@@ -31,7 +31,7 @@ GROUND_TOLERANCE_M = 0.01
 def check_shafts(scene: Scene, ledger: Ledger) -> None:
     """Check every shaft of the plan."""
     for index, shaft in enumerate(scene.plan.shafts):
-        place = Place(_chainage_m(scene, shaft), shaft=index, xy_m=shaft.xy_m)
+        place = Place(shaft_chainage_m(scene, shaft), shaft=index, xy_m=shaft.xy_m)
         area = footprint(scene, index)
         _check_ground(scene, ledger, index, place)
         _check_depth(scene, ledger, index, place)
@@ -76,7 +76,8 @@ def rectangle(
     return shapely.Polygon(np.array(corners))
 
 
-def _chainage_m(scene: Scene, shaft: Shaft) -> float:
+def shaft_chainage_m(scene: Scene, shaft: Shaft) -> float:
+    """Return the chainage of a shaft, NaN of one that serves no drive [m]."""
     for drive in drives_of(shaft):
         line = scene.lines[drive]
         return line.start_chainage_m + (0.0 if drive == shaft.outgoing else line.plan_length_m)
