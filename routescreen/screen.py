@@ -304,6 +304,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
+    warnings += proofs.warnings
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),

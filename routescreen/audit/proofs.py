@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from routescreen.audit.cable_proofs import prove_cable
 from routescreen.audit.ground_proofs import prove_ground
 from routescreen.audit.report import Ledger, checks_table
-from routescreen.audit.scene import set_scene
+from routescreen.audit.scene import set_scene, words
 from routescreen.audit.shaft_proofs import prove_shafts
 
 if TYPE_CHECKING:
@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+
+
+MOST_TOLD = 10
+_NO_PASS = (("amber", "are amber"), ("not_evaluated", "are not evaluated"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +48,26 @@ class Proofs:
     checks: pd.DataFrame
     curves: dict[str, pd.DataFrame]
     shaft_quantities: NDArray[np.float64]
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What a user must hear of: each failure, the worst first, and how many more rows are no pass."""
+        failed = self.checks[self.checks["status"] == "fail"]
+        worst_first = failed.sort_values("utilisation", ascending=False, kind="stable")
+        told = [
+            f"{row.element_id} fails {words(str(row.check))}: {row.reason}."
+            for row in worst_first.head(MOST_TOLD).itertuples()
+        ]
+        if len(failed) > MOST_TOLD:
+            told.append(
+                f"{len(failed) - MOST_TOLD} more checks on the finished plan fail: see the layer checks."
+            )
+        counts = self.checks["status"].value_counts()
+        others = [(int(counts.get(name, 0)), text) for name, text in _NO_PASS]
+        if any(count for count, _ in others):
+            parts = " and ".join(f"{count} {text}" for count, text in others if count)
+            told.append(f"Of {len(self.checks)} checks on the finished plan {parts}: see the layer checks.")
+        return tuple(told)
 
 
 def prove_plan(
