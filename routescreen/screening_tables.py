@@ -5,6 +5,7 @@ Room: beside ``screen``. Tables in, tables out; reckons nothing itself.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -158,11 +159,18 @@ def _element_of(name: str, corridor_id: str) -> tuple[str, int]:
 
 
 def bill_table(
-    plan: Plan, exact: TakeOff, audit: AuditReport, sampler: GroundSampler, assumptions: Assumptions
+    plan: Plan,
+    exact: TakeOff,
+    audit: AuditReport,
+    sampler: GroundSampler,
+    assumptions: Assumptions,
+    *,
+    n_joint_bays: int | None = None,
 ) -> pd.DataFrame:
     """Return the bill: the take-off's lines, then what is measured on the whole link afterwards.
 
-    The owner's share is not part of it: it is shown apart.
+    The owner's share is not part of it: it is shown apart. `n_joint_bays` are those of one system as placed
+    along the route; None counts them by the drums.
     """
     met = _rows_by_feature(audit)
     rows = [_crossing_row(met, exact, number) for number in range(len(exact.element))]
@@ -170,7 +178,8 @@ def bill_table(
     searched = bill_lines(
         [str(section) for section in exact.section], elements, exact.quantities, assumptions
     )
-    link = afterwards(_totals(plan, sampler, assumptions), assumptions)
+    totals = replace(_totals(plan, sampler, assumptions), n_joint_bays=n_joint_bays)
+    link = afterwards(totals, assumptions)
     table = pd.concat([searched, bill_lines([None], [None], link[None], assumptions)], ignore_index=True)
     table["section_index"] = [-1 if text is None else int(text) for text in table.pop("section_id")]
     pairs = [(LINK, "-1") if text is None else tuple(text.split(":")) for text in table.pop("element_id")]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from routescreen.audit.cable_proofs import prove_cable
 from routescreen.audit.ground_proofs import prove_ground
+from routescreen.audit.joint_proofs import prove_joints
 from routescreen.audit.report import Ledger, checks_table
 from routescreen.audit.scene import set_scene
 
@@ -34,10 +35,13 @@ class Proofs:
     curves : dict of str to DataFrame
         By name of the result layer: its columns without `corridor_id`, with `drive_index` or
         `section_index` in place of the names of drives and sections.
+    n_joint_bays : int or None
+        Bays of one system as placed; None where no plan of them was found.
     """
 
     checks: pd.DataFrame
     curves: dict[str, pd.DataFrame]
+    n_joint_bays: int | None = None
 
 
 def prove_plan(
@@ -63,4 +67,5 @@ def prove_plan(
         "drive_curves": prove_ground(scene, ledger),
         "cable_curve": prove_cable(scene, ledger),
     }
-    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves)
+    n_joint_bays, tables = prove_joints(scene, ledger)
+    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves | tables, n_joint_bays)

@@ -210,9 +210,11 @@ def test_corridor_without_drives_or_crossings():
             "compounds",
             "layout_strips",
             "crossing_schedule",
+            "joint_bays",
             "checks",
             "drive_curves",
             "cable_curve",
+            "cable_sections",
         ),
         0,
     )
