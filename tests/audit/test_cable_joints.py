@@ -98,7 +98,7 @@ def test_no_bay_lies_on_a_crossing() -> None:
 
 
 def test_a_path_may_lie_under_the_pad_but_not_under_the_bay() -> None:
-    """The pad reaches 8.66 m along the line, the bay 6 m: 7.5 m off the middle a path of 2 m meets the pad."""
+    """The pad reaches 8.66 m along the line, the bay 6 m: a path of 2 m from 6.4 m on meets the pad only."""
     beside = ground(crossing("path", across(507.4), half_width_m=1.0))
     assert bays_m(proved(inp=beside, text=DRUM_500)) == [500.0, 1000.0]
     assert (
@@ -145,7 +145,7 @@ def test_no_bay_lies_outside_the_corridor() -> None:
     assert proved(inp=slim).n_joint_bays is None
 
 
-# ---- The way along trench, ramps and drives -----------------------------------------------------------------
+# ---- The way along trench, ramps and drives ----
 
 
 def test_a_bend_in_the_trench_by_hand() -> None:
@@ -267,7 +267,7 @@ def test_return_cables_share_the_bays_and_have_rows_of_their_own() -> None:
     assert row(proofs, "cable_pull_return", "demo-S001")["status"] == "pass"
 
 
-# ---- Exact, and never passed without its inputs -------------------------------------------------------------
+# ---- Exact, and never passed without its inputs ----
 
 
 def _fewest_joints(scene: object, most_m: float, limit_kN: float, wall: float) -> int:
