@@ -74,7 +74,8 @@ PROMISED = {
         None,
         (
             "chainage_m section_id construction depth_m spacing_m ground_degC rating_A ruled_by "
-            "conductor_degC field_uT soil_rise_first_K soil_rise_second_K"
+            "conductor_degC field_uT field_both_poles_uT field_metallic_return_uT compass_error_deg "
+            "soil_rise_first_K soil_rise_second_K"
         ),
     ),
     "cable_sections": (

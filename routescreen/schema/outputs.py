@@ -218,6 +218,22 @@ _CABLE_CURVE_COLUMNS = (
     real(
         "field_uT", "uT", "Largest magnetic field across, over all returns and pole orders.", 0.0, null=True
     ),
+    real("field_both_poles_uT", "uT", "The same with both poles of all systems.", 0.0, null=True),
+    real(
+        "field_metallic_return_uT",
+        "uT",
+        "The same with one pole out and its current back through metal.",
+        0.0,
+        null=True,
+    ),
+    real(
+        "compass_error_deg",
+        "deg",
+        "Largest angle by which a compass turns there, over all returns and pole orders.",
+        0.0,
+        180.0,
+        null=True,
+    ),
     real("soil_rise_first_K", "K", "Soil's rise at the first depth of report_depths_m.", 0.0, null=True),
     real("soil_rise_second_K", "K", "The same at the second depth.", 0.0, null=True),
 )
