@@ -16,6 +16,7 @@ import geopandas as gpd
 import matplotlib as mpl
 import numpy as np
 import shapely
+from cable_pictures import cable_pictures
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, PathPatch
@@ -354,6 +355,9 @@ def main(arguments: list[str]) -> int:
     }
     for name, picture in pictures.items():
         picture(scene).savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
+        print(f"{folder / name}.png")
+    for name, draw in cable_pictures(results).items():
+        draw().savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder / name}.png")
     return 0
 
