@@ -323,14 +323,13 @@ def pull_reach(
     n = length.size
     pull = np.full(n + 1, back_tension_kN)
     reach = np.arange(n + 1)
-    is_going = np.ones(n + 1, dtype=np.bool_)
+    going = np.empty(0, dtype=np.int64)  # starts whose pull hasn't met a limit yet: few on a long way
     gains = straight_gain_kN(length, slope, weight_kN_per_m, friction)
     factors = bend_factor(bend, friction)
     for i in range(n):
-        started = slice(0, i + 1)
-        pull[started] = np.maximum(pull[started] + gains[i], 0.0) * factors[i]
-        is_going[started] &= pull[started] <= limit_kN
-        if bend[i] != 0.0:
-            is_going[started] &= pull[started] <= side_wall_limit_kN_per_m * radius[i]
-        reach[started] = np.where(is_going[started], i + 1, reach[started])
+        going = np.append(going, i)
+        pull[going] = np.maximum(pull[going] + gains[i], 0.0) * factors[i]
+        most = limit_kN if bend[i] == 0.0 else min(limit_kN, side_wall_limit_kN_per_m * float(radius[i]))
+        going = going[pull[going] <= most]
+        reach[going] = i + 1
     return reach

@@ -235,6 +235,38 @@ def test_the_pull_through_trench_ramps_and_drive_by_hand() -> None:
 
 
 TWO_DRIVES = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+
+
+@pytest.mark.parametrize(
+    "runs",
+    [
+        pytest.param((Run(1, 46.0, 42.0), Run(2, 43.0, 45.0)), id="step in the shared shaft"),
+        pytest.param((Run(1, 42.0, 46.0),), id="rising drive"),
+        pytest.param((Run(2, 46.0, 42.0),), id="falling drive"),
+    ],
+)
+def test_on_level_ground_the_cable_comes_back_to_its_level(runs: tuple[Run, ...]) -> None:
+    """Ramps, drives and steps add up to nothing: all that goes down comes up again."""
+    scene = set_scene(plan(TWO_DRIVES, *runs), ground(), load_assumptions(), axis=None)
+    way = cable_way(scene).way
+    assert np.abs(way.slope_deg).max() > 0.5
+    assert np.sum(way.length_m * np.sin(np.radians(way.slope_deg))) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_place_in_a_shaft_lies_at_the_level_of_the_bore() -> None:
+    """Crowns at 46 and 42 m, bores of 0.56 m: axes 0.28 m lower; the trench 1.54 m below 50 m."""
+    scene = set_scene(plan(WITH_DRIVE, Run(1, 46.0, 42.0)), ground(), load_assumptions(), axis=None)
+    nodes = cable_way(scene).nodes
+    assert nodes.level_m[nodes.kind == "in_shaft"].tolist() == pytest.approx([45.72, 41.72])
+    assert set(np.round(nodes.level_m[nodes.kind == "in_trench"], 6)) == {48.46}
+
+
+def test_a_bend_at_a_shaft_counts_once() -> None:
+    bent = [*WITH_DRIVE[:3], (800.0 + 700.0 * math.cos(0.349066), 700.0 * math.sin(0.349066))]
+    scene = set_scene(plan(bent, Run(1)), ground(), load_assumptions(), axis=None)
+    assert cable_way(scene).way.bend_deg.sum() == pytest.approx(4.0 * 25.150 + 20.0, abs=0.01)
+
+
 SMALL_DRUM = "[cable]\ndrum_gross_t = [10, 15, 20]\n"  # 178.6 m: enough for one drive with its ramp, 161.9 m
 
 
