@@ -73,6 +73,10 @@ def test_the_pull_limits_a_straight_by_hand() -> None:
     )
     assert sections["drum_t"].tolist() == pytest.approx([7.5 + 0.042 * 320, 7.5 + 0.042 * 1180])
     assert sections["status"].tolist() == ["pass", "amber"]
+    (bay,) = proofs.curves["joint_bays"].to_dict("records")
+    assert (bay["section_back_m"], bay["section_on_m"]) == pytest.approx((320.0, 1180.0))
+    assert bay["pull_from_lower_kN"] == pytest.approx(3 + 320 * LEVEL)
+    assert bay["pull_from_higher_kN"] == pytest.approx(3 + 1180 * LEVEL)
 
 
 def test_high_friction_is_heeded_where_it_costs_no_joint() -> None:
@@ -134,8 +138,9 @@ def test_no_bay_lies_on_land_that_bears_no_shaft() -> None:
 
 def test_no_bay_lies_in_the_narrow_strip_or_on_a_bend() -> None:
     assert bays_m(proved(straight(1500.0, 700.0, narrow=(0,)))) == [710.0]
-    bent = plan([(0.0, 0.0), (320.0, 0.0), (1490.0, 30.0)])
-    assert bays_m(proved(bent))[0] > 326.0
+    one = math.radians(1.0)
+    bent = plan([(0.0, 0.0), (500.0, 0.0), (500.0 + 1000.0 * math.cos(one), 1000.0 * math.sin(one))])
+    assert proved(bent, replace(ground(), outline=WHOLE), DRUM_500).n_joint_bays == 3
 
 
 def test_no_bay_lies_outside_the_corridor() -> None:
@@ -171,6 +176,25 @@ def test_the_side_wall_asks_for_a_joint() -> None:
     proofs = proved(bent, replace(ground(), outline=WHOLE))
     assert proofs.n_joint_bays == 1
     assert row(proofs, "side_wall", "demo-S001")["demand"] <= 5.0
+
+
+def test_bends_near_each_other_share_the_way_between_them() -> None:
+    """Two of 10 deg 20 m apart: R = 10/tan 5 = 114.30 m; alone 0.5 m off the corner allow 130.90 m."""
+    ten, twenty = math.radians(10.0), math.radians(20.0)
+    first = (300.0 + 20.0 * math.cos(ten), 20.0 * math.sin(ten))
+    line = [
+        (0.0, 0.0),
+        (300.0, 0.0),
+        first,
+        (first[0] + 300.0 * math.cos(twenty), first[1] + 300.0 * math.sin(twenty)),
+    ]
+    scene = set_scene(plan(line), ground(), load_assumptions(), axis=None)
+    way = cable_way(scene).way
+    assert way.radius_m[way.bend_deg > 0.0].tolist() == pytest.approx([114.301, 114.301], abs=0.01)
+    far = [*line[:2], (300.0 + 300.0 * math.cos(ten), 300.0 * math.sin(ten))]
+    scene = set_scene(plan(far), ground(), load_assumptions(), axis=None)
+    way = cable_way(scene).way
+    assert way.radius_m[way.bend_deg > 0.0].tolist() == pytest.approx([130.902], abs=0.01)
 
 
 def test_a_slope_by_hand() -> None:
@@ -280,6 +304,16 @@ def test_a_joint_in_a_shaft_too_short_for_it_is_the_last_choice_and_told() -> No
     # whole drums: both drives as one, no joint in a shaft
     kinds = proved(plan(TWO_DRIVES, Run(1), Run(2))).curves["joint_bays"]["kind"]
     assert set(kinds) == {"in_trench"}
+
+
+def test_a_shaft_too_short_is_spared_even_if_that_takes_one_joint_more() -> None:
+    """Drums of 760 m: one joint would do in the shaft at 750 m only, two do in the trench."""
+    line = [(0.0, 0.0), (610.0, 0.0), (750.0, 0.0), (890.0, 0.0), (1500.0, 0.0)]
+    text = "[cable]\ndrum_gross_t = [30.0, 39.42, 50.0]\n"
+    spared = proved(plan(line, Run(1), Run(2)), text=text).curves["joint_bays"]["kind"]
+    assert spared.tolist() == ["in_trench", "in_trench"]
+    fits = text + "joint_bay_length_m = 8.0\n"
+    assert proved(plan(line, Run(1), Run(2)), text=fits).curves["joint_bays"]["kind"].tolist() == ["in_shaft"]
 
 
 def test_a_shaft_long_enough_bears_a_joint() -> None:
