@@ -110,7 +110,7 @@
         </se:Rule>
         <se:Rule>
           <se:Name>joint_bays labels</se:Name>
-          <se:MaxScaleDenominator>50000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>25000</se:MaxScaleDenominator>
           <se:TextSymbolizer>
             <se:Label>
               <ogc:PropertyName>bay_id</ogc:PropertyName>

@@ -215,7 +215,7 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
                 (_joint(is_filled=False), MarkerPart("x", 2.2, CRIMSON, LinePart(CRIMSON, 0.5))),
             ),
         ),
-        Label("bay_id", f"{_short('bay_id')} || ', ' || {_metres('section_back_m')}", 50_000, 5, 7.5),
+        Label("bay_id", f"{_short('bay_id')} || ', ' || {_metres('section_back_m')}", 25_000, 5, 7.5),
         hidden_beyond=200_000,
     ),
     LayerStyle(
