@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.audit.cable_pulls import DOWN, EXPECTED, HIGH, UP, PullWay, pulls_along
+from routescreen.audit.cable_pulls import DOWN, EXPECTED, HIGH, UP, pulls_along
 from routescreen.audit.cable_way import CableWay, cable_way
 from routescreen.audit.joint_sites import JointSites, joint_sites
 from routescreen.engineering.cable_pull import pull_reach
@@ -231,11 +231,6 @@ def common_side(joints: Joints, number: int, a: Assumptions) -> int:
 def drum_mass_t(cable: CableType, length_m: float) -> float:
     """Return the mass of a full drum at the cable's expected mass [t]."""
     return cable.drum_empty_t + cable.mass_kg_per_m.expected * length_m / 1000.0
-
-
-def way_of(joints: Joints, number: int) -> PullWay:
-    """Return the segments of a cable section."""
-    return joints.way.between(int(joints.ends[number]), int(joints.ends[number + 1]))
 
 
 def is_amber(found: SectionPull, cable: CableType) -> bool:
