@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.audit.cable_way import IN_SHAFT, IN_TRENCH, TERMINAL
-from routescreen.audit.shaft_checks import drives_of, is_launch, points_in, rectangle
+from routescreen.audit.shaft_checks import drives_of, is_launch
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -65,17 +65,18 @@ def joint_sites(scene: Scene, nodes: JointNodes) -> JointSites:
     n = len(nodes.kind)
     xy_m = np.array([scene.route.point_at(at) for at in nodes.chainage_m]).reshape(-1, 2)
     cover = scene.ground.cover_class(xy_m).astype(np.int64)
-    is_free, is_short = np.zeros(n, dtype=np.bool_), np.zeros(n, dtype=np.bool_)
+    is_free, is_short = nodes.kind == TERMINAL, np.zeros(n, dtype=np.bool_)
+    for node in np.flatnonzero(nodes.kind == IN_SHAFT):
+        is_free[node] = _fits_in_shaft(scene, int(nodes.shaft[node]))
+        is_short[node] = not is_free[node]
     weight = np.zeros(n)
-    for node in range(n):
-        if nodes.kind[node] == TERMINAL:
-            is_free[node] = True
-        elif nodes.kind[node] == IN_SHAFT:
-            is_free[node] = _fits_in_shaft(scene, int(nodes.shaft[node]))
-            is_short[node] = not is_free[node]
-        elif nodes.kind[node] == IN_TRENCH:
-            price = _trench_price_eur(scene, nodes, node)
-            is_free[node], weight[node] = math.isfinite(price), price if math.isfinite(price) else 0.0
+    in_trench = np.flatnonzero(nodes.kind == IN_TRENCH).tolist()
+    straight = [node for node in in_trench if _has_straight_trench(scene, nodes, node)]
+    if straight:
+        piece = np.searchsorted(scene.route.chainage_m, nodes.chainage_m[straight], side="right") - 1
+        price = _prices_eur(scene, xy_m[straight], scene.route.direction[piece])
+        is_free[straight] = np.isfinite(price)
+        weight[straight] = np.where(np.isfinite(price), price, 0.0)
     return JointSites(is_free, is_short, cover, weight)
 
 
@@ -98,21 +99,18 @@ def _fits_in_shaft(scene: Scene, index: int) -> bool:
     )
 
 
-def bay_areas(a: Assumptions, middle_m: Array, direction: Array) -> list[list[shapely.Polygon]]:
+def bay_areas(a: Assumptions) -> list[list[tuple[float, float, float]]]:
     """Return the ways to place bays and their crane pads: bays in a row across, pads on either side.
 
     Parameters
     ----------
     a : Assumptions
-    middle_m : ndarray of shape (2,)
-        On the alignment [m].
-    direction : ndarray of shape (2,)
-        Unit heading of the alignment.
 
     Returns
     -------
-    list of list of Polygon
-        One list a way: the area of the bays first, then that of the pads on each side.
+    list of list of tuple
+        One list a way: the area of the bays first, then that of the pads on each side. Each is a rectangle:
+        its middle to the right of the alignment, its length along and its width across [m].
 
     Notes
     -----
@@ -121,60 +119,79 @@ def bay_areas(a: Assumptions, middle_m: Array, direction: Array) -> list[list[sh
     """
     cable, n = a.cable, a.link.n_systems
     width_m = (n - 1) * a.link.trench_spacing_m + cable.joint_bay_width_m
-    bays = rectangle(middle_m, direction, (cable.joint_bay_length_m, width_m))
+    bays = (0.0, cable.joint_bay_length_m, width_m)
     if cable.crane_pad_m2 <= 0.0:
         return [[bays]]
     long_m = max(cable.joint_bay_length_m, math.sqrt(cable.crane_pad_m2))
     deep_m = cable.crane_pad_m2 / long_m
-    right = np.array([direction[1], -direction[0]])
     ways = []
     for on_left in dict.fromkeys((n // 2, n - n // 2)):
-        areas = [bays]
-        for side, count in ((-1.0, on_left), (1.0, n - on_left)):
-            if count:
-                middle = middle_m + side * (width_m + deep_m) / 2.0 * right
-                areas.append(rectangle(middle, direction, (count * long_m, deep_m)))
-        ways.append(areas)
+        sides = ((-1.0, on_left), (1.0, n - on_left))
+        pads = [(side * (width_m + deep_m) / 2.0, count * long_m, deep_m) for side, count in sides if count]
+        ways.append([bays, *pads])
     return ways
 
 
-def _trench_price_eur(scene: Scene, nodes: JointNodes, node: int) -> float:
-    """Return the least price of the land of bays and pads at a place in the trench, inf if none is free."""
+def _has_straight_trench(scene: Scene, nodes: JointNodes, node: int) -> bool:
+    """Return whether a bay lies between the ramps in straight trench whose strip isn't narrowed."""
     route, at_m = scene.route, float(nodes.chainage_m[node])
     half_m = scene.assumptions.cable.joint_bay_length_m / 2.0
     # the section's own nodes end where its ramps begin
     trench = nodes.chainage_m[(nodes.section == nodes.section[node]) & (nodes.kind != IN_SHAFT)]
     if at_m - half_m < trench.min() or at_m + half_m > trench.max():
-        return math.inf
+        return False
     touched = np.flatnonzero(
         (route.chainage_m[:-1] < at_m + half_m - 1e-6) & (route.chainage_m[1:] > at_m - half_m + 1e-6)
     )
-    heading = route.direction[touched[0]]
-    if np.any(route.is_narrow[touched]) or np.any(route.direction[touched] @ heading < _STRAIGHT_COS):
-        return math.inf
-    ways = bay_areas(scene.assumptions, np.array(route.point_at(at_m)), heading)
-    return min(_areas_price_eur(scene, areas) for areas in ways)
+    is_straight = route.direction[touched] @ route.direction[touched[0]] >= _STRAIGHT_COS
+    return bool(np.all(is_straight) and not np.any(route.is_narrow[touched]))
 
 
-def _areas_price_eur(scene: Scene, areas: list[shapely.Polygon]) -> float:
-    """Return the price of areas, inf where one lies outside the corridor or on land that bears none.
+def _prices_eur(scene: Scene, xy_m: Array, heading: Array) -> Array:
+    """Return the least price of the land of bays and pads at places in the trench, inf where none is free.
 
-    The bays lie on no feature at all, the pads on none in which no shaft may stand.
+    They lie inside the corridor and on cover that bears a shaft; the bays on no feature at all, the pads on
+    none in which no shaft may stand.
     """
-    a, features, total = scene.assumptions, scene.features, 0.0
+    a, features = scene.assumptions, scene.features
     classes = list(a.cover.values())
     is_barred = np.array([cover.shaft_allowed != "yes" for cover in classes])
     rate = np.array(
         [cover.temporary_land_eur_per_m2.expected + cover.reinstate_eur_per_m2.expected for cover in classes]
     )
-    for number, area in enumerate(areas):
-        if scene.inp.outline is not None and not scene.inp.outline.covers(area):
-            return math.inf
-        met = scene.near(area, 0.0)
-        if (number == 0 and len(met)) or not np.all(features.shaft_ok[met]):
-            return math.inf
-        cover = scene.ground.cover_class(points_in(area, POINTS_M))
-        if np.any(is_barred[cover]):
-            return math.inf
-        total += float(shapely.area(area)) * float(np.mean(rate[cover]))
-    return total
+    best = np.full(len(xy_m), np.inf)
+    for way in bay_areas(a):
+        price, is_bad = np.zeros(len(xy_m)), np.zeros(len(xy_m), dtype=np.bool_)
+        for number, (right_m, long_m, wide_m) in enumerate(way):
+            corners = _placed(xy_m, heading, right_m, _grid(long_m, wide_m, math.inf))
+            outline = shapely.polygons(corners[:, [0, 1, 3, 2]])
+            if scene.inp.outline is not None:
+                is_bad |= ~shapely.covers(scene.inp.outline, outline)
+            place, feature = scene.tree.query(outline, predicate="intersects")
+            is_bad[place[(number == 0) | ~features.shaft_ok[feature]]] = True
+            points = _placed(xy_m, heading, right_m, _grid(long_m, wide_m, POINTS_M))
+            cover = scene.ground.cover_class(points.reshape(-1, 2)).reshape(points.shape[:2])
+            is_bad |= np.any(is_barred[cover], axis=1)
+            price += long_m * wide_m * np.mean(rate[cover], axis=1)
+        best = np.minimum(best, np.where(is_bad, np.inf, price))
+    return best
+
+
+def _grid(long_m: float, wide_m: float, step_m: float) -> Array:
+    """Return points of a rectangle about 0 at most a step apart, its corners included: along, across [m]."""
+    along, across = (
+        np.linspace(-side / 2.0, side / 2.0, max(math.ceil(side / step_m), 1) + 1)
+        for side in (long_m, wide_m)
+    )
+    return np.stack(np.meshgrid(along, across, indexing="ij"), axis=-1).reshape(-1, 2)
+
+
+def _placed(xy_m: Array, heading: Array, right_m: float, grid: Array) -> Array:
+    """Return the points of a grid at each place, shape (places, points, 2)."""
+    right = np.column_stack([heading[:, 1], -heading[:, 0]])
+    along = grid[:, 0][np.newaxis, :, np.newaxis] * heading[:, np.newaxis, :]
+    return np.asarray(
+        xy_m[:, np.newaxis, :]
+        + along
+        + (right_m + grid[:, 1])[np.newaxis, :, np.newaxis] * right[:, np.newaxis, :]
+    )

@@ -32,6 +32,13 @@ LEVEL, LEVEL_HIGH = 0.25 * WEIGHT, 0.40 * WEIGHT
 DRUM_500 = "[cable]\ndrum_gross_t = [20.0, 28.5, 40.0]\n"  # (28.5 - 7.5) t / 42 kg/m
 
 
+STRIPS = """[trench]
+working_strip_by_n_systems_m = [35.0, 55.0, 75.0]
+protective_strip_by_n_systems_m = [15.0, 34.0, 44.0]
+narrow_strip_by_n_systems_m = [22.0, 30.0, 40.0]
+"""
+
+
 def ground(*features: object) -> CorridorInput:
     inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=100.0)
     return replace(inp, crossings=crossings(*features))  # type: ignore[arg-type]
@@ -112,15 +119,23 @@ def test_a_path_may_lie_under_the_pad_but_not_under_the_bay() -> None:
 
 def test_bays_and_pads_by_hand() -> None:
     """Two systems 10 m apart: bays 12 x 13 m, a pad of 300 m2 on each side; one system: on either side."""
-    middle, along = np.array([100.0, 0.0]), np.array([1.0, 0.0])
-    (ways,) = bay_areas(load_assumptions(), middle, along)
-    assert [area.area for area in ways] == pytest.approx([156.0, 300.0, 300.0])
     side_m = math.sqrt(300.0)
-    assert ways[0].bounds == pytest.approx((94.0, -6.5, 106.0, 6.5))
-    assert ways[1].bounds == pytest.approx((100 - side_m / 2, 6.5, 100 + side_m / 2, 6.5 + side_m))
-    one = bay_areas(load_assumptions("[link]\nn_systems = 1\n"), middle, along)
-    assert [len(way) for way in one] == [2, 2]
-    assert one[0][1].centroid.y == pytest.approx(-one[1][1].centroid.y)
+    (way,) = bay_areas(load_assumptions())
+    assert way[0] == (0.0, 12.0, 13.0)
+    assert way[1] == pytest.approx((-(6.5 + side_m / 2.0), side_m, side_m))
+    assert way[2] == pytest.approx((6.5 + side_m / 2.0, side_m, side_m))
+    one = bay_areas(load_assumptions("[link]\nn_systems = 1\n"))
+    assert [len(areas) for areas in one] == [2, 2]
+    assert one[0][1][0] == -one[1][1][0] == pytest.approx(1.5 + side_m / 2.0)
+    three = bay_areas(load_assumptions("[link]\nn_systems = 3\n" + STRIPS))
+    assert sorted(areas[1][1] for areas in three) == pytest.approx([side_m, 2.0 * side_m])
+
+
+def test_a_single_pad_lies_on_the_side_that_is_free() -> None:
+    """A building all along on the right, 5 m off: one system has its pad on the left, two have no place."""
+    wall = crossing("building", box(0.0, -20.0, 1500.0, -5.0))
+    assert proved(inp=ground(wall), text="[link]\nn_systems = 1\n").n_joint_bays == 1
+    assert proved(inp=ground(wall)).n_joint_bays is None
 
 
 def test_cheaper_land_is_preferred_among_equally_few() -> None:
