@@ -16,6 +16,7 @@ import geopandas as gpd
 import matplotlib as mpl
 import numpy as np
 import shapely
+from cable_pictures import cable_pictures
 from check_pictures import PICTURES
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -359,6 +360,9 @@ def main(arguments: list[str]) -> int:
     for name, drawn in PICTURES.items():
         drawn().savefig(folder / f"check_{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder}/check_{name}.png")
+    for name, draw in cable_pictures(results).items():
+        draw().savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
+        print(f"{folder / name}.png")
     return 0
 
 

@@ -312,7 +312,9 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         reasons=reasons_along(problem, solved.stretches),
         crossings=crossing_rows(solved.audit),
         checks=audit_checks(solved.audit, sites.conflicts, proofs.checks),
-        bill=bill_table(plan, exact, solved.audit, sampler, a, proofs.shaft_quantities),
+        bill=bill_table(
+            plan, exact, solved.audit, sampler, a, proofs.shaft_quantities, n_joint_bays=proofs.n_joint_bays
+        ),
         long_section=long_section(plan, sampler, _cells_of_drives(solved), a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),

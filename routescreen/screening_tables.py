@@ -5,6 +5,7 @@ Room: beside ``screen``. Tables in, tables out; reckons nothing itself.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -138,12 +139,15 @@ def bill_table(
     sampler: GroundSampler,
     assumptions: Assumptions,
     shaft_quantities: NDArray[np.float64],
+    *,
+    n_joint_bays: int | None = None,
 ) -> pd.DataFrame:
     """Return the bill: the take-off's lines, what the proofs of shafts ask for, then the whole link's.
 
     Only the take-off's lines steer the search. `shaft_quantities` (n_shafts, n_items) are measured
     afterwards; each shaft's lines stand in the section that holds it. The owner's share is not part of the
-    bill: it is shown apart.
+    bill: it is shown apart. `n_joint_bays` are those of one system as placed along the route; None counts
+    them by the drums.
     """
     met = _rows_by_feature(audit)
     rows = [_crossing_row(met, exact, number) for number in range(len(exact.element))]
@@ -163,7 +167,8 @@ def bill_table(
         shaft_quantities,
         assumptions,
     )
-    link = afterwards(_totals(plan, sampler, assumptions), assumptions)
+    totals = replace(_totals(plan, sampler, assumptions), n_joint_bays=n_joint_bays)
+    link = afterwards(totals, assumptions)
     whole = bill_lines([None], [None], link[None], assumptions)
     table = pd.concat([searched, proved, whole], ignore_index=True)
     table["section_index"] = [-1 if text is None else int(text) for text in table.pop("section_id")]

@@ -43,6 +43,13 @@ PROMISED = {
             "required_cover_m clearance_m extra_if_otherwise_eur"
         ),
     ),
+    "joint_bays": (
+        "Point Z",
+        (
+            "bay_id chainage_m level_m kind section_id shaft_id cable_length_m section_back_m section_on_m "
+            "pull_from_lower_kN pull_from_higher_kN side_wall_kN_per_m cover"
+        ),
+    ),
     "checks": (
         None,
         (
@@ -67,7 +74,17 @@ PROMISED = {
         None,
         (
             "chainage_m section_id construction depth_m spacing_m ground_degC rating_A ruled_by "
-            "conductor_degC field_uT soil_rise_first_K soil_rise_second_K"
+            "conductor_degC field_uT field_both_poles_uT field_metallic_return_uT compass_error_deg "
+            "soil_rise_first_K soil_rise_second_K"
+        ),
+    ),
+    "cable_sections": (
+        None,
+        (
+            "cable_section_id cable from_chainage_m to_chainage_m length_m drum_t drum_at pull_from_lower_kN "
+            "pull_from_lower_high_kN pull_from_higher_kN pull_from_higher_high_kN "
+            "side_wall_from_lower_kN_per_m side_wall_from_lower_high_kN_per_m side_wall_from_higher_kN_per_m "
+            "side_wall_from_higher_high_kN_per_m governed_by governing_chainage_m status"
         ),
     ),
     "run_record": (None, "key value"),
@@ -137,6 +154,8 @@ def test_names_carry_their_units(layer):
         "K": "_K",
         "degC": "_degC",
         "uT": "_uT",
+        "kN/m": "_kN_per_m",
+        "t": "_t",
     }
     for column in layer.columns:
         if column.unit in endings:

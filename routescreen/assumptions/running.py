@@ -192,13 +192,15 @@ class RatingChecks(Group):
 
 
 class LandChecks(Group):
-    """Neighbours: steel pipelines, magnetic field."""
+    """Neighbours: steel pipelines, magnetic field, compasses."""
 
     steel_parallel_m: Positive
     steel_crossing_clear_m: Positive
     steel_crossing_angle_deg: Angle
     field_limit_uT: Positive
     field_height_m: NotNegative
+    compass_height_m: NotNegative
+    earth_horizontal_uT: Positive
 
 
 class Checks(Group):

@@ -281,6 +281,7 @@ class Trench(Group):
 
     cover_to_pipe_m: Positive
     pipe_spacing_m: Positive
+    corner_cut_m: Positive
     side_margin_m: NotNegative
     bedding_below_m: NotNegative
     bedding_above_m: NotNegative

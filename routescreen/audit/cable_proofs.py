@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from routescreen.audit.cable_field import CableField, cable_field, has_direct_current
+from routescreen.audit.cable_field import RETURN, CableField, cable_field, has_direct_current
 from routescreen.audit.cable_places import CablePlaces, lay_cables
 from routescreen.audit.cable_pulls import prove_pulls
 from routescreen.audit.cable_ratings import (
@@ -81,6 +81,7 @@ def prove_cable(scene: Scene, ledger: Ledger) -> pd.DataFrame:
         if part.places.construction == "drive" and part.places.offset_m.shape[1] > 1:
             _prove_spacing(scene, ledger, part)
     _prove_fields(scene, ledger, parts)
+    _tell_compass(scene, ledger, parts)
     _prove_link(scene, ledger, parts)
     _prove_drop(scene, ledger)
     _tell_soil(scene, ledger, parts)
@@ -99,8 +100,17 @@ def _part(scene: Scene, places: CablePlaces) -> CablePart:
         at = points_kept(chainage - chainage[0], [-rating.rating_A, shallow, deep])
     kept = _some(places, at)
     is_known = has_direct_current(a) and places.surround is not None
-    field = cable_field(a, kept.depth_m, kept.offset_m) if is_known else None
+    bearing = _bearing_deg(scene, kept.chainage_m)
+    field = cable_field(a, kept.depth_m, kept.offset_m, bearing) if is_known else None
     return CablePart(places, rating, at, field, soil_rises_K(a, kept))
+
+
+def _bearing_deg(scene: Scene, chainage_m: Array) -> Array:
+    """Return the bearing of the alignment at chainages, from grid north [deg]."""
+    route = scene.route
+    piece = np.clip(np.searchsorted(route.chainage_m, chainage_m, side="right") - 1, 0, route.n_pieces - 1)
+    heading = route.direction[piece]
+    return np.asarray(np.degrees(np.arctan2(heading[:, 0], heading[:, 1])))
 
 
 def _some(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:
@@ -265,6 +275,43 @@ def _prove_field(scene: Scene, ledger: Ledger, parts: list[CablePart]) -> None:
     ledger.finding(element, limit, float(cases[bad]), land.field_limit_uT, place, reason)
 
 
+def _tell_compass(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None:
+    """Enter the largest error of a compass: no limit is set, so nothing is passed."""
+    land, element = scene.assumptions.checks.land, scene.plan.corridor_id
+    limit = Limit("compass_error", "deg", "assumptions, [checks.land]; level part of the cables' field")
+    if not has_direct_current(scene.assumptions):
+        ledger.not_evaluated(element, limit, Place(), NO_RULE)
+        return
+    known = [part for part in parts if part.field is not None and not np.isnan(part.field.compass_deg).any()]
+    if len(known) < len(parts) or not known:
+        why = IN_A_TUNNEL if any(part.places.surround is None for part in parts) else UNKNOWN
+        ledger.not_evaluated(element, limit, Place(), why)
+        return
+    told, place = [], Place()
+    for words_of, is_mine in (("both poles", False), ("one pole out, metallic return", True)):
+        values = [_compass_deg(part, is_return=is_mine) for part in known]
+        worst = int(np.argmax([value.max() for value in values]))
+        point = int(np.argmax(values[worst]))
+        place = _place(scene, known[worst].places, int(known[worst].at[point]))
+        told.append(f"{values[worst][point]:.0f} deg with {words_of} (chainage {place.chainage_m:.0f} m)")
+    reason = (
+        f"no limit is set; {land.compass_height_m:g} m above ground or bed, poles in the worst order, a "
+        f"needle turns by up to {', '.join(told)}; the "
+        f"earth's level field counts as {land.earth_horizontal_uT:g} uT"
+    )
+    ledger.not_evaluated(element, limit, place, reason)
+
+
+def _compass_deg(part: CablePart, *, is_return: bool) -> Array:
+    """Return the largest error of a compass at each place of the curve, with both poles or one out [deg]."""
+    if part.field is None:
+        raise ValueError("a part without a field turns no compass")
+    wanted = [
+        (RETURN in name) == is_return and (is_return or n == 0) for n, name in enumerate(part.field.names)
+    ]
+    return np.asarray(np.max(part.field.compass_deg[:, wanted], axis=1))
+
+
 def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None:
     """Enter the hottest place of the whole link."""
     limit, current = Limit("cable_rating", "A", SOURCE), scene.assumptions.link.current_A
@@ -342,7 +389,8 @@ def _tell_other_heat(scene: Scene, ledger: Ledger) -> None:
 def _curve(part: CablePart) -> pd.DataFrame:
     """Lay out the curve of a part."""
     places, rating, at = part.places, part.rating, part.at
-    n = len(at)
+    n, field = len(at), part.field
+    nothing = np.full(n, np.nan)
     soil = np.full((n, 2), np.nan)
     shown = min(part.soil_K.shape[1], 2)
     soil[:, :shown] = part.soil_K[:, :shown]
@@ -357,7 +405,10 @@ def _curve(part: CablePart) -> pd.DataFrame:
             "rating_A": rating.rating_A[at],
             "ruled_by": rating.rule[at],
             "conductor_degC": rating.conductor_degC[at],
-            "field_uT": np.full(n, np.nan) if part.field is None else part.field.field_uT,
+            "field_uT": nothing if field is None else field.field_uT,
+            "field_both_poles_uT": nothing if field is None else field.both_poles_uT,
+            "field_metallic_return_uT": nothing if field is None else field.metallic_return_uT,
+            "compass_error_deg": nothing if field is None else np.max(field.compass_deg, axis=1),
             "soil_rise_first_K": soil[:, 0],
             "soil_rise_second_K": soil[:, 1],
         }

@@ -99,23 +99,23 @@ def pull_way(scene: Scene, chain: list[int]) -> PullWay:
         radius_m = ramp_radius_m(drive.method, scene.assumptions)
         ramps = {ramp.is_upper: ramp for ramp in ramps_of_drive(scene, index)}
         if False in ramps or index != chain[0]:
-            rows += _bend(_turn_deg(scene, drive.from_vertex), radius_m)
+            rows += _bend(turn_deg(scene, drive.from_vertex), radius_m)
         if False in ramps:
-            rows += _climb(scene, -ramps[False].rise_m, radius_m)
+            rows += climb(scene, -ramps[False].rise_m, radius_m)
         elif not math.isnan(level_m):
-            rows += _climb(scene, line.lower_crown_m - line.radius_m - level_m, radius_m)
+            rows += climb(scene, line.lower_crown_m - line.radius_m - level_m, radius_m)
         rise_m = line.upper_crown_m - line.lower_crown_m
         slope_deg = math.degrees(math.atan2(rise_m, line.plan_length_m))
         rows.append((line.true_length_m, slope_deg, 0.0, math.inf))
         level_m = line.upper_crown_m - line.radius_m
         if True in ramps:
-            rows += _climb(scene, ramps[True].rise_m, radius_m)
-            rows += _bend(_turn_deg(scene, drive.to_vertex), radius_m)
+            rows += climb(scene, ramps[True].rise_m, radius_m)
+            rows += _bend(turn_deg(scene, drive.to_vertex), radius_m)
     length, slope, bend, radius = (np.array([row[at] for row in rows]) for at in range(4))
     return PullWay(length, slope, bend, radius)
 
 
-def _turn_deg(scene: Scene, vertex: int) -> float:
+def turn_deg(scene: Scene, vertex: int) -> float:
     """Return the change of direction of the alignment at a vertex [deg]."""
     if not 0 < vertex < scene.route.n_pieces:
         return 0.0
@@ -127,7 +127,7 @@ def _bend(angle_deg: float, radius_m: float) -> list[tuple[float, float, float, 
     return [(0.0, 0.0, angle_deg, radius_m)] if angle_deg > _STRAIGHT_DEG else []
 
 
-def _climb(scene: Scene, rise_m: float, radius_m: float) -> list[tuple[float, float, float, float]]:
+def climb(scene: Scene, rise_m: float, radius_m: float) -> list[tuple[float, float, float, float]]:
     """Return a ramp up or down: its whole length at its mean slope between its two bends."""
     height_m, steepest = abs(rise_m), scene.assumptions.cable.ramp_angle_deg
     by_arcs_m = 2.0 * radius_m * (1.0 - math.cos(math.radians(steepest)))
@@ -152,6 +152,32 @@ class Pulls:
     side: int
 
 
+def pulls_along(way: PullWay, cable: CableType) -> tuple[Array, Array]:
+    """Work out pull and side wall where the cable leaves each segment of a way.
+
+    Parameters
+    ----------
+    way : PullWay
+    cable : CableType
+
+    Returns
+    -------
+    pull_kN, wall_kN_per_m : ndarray of shape (2, 2, n)
+        From which end, at which friction; the side wall is 0 on straights [kN], [kN/m].
+    """
+    ways = pull_both_ways_kN(
+        way.length_m,
+        way.slope_deg,
+        way.bend_deg,
+        weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,
+        friction=[cable.pipe_friction.expected, cable.pipe_friction.high],
+        back_tension_kN=DRUM_BRAKE_KN,
+    )
+    leaving = np.stack([ways[0][:, 1:], ways[1][:, :-1]])  # where the cable leaves each segment
+    walls = np.where(way.bend_deg > 0.0, side_wall_kN_per_m(leaving, way.radius_m), 0.0)
+    return leaving, np.asarray(walls)
+
+
 def largest_pulls(way: PullWay, cable: CableType) -> Pulls:
     """Return what a cable bears that is pulled through a way.
 
@@ -164,16 +190,7 @@ def largest_pulls(way: PullWay, cable: CableType) -> Pulls:
     -------
     Pulls
     """
-    ways = pull_both_ways_kN(
-        way.length_m,
-        way.slope_deg,
-        way.bend_deg,
-        weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,
-        friction=[cable.pipe_friction.expected, cable.pipe_friction.high],
-        back_tension_kN=DRUM_BRAKE_KN,
-    )
-    leaving = np.stack([ways[0][:, 1:], ways[1][:, :-1]])  # where the cable leaves each segment
-    walls = np.where(way.bend_deg > 0.0, side_wall_kN_per_m(leaving, way.radius_m), 0.0)
+    leaving, walls = pulls_along(way, cable)
     pull, wall = leaving.max(axis=-1), walls.max(axis=-1)
     used = np.maximum(pull / cable.pull_limit_kN, wall / cable.side_wall_kN_per_m)[:, EXPECTED]
     return Pulls(pull, wall, UP if used[UP] <= used[DOWN] else DOWN)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from routescreen.audit.cable_proofs import prove_cable
 from routescreen.audit.ground_proofs import prove_ground
+from routescreen.audit.joint_proofs import prove_joints
 from routescreen.audit.report import Ledger, checks_table
 from routescreen.audit.scene import set_scene, words
 from routescreen.audit.shaft_proofs import prove_shafts
@@ -43,11 +44,14 @@ class Proofs:
         `section_index` in place of the names of drives and sections.
     shaft_quantities : ndarray of float64, shape (n_shafts, n_items)
         What the findings on shafts ask for in items of the bill that the search does not weigh.
+    n_joint_bays : int or None
+        Bays of one system as placed; None where no plan of them was found.
     """
 
     checks: pd.DataFrame
     curves: dict[str, pd.DataFrame]
     shaft_quantities: NDArray[np.float64]
+    n_joint_bays: int | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -93,5 +97,6 @@ def prove_plan(
         "drive_curves": prove_ground(scene, ledger),
         "cable_curve": prove_cable(scene, ledger),
     }
+    n_joint_bays, tables = prove_joints(scene, ledger)
     quantities = prove_shafts(scene, ledger)
-    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves, quantities)
+    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves | tables, quantities, n_joint_bays)

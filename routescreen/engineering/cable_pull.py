@@ -181,6 +181,38 @@ def side_wall_kN_per_m(pull_beyond_kN: ArrayLike, radius_m: ArrayLike) -> NDArra
     return np.asarray(np.asarray(pull_beyond_kN, dtype=np.float64) / np.asarray(radius_m, dtype=np.float64))
 
 
+def cut_corner_radius_m(
+    bend_deg: ArrayLike, tangent_m: ArrayLike, *, off_m: float, least_m: float
+) -> NDArray[np.float64]:
+    """Radius of the arc that takes a corner of the line within a distance of it.
+
+    Parameters
+    ----------
+    bend_deg : array_like
+        Change of direction, above 0 and below 180 [deg].
+    tangent_m : array_like
+        Length of the line on either side that the arc may take up [m].
+    off_m : float
+        How far the arc may lie off the corner [m].
+    least_m : float
+        Least radius of the pipe [m].
+
+    Returns
+    -------
+    ndarray of float64
+        The smaller of off / (1 / cos(a/2) - 1) and tangent / tan(a/2), at least `least_m` [m].
+
+    Examples
+    --------
+    >>> cut_corner_radius_m([10.0, 90.0], 50.0, off_m=0.5, least_m=7.0).round(1)
+    array([130.9,   7. ])
+    """
+    half = np.radians(np.asarray(bend_deg, dtype=np.float64)) / 2.0
+    by_room = np.asarray(tangent_m, dtype=np.float64) / np.tan(half)
+    by_corner = off_m * np.cos(half) / (2.0 * np.sin(half / 2.0) ** 2)
+    return np.asarray(np.maximum(np.minimum(by_room, by_corner), least_m))
+
+
 def eye_limit_kN(area_mm2: ArrayLike, stress_N_per_mm2: ArrayLike) -> NDArray[np.float64]:
     """Pull that an eye on the conductor may take.
 
@@ -291,14 +323,13 @@ def pull_reach(
     n = length.size
     pull = np.full(n + 1, back_tension_kN)
     reach = np.arange(n + 1)
-    is_going = np.ones(n + 1, dtype=np.bool_)
+    going = np.empty(0, dtype=np.int64)  # starts whose pull hasn't met a limit yet: few on a long way
     gains = straight_gain_kN(length, slope, weight_kN_per_m, friction)
     factors = bend_factor(bend, friction)
     for i in range(n):
-        started = slice(0, i + 1)
-        pull[started] = np.maximum(pull[started] + gains[i], 0.0) * factors[i]
-        is_going[started] &= pull[started] <= limit_kN
-        if bend[i] != 0.0:
-            is_going[started] &= pull[started] <= side_wall_limit_kN_per_m * radius[i]
-        reach[started] = np.where(is_going[started], i + 1, reach[started])
+        going = np.append(going, i)
+        pull[going] = np.maximum(pull[going] + gains[i], 0.0) * factors[i]
+        most = limit_kN if bend[i] == 0.0 else min(limit_kN, side_wall_limit_kN_per_m * float(radius[i]))
+        going = going[pull[going] <= most]
+        reach[going] = i + 1
     return reach

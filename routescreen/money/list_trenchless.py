@@ -200,10 +200,16 @@ CABLE = (
     searched_item("CA10", "DC cable, supplied to the drum place", "m", "Cables x true length x (1 + waste)."),
     searched_item("CA11", "Pulling the DC cable", "m", "Cables x true length."),
     afterwards_item(
-        "CA12", "Joint of the DC cable", "each", "Joint bays a system x systems x cables in a system."
+        "CA12",
+        "Joint of the DC cable",
+        "each",
+        "Joint bays a system, as placed by drum, pull and land, x systems x cables in a system.",
     ),
     afterwards_item(
-        "CA13", "Joint bay: pit, slab, shelter, crane pad", "each", "Joint bays a system x systems."
+        "CA13",
+        "Joint bay: pit, slab, shelter, crane pad",
+        "each",
+        "Joint bays a system, as placed by drum, pull and land, x systems.",
     ),
     searched_item(
         "CA14",

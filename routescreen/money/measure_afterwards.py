@@ -33,12 +33,15 @@ class PlanTotals:
         Drives of each method, in the order of ``drives.methods.enabled_methods``.
     n_wet_shafts : int
         Shafts whose bottom lies below the groundwater.
+    n_joint_bays : int or None
+        Joint bays of one system as placed along the route; None where they aren't.
     """
 
     route_length_m: float
     cable_length_m: float
     n_drives: tuple[int, ...]
     n_wet_shafts: int
+    n_joint_bays: int | None = None
 
 
 def afterwards(totals: PlanTotals, a: Assumptions) -> NDArray[np.float64]:
@@ -62,7 +65,9 @@ def afterwards(totals: PlanTotals, a: Assumptions) -> NDArray[np.float64]:
         q.add(a.methods[name].rig_item, min(a.methods[name].n_rigs, n_drives))
     q.add("DR19", a.programme.standing_h_per_drive * sum(totals.n_drives))
     q.add("SH24", totals.n_wet_shafts * a.shaft.open_months.expected)
-    link, bays = a.link, n_joint_bays(totals.cable_length_m, a)
+    link, bays = a.link, totals.n_joint_bays
+    if bays is None:
+        bays = n_joint_bays(totals.cable_length_m, a)
     q.add(a.cable.joint_item, bays * link.n_systems * link.poles_per_system)
     q.add(a.cable.metallic_return.joint_item, bays * link.n_systems * link.returns_per_system)
     q.add(a.cable.joint_bay_item, bays * link.n_systems)
@@ -111,7 +116,7 @@ def shaft_measures(measures: ShaftMeasures, a: Assumptions) -> NDArray[np.float6
 
 
 def n_joint_bays(cable_length_m: float, a: Assumptions) -> int:
-    """Joint bays of one system: sections of cable, length / section length rounded up, less 1."""
+    """Joint bays of one system by the drums alone: length / section length rounded up, less 1."""
     return max(math.ceil(cable_length_m / a.cable.section_length_m) - 1, 0)
 
 

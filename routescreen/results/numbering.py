@@ -21,6 +21,8 @@ LETTERS = {
     "crossing": "C",
     "compound": "K",
     "strip": "L",
+    "bay": "J",
+    "cable_section": "P",
     "check": "Q",
 }
 

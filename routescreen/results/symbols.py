@@ -104,6 +104,12 @@ def _sign(shape: str, size_mm: float, *, is_filled: bool) -> MarkerPart:
     return MarkerPart(shape, size_mm, fill, LinePart(PLUM, 0.6))
 
 
+def _joint(*, is_filled: bool) -> MarkerPart:
+    return MarkerPart(
+        "diamond", 4.0, TEAL if is_filled else WHITE, LinePart(TEAL if not is_filled else WHITE, 0.5)
+    )
+
+
 _CASING = LinePart(WHITE, 2.0)  # keeps the dashes apart from what lies below
 _LAUNCH, _RECEPTION = _sign("square", 3.2, is_filled=True), _sign("circle", 3.4, is_filled=False)
 _IN_LAUNCH = MarkerPart("square", 1.5, WHITE, LinePart(WHITE, 0.1))
@@ -196,6 +202,21 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
         None,
         (Category("", "Layout strip", (FillPart("#cfe6e3", 0.6, LinePart(TEAL, 0.4, (2.0, 1.0))),)),),
         Label("strip_id", f"{_short('strip_id')} || ', ' || {_metres('length_m')}", 10_000, 3, 7.0),
+    ),
+    LayerStyle(
+        "joint_bays",
+        "kind",
+        (
+            Category("in_trench", "Joint bay in the trench", (_joint(is_filled=True),)),
+            Category("in_shaft", "Joint in a shaft", (_joint(is_filled=False),)),
+            Category(
+                "in_longer_shaft",
+                "Joint in a shaft to be made larger",
+                (_joint(is_filled=False), MarkerPart("x", 2.2, CRIMSON, LinePart(CRIMSON, 0.5))),
+            ),
+        ),
+        Label("bay_id", f"{_short('bay_id')} || ', ' || {_metres('section_back_m')}", 25_000, 5, 7.5),
+        hidden_beyond=200_000,
     ),
     LayerStyle(
         "crossing_schedule",

@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 
 Rows = dict[str, Any]
 
-# layers whose rows come ready from the proofs, each with the numbers along drives or route
-CURVES: tuple[str, ...] = ("drive_curves", "cable_curve")
+# layers whose rows come ready from the proofs, with indices of elements in place of names
+CURVES: tuple[str, ...] = ("drive_curves", "cable_curve", "joint_bays", "cable_sections")
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -284,12 +284,14 @@ def _long_section(lookup: Lookup) -> Rows:
 
 
 def _curve(name: str, lookup: Lookup) -> Rows:
-    """Return the rows of a curve, drives and sections by their names."""
+    """Return the rows of a layer that the proofs hand over, its elements by their names."""
     table = lookup.corridor.curves.get(name, pd.DataFrame())
-    rows = _columns(table, "drive_index", "section_index")
-    for element in ("drive", "section"):
+    elements = ("drive", "section", "shaft", "bay", "cable_section")
+    rows = _columns(table, *(f"{element}_index" for element in elements))
+    for element in elements:
         if f"{element}_index" in table:
-            rows[f"{element}_id"] = [lookup.name(element, int(at)) for at in table[f"{element}_index"]]
+            indices = [int(at) for at in table[f"{element}_index"]]
+            rows[f"{element}_id"] = [None if at < 0 else lookup.name(element, at) for at in indices]
     return rows
 
 

@@ -218,8 +218,95 @@ _CABLE_CURVE_COLUMNS = (
     real(
         "field_uT", "uT", "Largest magnetic field across, over all returns and pole orders.", 0.0, null=True
     ),
+    real("field_both_poles_uT", "uT", "The same with both poles of all systems.", 0.0, null=True),
+    real(
+        "field_metallic_return_uT",
+        "uT",
+        "The same with one pole out and its current back through metal.",
+        0.0,
+        null=True,
+    ),
+    real(
+        "compass_error_deg",
+        "deg",
+        "Largest angle by which a compass turns there, over all returns and pole orders.",
+        0.0,
+        180.0,
+        null=True,
+    ),
     real("soil_rise_first_K", "K", "Soil's rise at the first depth of report_depths_m.", 0.0, null=True),
     real("soil_rise_second_K", "K", "The same at the second depth.", 0.0, null=True),
+)
+
+_DRUM_SIDES = ("lower", "higher")
+
+
+def _pulled(name: str, unit: str, suffix: str, meaning: str) -> tuple[Column, ...]:
+    """Return a column for each end of the drum and each friction."""
+    return tuple(
+        real(
+            f"{name}_from_{side}_{friction}{suffix}",
+            unit,
+            f"{meaning}, drum at the {side} chainage, {of}.",
+            0.0,
+        )
+        for side in _DRUM_SIDES
+        for friction, of in (("", "expected friction"), ("high_", "high friction"))
+    )
+
+
+_JOINT_BAY_COLUMNS = (
+    _CORRIDOR,
+    text("bay_id", "Name of the bay; each system has one there."),
+    _chainage("Along the alignment."),
+    real("level_m", "m", "Level of the cables' axes."),
+    text(
+        "kind",
+        "In the trench, in a shaft, or in a shaft that has to be made larger for it.",
+        "in_trench",
+        "in_shaft",
+        "in_longer_shaft",
+    ),
+    _SECTION_ID,
+    text("shaft_id", "Shaft it lies in; NULL in the trench.", null=True),
+    real("cable_length_m", "m", "Length of one cable from the start of the link to it.", 0.0),
+    real("section_back_m", "m", "Length of cable to the joint before, or to the start.", 0.0),
+    real("section_on_m", "m", "Length of cable to the joint behind, or to the end.", 0.0),
+    real(
+        "pull_from_lower_kN",
+        "kN",
+        "Largest pull if the pole cable before it is pulled up to it, at expected friction.",
+        0.0,
+    ),
+    real(
+        "pull_from_higher_kN",
+        "kN",
+        "Largest pull if the pole cable behind it is pulled back to it, at expected friction.",
+        0.0,
+    ),
+    real(
+        "side_wall_kN_per_m",
+        "kN/m",
+        "Largest side wall of the pole cables on both sides of it, each pulled its better way.",
+        0.0,
+    ),
+    text("cover", "Class of the ground cover there."),
+)
+
+_CABLE_SECTION_COLUMNS = (
+    _CORRIDOR,
+    text("cable_section_id", "Name of the section of cable."),
+    text("cable", "Cable of a pole or phase, or return cable.", "pole", "return"),
+    _chainage("Joint or terminal where it begins.", "from_chainage_m"),
+    _chainage("Joint or terminal where it ends.", "to_chainage_m"),
+    _length("Length of cable, ramps and slopes included."),
+    real("drum_t", "t", "Drum with this cable, at its expected mass.", 0.0),
+    text("drum_at", "End at which the drum stands, so that least of the limits is used.", *_DRUM_SIDES),
+    *_pulled("pull", "kN", "kN", "Largest pull"),
+    *_pulled("side_wall", "kN/m", "kN_per_m", "Largest side wall"),
+    text("governed_by", "Which uses more of its limit, drum where it should be.", "pull", "side_wall"),
+    _chainage("Where that is largest.", "governing_chainage_m"),
+    text("status", "Amber where a limit is passed at high friction.", "pass", "amber"),
 )
 
 RESULT_LAYERS: tuple[Layer, ...] = (
@@ -299,6 +386,13 @@ RESULT_LAYERS: tuple[Layer, ...] = (
     Layer(
         "crossing_schedule", ("Point",), "Where the alignment meets each feature.", _CROSSING_COLUMNS, True
     ),
+    Layer(
+        "joint_bays",
+        ("Point Z",),
+        "Where the cables are jointed: as few bays as drums, pulls and land allow.",
+        _JOINT_BAY_COLUMNS,
+        True,
+    ),
     Layer("checks", (), "Each check with demand, capacity, utilisation and status.", _CHECK_COLUMNS, True),
     Layer("bill", (), "Bill of quantities, line by line.", _BILL_COLUMNS, True),
     Layer(
@@ -325,6 +419,13 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         (),
         "The cables along the whole route: depth, rating, temperatures, field.",
         _CABLE_CURVE_COLUMNS,
+        True,
+    ),
+    Layer(
+        "cable_sections",
+        (),
+        "The cables from joint to joint: drum, pulls from both ends, what governs.",
+        _CABLE_SECTION_COLUMNS,
         True,
     ),
     Layer(

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from routescreen.engineering.cable_pull import (
     bend_factor,
+    cut_corner_radius_m,
     eye_limit_kN,
     least_pipe_inside_m,
     pull_both_ways_kN,
@@ -223,3 +224,18 @@ def test_gain_of_a_straight_scales_with_length_and_weight(slope_deg, friction, s
     here = straight_gain_kN(100.0, slope_deg, 0.4, friction)
     assert straight_gain_kN(100.0 * scale, slope_deg, 0.4, friction) == pytest.approx(here * scale)
     assert straight_gain_kN(100.0, slope_deg, 0.4 * scale, friction) == pytest.approx(here * scale)
+
+
+@pytest.mark.parametrize(
+    ("bend_deg", "tangent_m", "radius_m"),
+    [
+        # 60 deg: 1/cos 30 - 1 = 0.154701; 0.5/0.154701 = 3.232
+        pytest.param(60.0, 100.0, 3.232, id="by-corner"),
+        # 10 deg: 10/tan 5 = 114.30 under 0.5/(1/cos 5 - 1) = 130.90
+        pytest.param(10.0, 10.0, 114.301, id="by-room"),
+        pytest.param(90.0, 100.0, 2.0, id="by-least"),
+    ],
+)
+def test_radius_of_a_cut_corner(bend_deg, tangent_m, radius_m):
+    found = cut_corner_radius_m(bend_deg, tangent_m, off_m=0.5, least_m=2.0)
+    assert found == pytest.approx(radius_m, abs=0.001)

@@ -14,7 +14,7 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely import LineString
+from shapely import LineString, Point
 
 from routescreen.plan import Drive, Plan, section_runs, vertex_chainage_m
 from routescreen.results.check import conform
@@ -210,12 +210,44 @@ def test_corridor_without_drives_or_crossings():
             "compounds",
             "layout_strips",
             "crossing_schedule",
+            "joint_bays",
             "checks",
             "drive_curves",
             "cable_curve",
+            "cable_sections",
         ),
         0,
     )
+    assert list(conform(tables, example.METRES)) == list(tables)
+
+
+def test_joints_and_sections_of_cable_are_named():
+    bays = pd.DataFrame(
+        {
+            "bay_index": [0, 1],
+            "chainage_m": [300.0, 900.0],
+            "level_m": [8.0, 2.0],
+            "kind": ["in_trench", "in_shaft"],
+            "section_index": [0, 1],
+            "shaft_index": [-1, 1],
+            "cable_length_m": [300.5, 902.0],
+            "section_back_m": [300.5, 601.5],
+            "section_on_m": [601.5, 1100.0],
+            "pull_from_lower_kN": [34.0, 70.0],
+            "pull_from_higher_kN": [60.0, 110.0],
+            "side_wall_kN_per_m": [1.0, 2.0],
+            "cover": ["cropland", "cropland"],
+            "geometry": [Point(1.0, 2.0, 8.0), Point(3.0, 4.0, 2.0)],
+        }
+    )
+    corridor = dataclasses.replace(example.corridor(), curves={"joint_bays": bays})
+    table = result_tables([corridor], example.METRES)["joint_bays"]
+    assert table["bay_id"].tolist() == ["west-J001", "west-J002"]
+    assert table["section_id"].tolist() == ["west-S001", "west-S002"]
+    assert table["shaft_id"].isna().tolist() == [True, False]
+    assert table["shaft_id"][1] == "west-H002"
+    assert [point.z for point in table.geometry] == [8.0, 2.0]
+    tables = result_tables([corridor], example.METRES)
     assert list(conform(tables, example.METRES)) == list(tables)
 
 
