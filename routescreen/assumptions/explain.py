@@ -31,9 +31,7 @@ NOT_USED_YET = (
     "checks.thrust.stop_h",
     "checks.thrust.silo_",
     "checks.thrust.no_silo_",
-    "checks.pull_in.speed_m_per_min",
     "checks.shaft.",
-    "checks.land.steel_",
     "pipe.safe_pull_h",
     "pipe.jacking_string.n_uses",
 )
@@ -43,6 +41,10 @@ USED_ALL_THE_SAME = (
     "programme.standing_h_per_drive",
     "programme.lot_length_km",
     "programme.shift_h",
+    "programme.tie_in_weld_h",
+    "programme.quiet_from_h",
+    "programme.quiet_to_h",
+    "programme.seasons.",
 )
 
 
@@ -52,7 +54,7 @@ def is_used(key: str) -> bool:
     >>> is_used("ranges.seed"), is_used("programme.lot_length_km"), is_used("trench.depth_m")
     (False, True, True)
     """
-    return key in USED_ALL_THE_SAME or not key.startswith(NOT_USED_YET)
+    return key.startswith(USED_ALL_THE_SAME) or not key.startswith(NOT_USED_YET)
 
 
 def flat_items(a: Assumptions) -> dict[str, Value]:

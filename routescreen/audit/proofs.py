@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 
 from routescreen.audit.cable_proofs import prove_cable
 from routescreen.audit.ground_proofs import prove_ground
-from routescreen.audit.report import Ledger, checks_table
+from routescreen.audit.land_use import Sites
+from routescreen.audit.registers import fill_registers
+from routescreen.audit.report import Ledger, checks_of, checks_table
 from routescreen.audit.scene import set_scene
 
 if TYPE_CHECKING:
@@ -21,6 +23,8 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+
+NO_SITES = Sites()
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +36,9 @@ class Proofs:
     checks : DataFrame
         The columns of the audit's own checks.
     curves : dict of str to DataFrame
-        By name of the result layer: its columns without `corridor_id`, with `drive_index` or
-        `section_index` in place of the names of drives and sections.
+        By name of the result layer: its columns without `corridor_id`, with `drive_index`,
+        `section_index`, `shaft_index` and `crossing_index` in place of names, -1 for nothing; points
+        under `geometry`.
     """
 
     checks: pd.DataFrame
@@ -41,7 +46,13 @@ class Proofs:
 
 
 def prove_plan(
-    plan: Plan, inp: CorridorInput, assumptions: Assumptions, *, axis: LineString | None = None
+    plan: Plan,
+    inp: CorridorInput,
+    assumptions: Assumptions,
+    *,
+    axis: LineString | None = None,
+    sites: Sites = NO_SITES,
+    audited: pd.DataFrame | None = None,
 ) -> Proofs:
     """Work out everything on a finished plan that no search has looked at.
 
@@ -53,6 +64,10 @@ def prove_plan(
     assumptions : Assumptions
     axis : LineString, optional
         Line that the directions of the plan are measured against.
+    sites : Sites, optional
+        Where compounds and layout strips lie.
+    audited : DataFrame, optional
+        The checks of the plan's audit, for the hazards that they decide on.
 
     Returns
     -------
@@ -63,4 +78,6 @@ def prove_plan(
         "drive_curves": prove_ground(scene, ledger),
         "cable_curve": prove_cable(scene, ledger),
     }
+    known = [] if audited is None else checks_of(audited)
+    curves |= fill_registers(scene, ledger, sites, curves["drive_curves"], known)
     return Proofs(checks_table(plan.corridor_id, ledger.checks), curves)

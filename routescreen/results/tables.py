@@ -31,7 +31,16 @@ if TYPE_CHECKING:
 Rows = dict[str, Any]
 
 # layers whose rows come ready from the proofs, each with the numbers along drives or route
-CURVES: tuple[str, ...] = ("drive_curves", "cable_curve")
+CURVES: tuple[str, ...] = (
+    "drive_curves",
+    "cable_curve",
+    "investigation_plan",
+    "agreements",
+    "hazards",
+    "parcels_used",
+    "earthworks",
+    "constraints",
+)
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -284,12 +293,17 @@ def _long_section(lookup: Lookup) -> Rows:
 
 
 def _curve(name: str, lookup: Lookup) -> Rows:
-    """Return the rows of a curve, drives and sections by their names."""
+    """Return the rows of a curve or register, what they are about by its name; -1 means nothing."""
     table = lookup.corridor.curves.get(name, pd.DataFrame())
-    rows = _columns(table, "drive_index", "section_index")
-    for element in ("drive", "section"):
+    elements = ("drive", "section", "shaft", "crossing")
+    rows = _columns(table, *(f"{element}_index" for element in elements))
+    number_of = {row: number for number, row in enumerate(lookup.crossing_rows)}
+    for element in elements:
         if f"{element}_index" in table:
-            rows[f"{element}_id"] = [lookup.name(element, int(at)) for at in table[f"{element}_index"]]
+            places = [int(at) for at in table[f"{element}_index"]]
+            if element == "crossing":
+                places = [number_of[at] for at in places]
+            rows[f"{element}_id"] = [None if at < 0 else lookup.name(element, at) for at in places]
     return rows
 
 

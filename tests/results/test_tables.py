@@ -213,6 +213,12 @@ def test_corridor_without_drives_or_crossings():
             "checks",
             "drive_curves",
             "cable_curve",
+            "investigation_plan",
+            "agreements",
+            "hazards",
+            "parcels_used",
+            "earthworks",
+            "constraints",
         ),
         0,
     )
