@@ -35,7 +35,8 @@ NOT_USED_YET = (
     "pipe.safe_pull_h",
     "pipe.jacking_string.n_uses",
 )
-"""How the keys begin that nothing is reckoned from in this version, but for those in `USED_ALL_THE_SAME`."""
+"""How the keys begin that nothing is reckoned from in this version, but for those that begin as in
+`USED_ALL_THE_SAME`."""
 
 USED_ALL_THE_SAME = (
     "programme.standing_h_per_drive",

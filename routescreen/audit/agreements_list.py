@@ -26,6 +26,13 @@ if TYPE_CHECKING:
 RAILS = ("railway", "tram")
 ROADS = ("motorway", "main_road", "road")
 MOST_NAMED = 5
+BELOW = {
+    "surface": "below the ground",
+    "formation": "below its formation",
+    "bed": "below its scoured bed",
+    "base": "below its base",
+    "service": "clear of it, outside to outside",
+}
 
 
 def list_agreements(scene: Scene, ledger: Ledger) -> pd.DataFrame:
@@ -110,7 +117,9 @@ def _to_agree(scene: Scene, meeting: Meeting) -> str:
     items = bill_items(a)
     told = [_way(scene, meeting)]
     if treatment is not None:
-        told += [items.items[items.index[code]].description.lower() for code in treatment.agreement_items]
+        # "Agreement and possession: railway": what is bought, without for whom
+        titles = [items.items[items.index[code]].description for code in treatment.agreement_items]
+        told += [text.partition(":")[0].lower() for text in titles]
     if any(features.needs_consent[f] for f in meeting.features):
         told.append("allowed by the owner's consent only")
     if meeting.drive >= 0 and kind in RAILS:
@@ -142,8 +151,13 @@ def _way(scene: Scene, meeting: Meeting) -> str:
     told = f"{bores} of {2.0 * line.radius_m:g} m under {meeting.width_m:.1f} m of it{angle}"
     if known:
         least = min(known, key=lambda d: d.actual_m - d.required_m)
-        told += f", {least.actual_m:.2f} m clear of what counts ({least.required_m:.2f} m asked for)"
+        told += f", {least.actual_m:.2f} m {_below(scene, meeting)} ({least.required_m:.2f} m asked for)"
     return f"{told}, by {scene.method_title(drive)}"
+
+
+def _below(scene: Scene, meeting: Meeting) -> str:
+    """Say what the cover under a crossing counts from."""
+    return BELOW.get(str(scene.features.cover_reference[meeting.features[0]]), "below it")
 
 
 def _prove_owners(scene: Scene, ledger: Ledger, owners: list[str]) -> None:

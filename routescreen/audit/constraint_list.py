@@ -179,9 +179,9 @@ def _nights(scene: Scene) -> Iterator[Row]:
 def _runs(is_in: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """Return first and last of each unbroken run."""
     edges = np.diff(np.concatenate([[False], is_in, [False]]).astype(np.int64))
-    return list(
-        zip(np.flatnonzero(edges == 1).tolist(), (np.flatnonzero(edges == -1) - 1).tolist(), strict=True)
-    )
+
+    first, last = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    return list(zip(first.tolist(), last.tolist(), strict=True))
 
 
 def home_distance_m(scene: Scene, shaft: int) -> float:
@@ -228,10 +228,11 @@ def _unbroken(scene: Scene, index: int) -> Iterator[Row]:
     hours = pull_in_hours(scene, index)
     if hours is None:
         return
-    drive, n_bores = scene.plan.drives[index], len(scene.lines[index].offsets_m)
+    n_bores, n_pieces = len(scene.lines[index].offsets_m), scene.plan.drives[index].n_layout_pieces
+    laid = "one piece" if n_pieces == 1 else f"{n_pieces} pieces"
     reason = (
-        f"each of {n_bores} strings of {scene.lines[index].true_length_m:.0f} m in {drive.n_layout_pieces} "
-        "pieces is pulled in and grouted without a stop: stopped, it sets fast"
+        f"each of {n_bores} strings of {scene.lines[index].true_length_m:.0f} m, laid out in {laid}, is "
+        "pulled in and grouted without a stop: stopped, it sets fast"
     )
     yield _row(
         (_section(scene, index), index, -1),

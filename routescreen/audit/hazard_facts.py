@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.audit.drive_checks import soil_lengths_m
+from routescreen.audit.report import TOLERANCE_M
 from routescreen.audit.shaft_checks import drives_of, footprint
 from routescreen.engineering.obstruction import is_enterable
 
@@ -100,8 +101,6 @@ def shaft_facts(scene: Scene, found: Found, grout_kPa: dict[int, float], sites: 
     outline = footprint(scene, index)
     area = shapely.union_all([outline, *sites.compounds[index : index + 1]])
     drives = drives_of(shaft)
-    dyke_m = _distance_m(scene, outline, DYKES)
-    zone_m = max((scene.assumptions.treatments[k].shaft_clearance_m for k in DYKES), default=0.0)
     inverts = [_invert_m(scene, index, drive) for drive in drives]
     water_m = shaft.ground_m - float(at.groundwater_depth_m[0])
     flood = found.utilisation([element], "flood", "flood_rim")
@@ -111,7 +110,7 @@ def shaft_facts(scene: Scene, found: Found, grout_kPa: dict[int, float], sites: 
         "head_above_invert_m": water_m - min(inverts),
         # above 1 the flood overtops the rim
         "flood_above_rim_m": flood - 1.0,
-        "is_in_dyke_zone": float(dyke_m < zone_m),
+        "is_in_dyke_zone": _in_dyke_zone(scene, outline),
         "uplift_utilisation": found.utilisation([element], "base_uplift"),
         "heave_utilisation": found.utilisation([element], "base_heave"),
         "thrust_wall_utilisation": _wall_utilisation(scene, found, index),
@@ -130,6 +129,13 @@ def _wall_utilisation(scene: Scene, found: Found, index: int) -> float:
         and (scene.plan.drives[d].is_launched_at_lower == (d == shaft.outgoing))
     ]
     return found.utilisation([scene.shaft_id(index)], "thrust_wall") if pushed else 0.0
+
+
+def _in_dyke_zone(scene: Scene, outline: shapely.Geometry) -> float:
+    """Return whether a shaft stands nearer to a dyke than its protection zone reaches."""
+    is_dyke = np.isin(scene.features.kind.astype(str), DYKES)
+    away_m = shapely.distance(scene.features.outline[is_dyke], outline)
+    return float((away_m < scene.features.clearance_m[is_dyke] - TOLERANCE_M).any())
 
 
 def _invert_m(scene: Scene, shaft: int, drive: int) -> float:
@@ -196,7 +202,7 @@ def _near_facts(scene: Scene, area: shapely.Geometry, reach_m: float) -> Facts:
     features = scene.features
     is_service = features.cover_reference == "service"
     away = shapely.distance(features.geometry[is_service], area) if is_service.any() else np.array([math.inf])
-    away = away - reach_m
+    away = np.maximum(away - reach_m, 0.0)
     gas_m = _distance_m(scene, area, ("gas_pipeline",))
     return {
         "landfill_distance_m": _distance_m(scene, area, LANDFILLS),

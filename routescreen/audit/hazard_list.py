@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 # What is said where a condition holds, with the quantity; and what a quantity is called where it isn't known.
 WORDS = {
-    "flood_above_rim_m": ("the flood reaches above the rim", "flood zones and levels"),
-    "is_in_flood_zone": ("it stands in a flood zone", "flood zones"),
+    "flood_above_rim_m": ("the flood reaches above the rim", "flood zones and their levels"),
+    "is_in_flood_zone": ("it stands in a flood zone", "flood zones and their levels"),
     "is_in_dyke_zone": ("it stands in a dyke's protection zone", "dykes"),
     "has_peat": ("peat there", "soil"),
     "has_made_ground": ("made ground there", "soil"),
@@ -49,8 +49,8 @@ WORDS = {
     "cover_left_m": ("{:.2f} m of cover left over what is required", "cover"),
     "has_old_boreholes": ("an old borehole stands near the bores", "old boreholes near the bores"),
     "settlement_utilisation": ("settlement is {:.2f} times the limit", "settlement"),
-    "n_services": ("{:.0f} services on the way or within 5 m, by record", "services"),
-    "service_distance_m": ("nearest service {:.1f} m off in plan, by record", "services"),
+    "n_services": ("services on the way or within 5 m, by record: {:.0f}", "services"),
+    "service_distance_m": ("the nearest {:.1f} m off in plan", "services"),
     "has_high_pressure_pipeline": ("gas or product pipeline within 30 m", "pipelines"),
     "grout_pressure_kPa": ("grout at up to {:.0f} kPa in the bore", "pressure of the grout"),
     "power_line_distance_m": ("power line {:.0f} m off in plan", "power lines"),

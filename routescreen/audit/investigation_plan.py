@@ -11,7 +11,6 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from routescreen.audit.bill import works_quantities
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.shaft_checks import drives_of, footprint
 from routescreen.engineering.investigation import (
@@ -48,7 +47,7 @@ ON_TRENCH = (
 )
 
 
-def plan_investigation(scene: Scene, ledger: Ledger) -> pd.DataFrame:
+def plan_investigation(scene: Scene, ledger: Ledger, billed: NDArray[np.float64]) -> pd.DataFrame:
     """Lay out the ground investigation and compare its metres with the bill's.
 
     Parameters
@@ -56,6 +55,8 @@ def plan_investigation(scene: Scene, ledger: Ledger) -> pd.DataFrame:
     scene : Scene
     ledger : Ledger
         Takes the findings.
+    billed : ndarray of shape (n_items,)
+        What the bill measures on the whole link.
 
     Returns
     -------
@@ -70,7 +71,7 @@ def plan_investigation(scene: Scene, ledger: Ledger) -> pd.DataFrame:
     rows.sort(key=lambda row: (row["chainage_m"], row["kind"], row["shaft_index"]))
     for number, row in enumerate(rows, start=1):
         row["borehole_id"] = f"{scene.plan.corridor_id}-G{number:03d}"
-    _prove_bill(scene, ledger, rows)
+    _prove_bill(scene, ledger, rows, billed)
     return pd.DataFrame(rows)
 
 
@@ -258,7 +259,7 @@ def _along_trench(scene: Scene, section: int) -> list[Row]:
     return rows
 
 
-def _prove_bill(scene: Scene, ledger: Ledger, rows: list[Row]) -> None:
+def _prove_bill(scene: Scene, ledger: Ledger, rows: list[Row], quantities: Array) -> None:
     """Compare the metres of borehole with what the bill pays."""
     a, element = scene.assumptions, scene.plan.corridor_id
     limit = Limit("investigation_in_bill", "m", SOURCE)
@@ -266,9 +267,7 @@ def _prove_bill(scene: Scene, ledger: Ledger, rows: list[Row]) -> None:
     if np.isnan(boreholes).any():
         ledger.not_evaluated(element, limit, Place(), "the terrain isn't known at each borehole")
         return
-    at = bill_items(a).index["GI10"]
-    billed = sum(float(works_quantities(scene, s)[at]) for s in range(scene.route.n_sections))
-    billed += sum(shaft.depth_m + a.shaft.borehole_below_shaft_m for shaft in scene.plan.shafts)
+    billed = float(quantities[bill_items(a).index["GI10"]])
     asked = sum(boreholes)
     n_probings = len(rows) - len(boreholes)
     reason = (

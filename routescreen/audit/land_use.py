@@ -13,7 +13,6 @@ import pandas as pd
 import shapely
 
 from routescreen.audit.band import strip_width_m
-from routescreen.audit.bill import shaft_quantities, works_quantities
 from routescreen.audit.ground import boxes_of_classes
 from routescreen.audit.report import Limit, Place
 from routescreen.engineering.agreements import NOT_KNOWN
@@ -98,7 +97,7 @@ def _swath(
     return shapely.union_all(areas) if areas else shapely.Polygon()
 
 
-def measure_land(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame:
+def measure_land(scene: Scene, ledger: Ledger, sites: Sites, billed: NDArray[np.float64]) -> pd.DataFrame:
     """Measure the land by parcel and owner, else by ground cover.
 
     Parameters
@@ -107,6 +106,8 @@ def measure_land(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame:
     ledger : Ledger
         Takes the findings.
     sites : Sites
+    billed : ndarray of shape (n_items,)
+        What the bill measures on the whole link.
 
     Returns
     -------
@@ -117,7 +118,7 @@ def measure_land(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame:
     has_parcels = len(scene.inp.parcels) > 0
     table = _by_parcel(scene, taken) if has_parcels else _by_cover(scene, taken)
     _prove_owners(scene, ledger, table, has_parcels=has_parcels)
-    _prove_bill(scene, ledger, taken)
+    _prove_bill(scene, ledger, taken, billed)
     return table
 
 
@@ -200,7 +201,7 @@ def _prove_owners(scene: Scene, ledger: Ledger, table: pd.DataFrame, *, has_parc
     ledger.finding(element, limit, max(lost), 0.0, Place(), reason)
 
 
-def _prove_bill(scene: Scene, ledger: Ledger, taken: LandTaken) -> None:
+def _prove_bill(scene: Scene, ledger: Ledger, taken: LandTaken, quantities: NDArray[np.float64]) -> None:
     """Compare the land taken for a time with what the bill pays."""
     items = bill_items(scene.assumptions)
     limit = Limit("land_in_bill", "m2", "bill, items LA10", tolerance=TOUCH_M2)
@@ -208,11 +209,8 @@ def _prove_bill(scene: Scene, ledger: Ledger, taken: LandTaken) -> None:
         why = "where compounds and layout strips lie isn't known"
         ledger.not_evaluated(scene.plan.corridor_id, limit, Place(), why)
         return
-    quantities = sum(works_quantities(scene, section) for section in range(scene.route.n_sections))
-    for index in range(len(scene.plan.shafts)):
-        quantities = quantities + shaft_quantities(scene, index)
     first = items.first_class_item("LA10")
-    billed = float(np.asarray(quantities)[first : first + items.n_cover].sum())
+    billed = float(quantities[first : first + items.n_cover].sum())
     needed = float(shapely.area(list(taken.temporary)).sum())
     reason = (
         f"working strip, compounds and layout strips take {needed:.0f} m2, what overlaps counted once; the "

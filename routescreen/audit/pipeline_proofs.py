@@ -55,8 +55,10 @@ def prove_pipelines(scene: Scene, ledger: Ledger) -> None:
         for feature in meeting.features:
             if scene.features.kind[feature] in STEEL:
                 _prove_crossing(scene, ledger, index, feature, limits)
-    for feature in scene.near(scene.route.line(), limits.parallel_m):
-        if scene.features.kind[feature] in STEEL:
+    line = scene.route.line()
+    for feature in scene.near(line, limits.parallel_m):
+        away_m = float(shapely.distance(scene.features.geometry[feature], line))
+        if scene.features.kind[feature] in STEEL and away_m < limits.parallel_m:
             _prove_parallel(scene, ledger, int(feature), limits)
     if len(ledger.checks) == n_before:
         limit = Limit("pipeline_parallel", "m", SOURCE, "record")
@@ -75,6 +77,8 @@ def _prove_crossing(scene: Scene, ledger: Ledger, index: int, feature: int, limi
         ledger.not_evaluated(element, clear, place, f"the depth of {label} isn't known")
     else:
         reason = f"{label} is crossed {clear_m:.2f} m clear, outside to outside, by its record"
+        if clear_m == 0.0:
+            reason = f"{label} lies at the depth of the pipes in the trench: one must go deeper there"
         _enter(
             ledger, element, clear, (limits.clear_m, clear_m), place, reason, is_flagged=bool(flags.is_low)
         )

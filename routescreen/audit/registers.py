@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from routescreen.audit.agreements_list import list_agreements
+from routescreen.audit.bill import section_quantities
 from routescreen.audit.constraint_list import list_constraints
 from routescreen.audit.earth_proofs import prove_earthworks, with_loads
 from routescreen.audit.hazard_list import list_hazards
@@ -48,10 +49,11 @@ def fill_registers(
         By name of the result layer.
     """
     prove_pipelines(scene, ledger)
+    billed = section_quantities(scene).sum(axis=0)
     tables = {
-        "investigation_plan": plan_investigation(scene, ledger),
+        "investigation_plan": plan_investigation(scene, ledger, billed),
         "agreements": list_agreements(scene, ledger),
-        "parcels_used": measure_land(scene, ledger, sites),
+        "parcels_used": measure_land(scene, ledger, sites, billed),
         "earthworks": with_loads(prove_earthworks(scene, ledger), scene.assumptions),
         "constraints": list_constraints(scene, ledger, sites),
     }
