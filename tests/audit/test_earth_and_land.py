@@ -81,6 +81,9 @@ def test_a_drive_and_its_shafts_by_hand() -> None:
     assert launch["dug_m3"] / launch["hauled_m3"] == pytest.approx((7.25 + 2.0) / 2.0)
     assert reception["dug_m3"] / reception["hauled_m3"] > (7.25 + 2.0) / 2.0  # and an approach cut
     assert launch["kept_m3"] == pytest.approx(launch["dug_m3"] - launch["hauled_m3"])
+    for row in (drive, launch, reception):
+        assert row["hauled_loose_m3"] == pytest.approx(BULKING * row["hauled_m3"])
+        assert row["lorry_loads"] == math.ceil(BULKING * row["hauled_m3"] / 16.0)
 
 
 def billed(inp: CorridorInput, a: Assumptions, section: int, *codes: str) -> float:
@@ -159,6 +162,15 @@ def test_where_the_strip_is_narrowed_soil_goes_elsewhere() -> None:
     assert rows["status"].tolist() == ["amber"]
     assert rows["demand"].iloc[0] == pytest.approx(needed_m(30.0))
     assert "over 700 m" in rows["reason"].iloc[0]
+
+
+def test_only_the_narrowed_part_counts_as_short() -> None:
+    """300 m narrowed and 400 m whole, both too small with gaps of 5 m: the whole strip fails."""
+    drawn = plan([*STRAIGHT[:3], (1100.0, 0.0), (1500.0, 0.0)], Run(1), narrow=(2,))
+    proofs = prove_plan(drawn, ground(), load_assumptions("[checks.soil]\ngap_m = 5.0\n"))
+    rows = check(proofs, "strip_room", "S003")
+    assert rows["status"].tolist() == ["fail", "amber"]
+    assert "over 300 m" in rows["reason"].iloc[1]
 
 
 # working strip of 1 220 m of open cut; easement 34 m wide there, and 2 x (9 + 0.28 + 3) m over the drive

@@ -35,6 +35,7 @@ from tests.audit.place import (
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()
@@ -463,3 +464,29 @@ def test_cause_and_unknown_name_each_quantity_once() -> None:
     facts = {"flood_above_rim_m": math.nan, "is_in_dyke_zone": 1.0}
     assert cause(rule, facts) == "it stands in a dyke's protection zone"
     assert unknown(rule, facts) == "not known: flood zones and their levels"
+
+
+@pytest.mark.parametrize(
+    ("drawn", "inp"),
+    [
+        pytest.param(plan([(0.0, 0.0), (1500.0, 0.0)]), only(), id="no drive"),
+        pytest.param(plan([(0.0, 0.0), (280.0, 0.0)], Run(0)), only(), id="nothing but a drive"),
+        pytest.param(correct_plan(), replace(ground(), ground_cover=None), id="no ground cover"),
+        pytest.param(correct_plan(), replace(ground(), terrain=None), id="no terrain"),
+        pytest.param(
+            plan(STRAIGHT, Run(1, method="guided_thrust", lower_crown_m=47.0, upper_crown_m=47.0)),
+            ground(),
+            id="thrust boring",
+        ),
+    ],
+)
+def test_every_register_is_filled_whatever_is_missing(drawn: Plan, inp: CorridorInput) -> None:
+    curves = prove_plan(drawn, inp, DEFAULTS).curves
+    n_works = len(drawn.shafts) + len(
+        np.unique(np.cumsum(np.append(True, drawn.is_drive[1:] | drawn.is_drive[:-1])))
+    )
+    assert len(curves["earthworks"]) == n_works
+    assert (curves["earthworks"]["dug_m3"] > 0.0).all()
+    assert (curves["investigation_plan"]["shaft_index"] >= 0).sum() == len(drawn.shafts)
+    assert curves["parcels_used"]["permanent_m2"].sum() > 0.0
+    assert set(curves["hazards"]["shaft_index"]) - {-1} == set(range(len(drawn.shafts)))
