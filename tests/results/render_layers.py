@@ -34,6 +34,7 @@ LOWEST_FIRST = (
     "bores",
     "drives",
     "crossing_schedule",
+    "investigation_plan",
     "shafts",
 )
 
