@@ -170,6 +170,7 @@ def _drives(
     return DriveArrays(
         ceiling_m=ceiling,
         service_ceiling_m=np.full_like(ceiling, 1e9),
+        floor_m=np.full(ceiling.shape, -1e9, np.float32),
         soil_eur_per_m=rate.reshape(nm, -1),
         rock_eur_per_m=1.5 * rate.reshape(nm, -1),
         segment_xy_m=segments,
@@ -274,6 +275,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
     drive = s.drive._replace(
         ceiling_m=s.drive.ceiling_m[:, flip].copy(),
         service_ceiling_m=s.drive.service_ceiling_m[:, flip].copy(),
+        floor_m=s.drive.floor_m[:, flip].copy(),
         layout_eur_per_m=s.drive.layout_eur_per_m[:, flip].copy(),
         layout_eur=s.drive.layout_eur[:, flip].copy(),
         passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[flip],

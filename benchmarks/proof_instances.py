@@ -248,6 +248,7 @@ def _drives(
         service_ceiling_m=np.where(
             rng.random(shape) < 0.1, ground.ground_m - rng.uniform(2.0, 4.0, shape), 1e9
         ),
+        floor_m=_floor(rng, ground, shape),
         soil_eur_per_m=rate.reshape(n_methods, -1),
         rock_eur_per_m=rng.uniform(1.0, 1.8) * rate.reshape(n_methods, -1),
         segment_xy_m=segments,
@@ -294,6 +295,15 @@ def _ceiling(
     ceiling = np.repeat((ground.ground_m - cover)[None], n_methods, axis=0)
     ceiling[:, rng.random((nx, ny)) < 0.02] = NO_DRIVE_M
     return ceiling
+
+
+def _floor(
+    rng: np.random.Generator, ground: GroundArrays, shape: tuple[int, int, int]
+) -> NDArray[np.float32]:
+    """Forbid what lies deep in some places, so that a line may be too deep where it could be no higher."""
+    depth = rng.uniform(3.0, 9.0, shape)
+    floor = np.where(rng.random(shape) < 0.1, ground.ground_m - depth, -1e9)
+    return np.asarray(floor, np.float32)
 
 
 def _segments(features: _Features) -> tuple[Floats, Floats, Floats, Booleans, NDArray[np.int64]]:
@@ -415,6 +425,7 @@ def turned_round(s: SearchArrays) -> SearchArrays:
     drive = s.drive._replace(
         ceiling_m=np.ascontiguousarray(s.drive.ceiling_m[:, flip]),
         service_ceiling_m=np.ascontiguousarray(s.drive.service_ceiling_m[:, flip]),
+        floor_m=np.ascontiguousarray(s.drive.floor_m[:, flip]),
         layout_eur_per_m=np.ascontiguousarray(s.drive.layout_eur_per_m[:, flip]),
         layout_eur=np.ascontiguousarray(s.drive.layout_eur[:, flip]),
         passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[flip],

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 N_STRIPS = 6
 ACROSS_M = 470.0
-LAYERS = ("corridor", "axis", "crossings", "ground", "parcels", "pins")
+LAYERS = ("corridor", "axis", "crossings", "ground", "parcels", "pins", "flood_zones")
 COVER_COLOURS: dict[int, str] = {
     10: "#7fa87c",
     20: "#b3c28a",

@@ -114,6 +114,33 @@ def _stretch(axis: Axis, west_m: float, east_m: float) -> Polygon:
     return Polygon(np.concatenate([west, east[::-1]]))
 
 
+def flood_zones(axis: Axis, frame: Polygon) -> list[tuple[float, BaseGeometry]]:
+    """Return (level [m], area) of what a flood of 100 years reaches.
+
+    The marsh east of the canal, the fen with the sand rise in it, the foreland between the Sarve dykes, and
+    the floor of the Lumme valley. The polder is kept dry by its dyke.
+    """
+    far = OUTER_OFFSET_M
+    bands = ((3372.0, 4925.0, 8.9), (4938.0, 5803.0, 7.2), (5815.0, 6030.0, 7.6))
+    zones = [(level_m, _band(axis, west, east, far)) for west, east, level_m in bands]
+    zones.append((13.8, shapely.buffer(lumme(axis), 60.0)))
+    cut = [
+        (level_m, shapely.set_precision(shapely.intersection(zone, frame), 0.01)) for level_m, zone in zones
+    ]
+    return [
+        (level_m, piece)
+        for level_m, zone in cut
+        for piece in shapely.get_parts(zone)
+        if piece.geom_type == "Polygon" and piece.area > 1.0
+    ]
+
+
+def _band(axis: Axis, west_m: float, east_m: float, far_m: float) -> Polygon:
+    offset = np.linspace(-far_m, far_m, 37)
+    west, east = (axis.to_xy(np.full(len(offset), at_m), offset) for at_m in (west_m, east_m))
+    return Polygon(np.concatenate([west, east[::-1]]))
+
+
 def _side_bands(axis: Axis) -> list[GroundArea]:
     """Return the wet left third and the rocky right third of the slope."""
     whole = _stretch(axis, BAND_FROM_M, BAND_TO_M)

@@ -78,7 +78,7 @@ def write_line_corridor(folder: Path) -> None:
     line, found = alignment(), features()
     x0, y0 = ORIGIN_M
     box_m = (x0 - MARGIN_M, y0 - MARGIN_M, x0 + LENGTH_M + MARGIN_M, y0 + MARGIN_M + 100.0)
-    write_tables(folder / "corridor.gpkg", Tables(line, None, found, [], [], []))
+    write_tables(folder / "corridor.gpkg", Tables(line, None, found, [], [], [], []))
     x, y = _centres(box_m, TERRAIN_STEP_M)
     knots = np.array(GROUND)
     ground = np.interp(x - x0, knots[:, 0], knots[:, 1]) + 0.3 * np.sin((x - x0) / 90.0) * np.cos(

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from invented_features import Feature, all_features, canal, lumme, pond, sarve
-from invented_land import cover_codes, fields, ground_areas, parcels
+from invented_land import cover_codes, fields, flood_zones, ground_areas, parcels
 from invented_line import write_line_corridor
 from invented_place import Axis, axis_line, frame_box, make_axis, outline
 from shapely import Point, box
@@ -229,7 +229,7 @@ def write_demo(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     tables = Tables(
         corridor, axis_line(axis), features, ground_areas(axis, frame),
-        parcels(plots, features, corridor, PARCEL_MARGIN_M), pins(axis),
+        parcels(plots, features, corridor, PARCEL_MARGIN_M), pins(axis), flood_zones(axis, frame),
     )  # fmt: skip
     write_tables(folder / "corridor.gpkg", tables)
     write_cover(folder / "ground_cover.tif", cover_codes(axis, plots, features, box_m), box_m)

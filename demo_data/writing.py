@@ -53,6 +53,7 @@ class Tables:
     ground: list[GroundArea]
     parcels: list[tuple[str, str, Polygon]]
     pins: list[Pin]
+    flood_zones: list[tuple[float, Polygon]]
 
 
 def write_tables(target: Path, tables: Tables) -> None:
@@ -92,6 +93,9 @@ def _layers(tables: Tables) -> list[tuple[str, gpd.GeoDataFrame, str]]:
     if tables.parcels:
         ids, owners, shapes = (list(column) for column in zip(*tables.parcels, strict=True))
         layers.append(("parcels", _frame({"parcel_id": ids, "owner": owners}, shapes), "Polygon"))
+    if tables.flood_zones:
+        levels, zones = (list(column) for column in zip(*tables.flood_zones, strict=True))
+        layers.append(("flood_zones", _frame({"level_m": levels}, zones), "Polygon"))
     if tables.pins:
         columns = {"role": [p.role for p in tables.pins], "radius_m": [p.radius_m for p in tables.pins]}
         layers.append(("pins", _frame(columns, [p.geometry for p in tables.pins]), "Point"))

@@ -1,4 +1,4 @@
-"""Draw the pictures of the docs from the demo's input and its results.
+"""Draw the pictures of the docs from the demo's input and its results, and those of the checks.
 
 Usage: python docs/make_pictures.py RESULTS/screened.gpkg [CORRIDOR.gpkg] [FOLDER]
 
@@ -16,6 +16,7 @@ import geopandas as gpd
 import matplotlib as mpl
 import numpy as np
 import shapely
+from check_pictures import PICTURES
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, PathPatch
@@ -364,6 +365,9 @@ def main(arguments: list[str]) -> int:
     for name, figure in registers.items():
         figure.savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder / name}.png")
+    for name, drawn in PICTURES.items():
+        drawn().savefig(folder / f"check_{name}.png", dpi=DOTS_PER_INCH)
+        print(f"{folder}/check_{name}.png")
     return 0
 
 

@@ -43,7 +43,8 @@ class CorridorInput:
     """One candidate corridor with all that was read for it, in one projected CRS in metres.
 
     Exactly one of `outline` and `fixed_line` is given. Tables have the columns that
-    ``schema.INPUT_LAYERS`` declares, all present, missing values None or NaN.
+    ``schema.INPUT_LAYERS`` declares, all present, missing values None or NaN. `flood_zones` is None where
+    the layer was not given: then nothing is known of floods.
     """
 
     corridor_id: str
@@ -62,6 +63,7 @@ class CorridorInput:
     terrain: RasterGrid | None
     ground_cover: RasterGrid | None
     terrain_is_bed: bool = False
+    flood_zones: gpd.GeoDataFrame | None = None
     warnings: tuple[str, ...] = ()
     provenance: dict[str, str] = field(default_factory=dict)
 

@@ -20,6 +20,8 @@ from routescreen.screened import DriveData
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
     from routescreen.corridor.ground import GroundSampler
@@ -27,8 +29,6 @@ if TYPE_CHECKING:
     from routescreen.sites import SiteConflict
     from routescreen.takeoff import TakeOff
 
-# What a shaft must still pass and nothing here evaluates: it may never look passed.
-SHAFT_CHECKS_TO_COME = ("base_uplift", "thrust_wall", "eyes", "flood")
 ELEMENT_OF_LETTER = {"S": "section", "D": "drive", "H": "shaft", "C": "crossing"}
 LINK = "link"
 
@@ -87,11 +87,10 @@ def crossing_rows(audit: AuditReport) -> pd.DataFrame:
 
 def audit_checks(
     audit: AuditReport,
-    plan: Plan,
     conflicts: Sequence[SiteConflict] = (),
     proved: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
-    """Return the checks with their elements by position, the sites' conflicts, and what is still to come.
+    """Return the checks with their elements by position, and the sites' conflicts.
 
     `proved` holds the checks that were made once on the finished plan.
     """
@@ -101,14 +100,8 @@ def audit_checks(
     elements = [_element_of(str(name), audit.corridor_id) for name in table.pop("element_id")]
     table.insert(0, "element", [element for element, _ in elements])
     table.insert(1, "element_index", [index for _, index in elements])
-    to_come = [
-        _to_come(element, index, check)
-        for element, indices, checks in (("shaft", range(len(plan.shafts)), SHAFT_CHECKS_TO_COME),)
-        for index in indices
-        for check in checks
-    ]
     land = [_site_check(conflict) for conflict in conflicts]
-    return pd.DataFrame([*table.to_dict("records"), *land, *to_come], columns=list(table.columns))
+    return pd.DataFrame([*table.to_dict("records"), *land], columns=list(table.columns))
 
 
 def _site_check(conflict: SiteConflict) -> dict[str, object]:
@@ -130,25 +123,6 @@ def _site_check(conflict: SiteConflict) -> dict[str, object]:
     }
 
 
-def _to_come(element: str, index: int, check: str) -> dict[str, object]:
-    """Return the row of a check that this version does not evaluate."""
-    return {
-        "element": element,
-        "element_index": index,
-        "check": check,
-        "demand": np.nan,
-        "capacity": np.nan,
-        "unit": "-",
-        "utilisation": np.nan,
-        "margin": np.nan,
-        "status": "not_evaluated",
-        "reason": "This version does not evaluate it: have it checked before anything relies on it.",
-        "governing_chainage_m": np.nan,
-        "confidence": "assumed",
-        "source": "none",
-    }
-
-
 def _element_of(name: str, corridor_id: str) -> tuple[str, int]:
     """Return what an element's name means: its kind and its position, -1 for the link."""
     tail = name.removeprefix(f"{corridor_id}-")
@@ -158,11 +132,18 @@ def _element_of(name: str, corridor_id: str) -> tuple[str, int]:
 
 
 def bill_table(
-    plan: Plan, exact: TakeOff, audit: AuditReport, sampler: GroundSampler, assumptions: Assumptions
+    plan: Plan,
+    exact: TakeOff,
+    audit: AuditReport,
+    sampler: GroundSampler,
+    assumptions: Assumptions,
+    shaft_quantities: NDArray[np.float64],
 ) -> pd.DataFrame:
-    """Return the bill: the take-off's lines, then what is measured on the whole link afterwards.
+    """Return the bill: the take-off's lines, what the proofs of shafts ask for, then the whole link's.
 
-    The owner's share is not part of it: it is shown apart.
+    Only the take-off's lines steer the search. `shaft_quantities` (n_shafts, n_items) are measured
+    afterwards; each shaft's lines stand in the section that holds it. The owner's share is not part of the
+    bill: it is shown apart.
     """
     met = _rows_by_feature(audit)
     rows = [_crossing_row(met, exact, number) for number in range(len(exact.element))]
@@ -170,8 +151,21 @@ def bill_table(
     searched = bill_lines(
         [str(section) for section in exact.section], elements, exact.quantities, assumptions
     )
+    section_of = {
+        int(exact.index[row]): str(exact.section[row])
+        for row, element in enumerate(exact.element)
+        if element == "shaft"
+    }
+    shafts = range(len(plan.shafts))
+    proved = bill_lines(
+        [section_of[index] for index in shafts],
+        [f"shaft:{index}" for index in shafts],
+        shaft_quantities,
+        assumptions,
+    )
     link = afterwards(_totals(plan, sampler, assumptions), assumptions)
-    table = pd.concat([searched, bill_lines([None], [None], link[None], assumptions)], ignore_index=True)
+    whole = bill_lines([None], [None], link[None], assumptions)
+    table = pd.concat([searched, proved, whole], ignore_index=True)
     table["section_index"] = [-1 if text is None else int(text) for text in table.pop("section_id")]
     pairs = [(LINK, "-1") if text is None else tuple(text.split(":")) for text in table.pop("element_id")]
     table["element"] = [element for element, _ in pairs]

@@ -114,6 +114,7 @@ INPUTS = {
     "access": "",
     "parcels": "parcel_id owner",
     "investigations": "borehole_id soil top_m base_m",
+    "flood_zones": "level_m",
     "pins": "role radius_m corridor_id",
 }
 

@@ -126,7 +126,7 @@ def test_no_room_anywhere_is_named_by_the_shaft() -> None:
 def test_land_in_conflict_stands_among_the_checks_and_is_amber() -> None:
     inp = with_cover(place(), box(300.0, -300.0, 700.0, 300.0), BUILT_UP)
     conflicts = sites(inp).conflicts
-    checks = audit_checks(audit_plan(correct_plan(), inp, ASSUMPTIONS), correct_plan(), conflicts)
+    checks = audit_checks(audit_plan(correct_plan(), inp, ASSUMPTIONS), conflicts)
     rows = checks[checks["check"] == "site_land"]
     assert rows["status"].tolist() == ["amber"] * len(conflicts)
     row = rows[rows["element"] == "shaft"].iloc[0]

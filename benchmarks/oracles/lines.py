@@ -271,6 +271,9 @@ class DriveOracle:
             axis = crown + slope * cell.middle_m - drive.bore_m[method] / 2.0
             if s.ground.water_level_m[cell.node] - axis > drive.head_limit_m[method]:
                 return None
+            lowest = crown + slope * cell.middle_m - abs(slope) * cell.length_m / 2.0
+            if lowest < drive.floor_m[(method, *cell.node)]:
+                return None
         for place, length, fine_cell in _fine_pieces(s, track, lower[0]):
             kind = int(s.fine.kind[fine_cell])
             is_rock = crown + slope * place - drive.bore_m[method] / 2.0 < s.fine.rock_level_m[fine_cell]

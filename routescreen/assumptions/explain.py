@@ -31,7 +31,6 @@ NOT_USED_YET = (
     "checks.thrust.stop_h",
     "checks.thrust.silo_",
     "checks.thrust.no_silo_",
-    "checks.shaft.",
     "pipe.safe_pull_h",
     "pipe.jacking_string.n_uses",
 )

@@ -49,6 +49,7 @@ class SearchSettings(Group):
     max_drive_angle_deg: Annotated[float, Field(gt=0.0, lt=60.0)]
     n_ray_columns: Count
     compounds_need_land: bool
+    rating_steers: bool
 
 
 class PolishSettings(Group):
@@ -152,12 +153,29 @@ class ShaftChecks(Group):
     """Base, thrust wall, eyes, flood rim, pumping; the factor on weight stands with the shafts."""
 
     water_factor: Annotated[float, Field(ge=1.0)]
+    anchor_kN: Positive
+    anchor_spacing_m: Positive
+    heave_lifting_factor: Annotated[float, Field(ge=1.0)]
+    heave_holding_factor: Annotated[float, Field(gt=0.0, le=1.0)]
+    wall_embedment_m: NotNegative
     thrust_wall_factor: Annotated[float, Field(ge=1.0)]
-    thrust_wall_mobilised_frac: Frac
+    thrust_wall_mobilised_frac: Annotated[float, Field(gt=0.0, le=1.0)]
+    thrust_block_width_m: Positive
+    thrust_block_height_m: Positive
+    thrust_block_most_height_m: Positive
     eye_length_m: NotNegative
     eye_length_diameters: NotNegative
+    eye_margin_m: NotNegative
     flood_rim_above_m: NotNegative
+    flood_rim_most_m: NotNegative
     drawdown_radius_factor: Positive
+    lowered_below_base_m: NotNegative
+    aquifer_below_base_m: Positive
+    leak_l_per_s_per_1000_m2: NotNegative
+    treated_water_m3_per_h: Positive
+    drawdown_kinds: Names
+    drawdown_cover: Names
+    drawdown_soils: Names
 
 
 class RatingChecks(Group):

@@ -63,7 +63,7 @@ def bands_of_section(scene: Scene, section: int) -> list[Band]:
     reach_m = TERMINAL_CELLS * scene.assumptions.frame.cell_m
     ends = shapely.MultiPoint(route.xy_m[[0, -1]]).buffer(reach_m, quad_segs=64)
     pieces = route.pieces_of_section(section)
-    lines = route.segments()[pieces]
+    lines = route.segments(pieces)
     width_m = np.array([strip_width_m(scene, int(piece)) for piece in pieces])
     areas, strips = (
         np.asarray(shapely.buffer(lines, half_m, cap_style="flat"), dtype=np.object_)

@@ -131,16 +131,38 @@ def _role(scene: Scene, shaft: int, drive: int | None) -> int:
     return role_of(method_index, not is_launch(scene, scene.plan.shafts[shaft], drive))
 
 
+def shaft_hole(scene: Scene, index: int, *, is_wet: bool | None = None) -> NDArray[np.float64]:
+    """Measure a shaft without its site.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of the shaft.
+    is_wet : bool, optional
+        Whether it is built below groundwater, with a tight wall and a plug; by default as the plan is priced.
+
+    Returns
+    -------
+    ndarray of shape (n_items,)
+    """
+    shaft = scene.plan.shafts[index]
+    at = scene.ground.samples(np.array([shaft.xy_m]))
+    roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
+    wet = shaft.depth_m > at.groundwater_depth_m if is_wet is None else np.array([is_wet])
+    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m)
+    return np.asarray(
+        measure.shaft_in_ground(*roles, ground, wet, shaft.depth_m, scene.assumptions)[0], dtype=np.float64
+    )
+
+
 def _shaft(scene: Scene, index: int) -> NDArray[np.float64]:
     """Measure a shaft and its site."""
     shaft = scene.plan.shafts[index]
     at = scene.ground.samples(np.array([shaft.xy_m]))
     roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
-    is_wet = shaft.depth_m > at.groundwater_depth_m
-    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m)
-    hole = measure.shaft_in_ground(*roles, ground, is_wet, shaft.depth_m, scene.assumptions)
     site = measure.shaft_site(*roles, at.access_distance_m, at.cover_class, scene.assumptions)
-    return np.asarray(hole[0] + site[0])
+    return np.asarray(shaft_hole(scene, index) + site[0])
 
 
 def _section_of_shaft(scene: Scene, index: int) -> int:

@@ -133,21 +133,56 @@ def _frictions_kN(scene: Scene, forces: DriveForces, bore: _Bore, which: str) ->
     return np.asarray(a.checks.thrust.restart_friction_factor * per_m * bore.length_m)
 
 
+@dataclass(frozen=True, slots=True)
+class RestartThrust:
+    """Thrust that starts the string again after a stop, face at its worst and friction of the whole drive.
+
+    `expected_kN` and `high_kN` by the friction, NaN where `missing` says what isn't known.
+    """
+
+    expected_kN: float
+    high_kN: float
+    missing: str
+
+
+def restart_thrust(scene: Scene, index: int) -> RestartThrust:
+    """Return the thrust after a stop that the launch shaft of a drive must bear.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of the drive.
+
+    Returns
+    -------
+    RestartThrust
+    """
+    forces = drive_forces(scene.assumptions, scene.plan.drives[index].method)
+    bore = _bore(scene, index)
+    missing = _what_is_missing(scene, index, forces, bore)
+    if missing:
+        return RestartThrust(np.nan, np.nan, missing)
+    return RestartThrust(*_thrusts_kN(scene, forces, bore), "")
+
+
+def _thrusts_kN(scene: Scene, forces: DriveForces, bore: _Bore) -> tuple[float, float]:
+    """Return the thrust after a stop at expected and at high friction [kN]."""
+    weight_kN, face_kPa = forces.string_kN_per_m * bore.rise_m, float(bore.face_kPa.max())
+    expected, high = (
+        float(_frictions_kN(scene, forces, bore, which).sum()) for which in ("expected", "high")
+    )
+    return (
+        float(thrust_kN(face_kPa, forces.cut_diameter_m, expected, weight_kN)),
+        float(thrust_kN(face_kPa, forces.cut_diameter_m, high, weight_kN)),
+    )
+
+
 def _check_thrust(
     scene: Scene, ledger: Ledger, index: int, forces: DriveForces, bore: _Bore, place: Place
 ) -> None:
     """Compare the thrust that starts the string again after a stop with what frame and string bear."""
-    weight_kN = forces.string_kN_per_m * bore.rise_m
-    face_kPa = float(bore.face_kPa.max())
-    expected, high = (
-        thrust_kN(
-            face_kPa,
-            forces.cut_diameter_m,
-            float(_frictions_kN(scene, forces, bore, which).sum()),
-            weight_kN,
-        )
-        for which in ("expected", "high")
-    )
+    expected, high = _thrusts_kN(scene, forces, bore)
     rules = "the frame" if forces.frame_kN <= forces.string_kN else "the string"
     reason = f"thrust after a stop at expected friction; {rules} bears {forces.capacity_kN:.0f} kN"
     element = scene.drive_id(index)

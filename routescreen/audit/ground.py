@@ -250,8 +250,13 @@ def may_hold_classes(ground: TrueGround, areas: NDArray[np.object_], classes: li
     left, right = (
         np.clip(part, 0, n_columns) for part in (column[: len(areas)] - 1, column[len(areas) :] + 2)
     )
-    is_held = np.isin(np.where(grid.values >= 0, grid.values, ground.unknown_cover), classes)
-    total = np.zeros((n_rows + 1, n_columns + 1), np.int64)
+    if len(areas) == 0:
+        return np.zeros(0, np.bool_)
+    first_row, first_column = top.min(), left.min()  # of a long corridor only what these areas lie in
+    values = grid.values[first_row : bottom.max(), first_column : right.max()]
+    top, bottom, left, right = top - first_row, bottom - first_row, left - first_column, right - first_column
+    is_held = np.isin(np.where(values >= 0, values, ground.unknown_cover), classes)
+    total = np.zeros((values.shape[0] + 1, values.shape[1] + 1), np.int64)
     total[1:, 1:] = is_held.cumsum(axis=0).cumsum(axis=1)
     count = total[bottom, right] - total[top, right] - total[bottom, left] + total[top, left]
     is_outside = ~is_corner_inside.reshape(2, -1).all(axis=0)

@@ -52,6 +52,10 @@ class Found:
         highest = max(known, default=math.nan)
         return highest if len(known) == len(values) or highest > 1.0 else math.nan
 
+    def has(self, element: str, name: str) -> bool:
+        """Return whether there is such a check, evaluated or not."""
+        return (element, name) in self._rows
+
     def least_margin(self, element: str, name: str) -> float:
         """Return the least capacity less demand, NaN where there is no such check."""
         rows = self._rows.get((element, name), [])
@@ -103,16 +107,17 @@ def shaft_facts(scene: Scene, found: Found, grout_kPa: dict[int, float], sites: 
     drives = drives_of(shaft)
     inverts = [_invert_m(scene, index, drive) for drive in drives]
     water_m = shaft.ground_m - float(at.groundwater_depth_m[0])
-    flood = found.utilisation([element], "flood", "flood_rim")
+    flood = found.utilisation([element], "flood")
     facts = {
         "depth_m": shaft.depth_m,
         "head_above_base_m": shaft.depth_m - float(at.groundwater_depth_m[0]),
         "head_above_invert_m": water_m - min(inverts),
-        # above 1 the flood overtops the rim
+        # above 1 no rim is high enough
         "flood_above_rim_m": flood - 1.0,
+        "is_in_flood_zone": _in_flood_zone(scene, outline),
         "is_in_dyke_zone": _in_dyke_zone(scene, outline),
         "uplift_utilisation": found.utilisation([element], "base_uplift"),
-        "heave_utilisation": found.utilisation([element], "base_heave"),
+        "heave_utilisation": _heave_utilisation(found, element),
         "thrust_wall_utilisation": _wall_utilisation(scene, found, index),
         "grout_pressure_kPa": max((grout_kPa.get(d, math.nan) for d in drives), default=math.nan),
     }
@@ -129,6 +134,22 @@ def _wall_utilisation(scene: Scene, found: Found, index: int) -> float:
         and (scene.plan.drives[d].is_launched_at_lower == (d == shaft.outgoing))
     ]
     return found.utilisation([scene.shaft_id(index)], "thrust_wall") if pushed else 0.0
+
+
+def _heave_utilisation(found: Found, element: str) -> float:
+    """Return the use of a base by seepage: 0 where the base was looked at and no water seeps through it."""
+    if found.has(element, "base_uplift") and not found.has(element, "base_heave"):
+        return 0.0
+    return found.utilisation([element], "base_heave")
+
+
+def _in_flood_zone(scene: Scene, outline: shapely.Geometry) -> float:
+    """Return whether a flood zone reaches a shaft; without the layer it isn't known."""
+    zones = scene.inp.flood_zones
+    if zones is None:
+        return math.nan
+    shapes = np.asarray(zones.geometry.array, dtype=np.object_)
+    return float(shapely.intersects(shapes, outline).any())
 
 
 def _in_dyke_zone(scene: Scene, outline: shapely.Geometry) -> float:

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 # What is said where a condition holds, with the quantity; and what a quantity is called where it isn't known.
 WORDS = {
-    "flood_above_rim_m": ("the flood reaches above the rim", "flood zones and their levels"),
-    "is_in_flood_zone": ("it stands in a flood zone", "flood zones and their levels"),
+    "flood_above_rim_m": ("no rim keeps the 100-year flood out", "flood zones and their levels"),
+    "is_in_flood_zone": ("it stands in a flood zone of 100 years", "flood zones and their levels"),
     "is_in_dyke_zone": ("it stands in a dyke's protection zone", "dykes"),
     "has_peat": ("peat there", "soil"),
     "has_made_ground": ("made ground there", "soil"),

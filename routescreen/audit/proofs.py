@@ -15,9 +15,12 @@ from routescreen.audit.land_use import Sites
 from routescreen.audit.registers import fill_registers
 from routescreen.audit.report import Ledger, checks_of, checks_table
 from routescreen.audit.scene import set_scene
+from routescreen.audit.shaft_proofs import prove_shafts
 
 if TYPE_CHECKING:
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
     from shapely import LineString
 
     from routescreen.assumptions import Assumptions
@@ -39,10 +42,13 @@ class Proofs:
         By name of the result layer: its columns without `corridor_id`, with `drive_index`,
         `section_index`, `shaft_index` and `crossing_index` in place of names, -1 for nothing; points
         under `geometry`.
+    shaft_quantities : ndarray of float64, shape (n_shafts, n_items)
+        What the findings on shafts ask for in items of the bill that the search does not weigh.
     """
 
     checks: pd.DataFrame
     curves: dict[str, pd.DataFrame]
+    shaft_quantities: NDArray[np.float64]
 
 
 def prove_plan(
@@ -78,6 +84,7 @@ def prove_plan(
         "drive_curves": prove_ground(scene, ledger),
         "cable_curve": prove_cable(scene, ledger),
     }
+    quantities = prove_shafts(scene, ledger)
     known = [] if audited is None else checks_of(audited)
     curves |= fill_registers(scene, ledger, sites, curves["drive_curves"], known)
-    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves)
+    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves, quantities)

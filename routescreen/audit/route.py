@@ -57,9 +57,10 @@ class Route:
         """Number of straight pieces."""
         return len(self.is_drive)
 
-    def segments(self) -> NDArray[np.object_]:
-        """Return each piece as a LineString, an array of shape (n - 1,)."""
-        ends = np.stack([self.xy_m[:-1], self.xy_m[1:]], axis=1)
+    def segments(self, pieces: NDArray[np.int64] | None = None) -> NDArray[np.object_]:
+        """Return some pieces as LineStrings, or all of them, an array of shape (n - 1,)."""
+        of = np.arange(self.n_pieces) if pieces is None else pieces
+        ends = np.stack([self.xy_m[of], self.xy_m[of + 1]], axis=1)
         return np.asarray(shapely.linestrings(ends), dtype=np.object_)
 
     def pieces_of_section(self, section: int) -> NDArray[np.int64]:

@@ -184,7 +184,7 @@ def _default_reach_m(scene: Scene, role: str) -> float:
 
 def _distance_to_surface_works_m(scene: Scene, point: shapely.Point) -> float:
     """Return the distance from a point to the nearest trench piece or shaft [m]."""
-    segments = scene.route.segments()[~scene.route.is_drive]
+    segments = scene.route.segments(np.flatnonzero(~scene.route.is_drive))
     shafts = [shapely.Point(shaft.xy_m) for shaft in scene.plan.shafts]
     works = [*segments, *shafts]
     return float(min(shapely.distance(np.array(works, dtype=object), point)))

@@ -16,7 +16,7 @@ from routescreen.audit.covers import CoverRules
 from routescreen.audit.crossings import Meeting, find_meetings
 from routescreen.audit.features import Features, resolve_features
 from routescreen.audit.ground import TrueGround, true_ground
-from routescreen.audit.report import Place
+from routescreen.audit.report import TOLERANCE_M, Place
 from routescreen.audit.route import Route, measure_route
 from routescreen.audit.tracks import tracks_of
 from routescreen.drives.methods import MethodGeometry, method_geometry
@@ -34,6 +34,7 @@ class Scene:
     """The plan, the input and what follows from each alone.
 
     `axis` is the line against which the direction of drives is measured, None where none is known;
+    `inside` is the corridor's outline grown by the tolerance, and by twice of it, None without an outline;
     `tree` holds the outlines of the features; `lines` has one entry a drive, `meetings` one a
     stretch of the alignment or of any bore inside a crossing, in order of chainage.
     """
@@ -42,6 +43,7 @@ class Scene:
     inp: CorridorInput
     assumptions: Assumptions
     axis: shapely.LineString | None
+    inside: tuple[shapely.Geometry, shapely.Geometry] | None
     route: Route
     ground: TrueGround
     features: Features
@@ -136,6 +138,7 @@ def set_scene(
         inp=inp,
         assumptions=assumptions,
         axis=axis or inp.axis or inp.fixed_line,
+        inside=_grown(inp.outline),
         route=route,
         ground=true_ground(inp, assumptions),
         features=features,
@@ -144,6 +147,16 @@ def set_scene(
         lines=lines,
         meetings=tuple(meetings),
     )
+
+
+def _grown(outline: shapely.Geometry | None) -> tuple[shapely.Geometry, shapely.Geometry] | None:
+    """Return the outline grown by the tolerance and by twice of it: grown once, since it may be long."""
+    if outline is None:
+        return None
+    grown = shapely.buffer(outline, TOLERANCE_M), shapely.buffer(outline, 2.0 * TOLERANCE_M)
+    for area in grown:
+        shapely.prepare(area)
+    return grown
 
 
 def cover_rules(scene: Scene, drive: Drive) -> CoverRules:

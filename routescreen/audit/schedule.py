@@ -106,7 +106,7 @@ def _remark(scene: Scene, meeting: Meeting) -> str | None:
 
 def _is_missed_by_alignment(scene: Scene, meeting: Meeting) -> bool:
     """Tell whether only bores beside the alignment pass under what is met."""
-    pieces = scene.route.segments()[scene.route.pieces_of_section(meeting.section)]
+    pieces = scene.route.segments(scene.route.pieces_of_section(meeting.section))
     outlines = scene.features.outline[list(meeting.features)]
     return not shapely.intersects(pieces[:, None], outlines[None, :]).any()
 

@@ -31,7 +31,7 @@ GROUND_TOLERANCE_M = 0.01
 def check_shafts(scene: Scene, ledger: Ledger) -> None:
     """Check every shaft of the plan."""
     for index, shaft in enumerate(scene.plan.shafts):
-        place = Place(_chainage_m(scene, shaft), shaft=index, xy_m=shaft.xy_m)
+        place = Place(shaft_chainage_m(scene, shaft), shaft=index, xy_m=shaft.xy_m)
         area = footprint(scene, index)
         _check_ground(scene, ledger, index, place)
         _check_depth(scene, ledger, index, place)
@@ -76,7 +76,8 @@ def rectangle(
     return shapely.Polygon(np.array(corners))
 
 
-def _chainage_m(scene: Scene, shaft: Shaft) -> float:
+def shaft_chainage_m(scene: Scene, shaft: Shaft) -> float:
+    """Return the chainage of a shaft, NaN of one that serves no drive [m]."""
     for drive in drives_of(shaft):
         line = scene.lines[drive]
         return line.start_chainage_m + (0.0 if drive == shaft.outgoing else line.plan_length_m)
@@ -209,9 +210,11 @@ def points_in(area: shapely.Geometry, step_m: float) -> NDArray[np.float64]:
 def _check_inside_corridor(
     scene: Scene, ledger: Ledger, index: int, area: shapely.Geometry, place: Place
 ) -> None:
-    if scene.inp.outline is None:
+    if scene.inside is None:
         return
-    outside_m2 = float(shapely.difference(area, shapely.buffer(scene.inp.outline, 2.0 * TOLERANCE_M)).area)
+    inside, outside_m2 = scene.inside[1], 0.0
+    if not shapely.contains_properly(inside, area):  # seldom: a difference looks at the whole corridor
+        outside_m2 = float(shapely.difference(area, inside).area)
     limit = Limit("shaft_in_corridor", "m2", "input, layer corridor", "surveyed")
     reason = f"{outside_m2:.1f} m2 of the shaft lie outside the corridor"
     ledger.at_most(scene.shaft_id(index), limit, outside_m2, 0.0, place, reason)

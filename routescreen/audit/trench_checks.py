@@ -121,7 +121,7 @@ def _check_narrow(scene: Scene, ledger: Ledger, strip: Strip) -> None:
 
 def _nearest_on_piece(scene: Scene, strip: Strip, feature: int) -> Place:
     """Return the place on a piece's centre line that lies nearest to a feature."""
-    line = scene.route.segments()[strip.piece]
+    line = scene.route.segments(np.array([strip.piece]))[0]
     xy_m = shapely.get_coordinates(shapely.shortest_line(line, scene.features.geometry[feature]))[:1]
     at_m = float(scene.route.chainage_along(np.array([strip.piece]), xy_m)[0])
     return Place(at_m, section=strip.section, xy_m=(float(xy_m[0, 0]), float(xy_m[0, 1])))

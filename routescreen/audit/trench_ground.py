@@ -41,12 +41,10 @@ def check_ground_of_trenches(scene: Scene, ledger: Ledger, bands: list[Band]) ->
             lambda area: boxes_of_classes(scene.ground, area, barred),
         ),
     )
-    corridor = scene.inp.outline
-    if corridor is not None and scene.inp.fixed_line is None:
+    if scene.inside is not None and scene.inp.fixed_line is None:
         limit = Limit("trench_in_corridor", "m", "input, layer corridor", "surveyed")
-        inside = shapely.buffer(corridor, TOLERANCE_M)
+        inside = scene.inside[0]
         what = "of trench outside the corridor"
-        shapely.prepare(inside)
         _check(
             scene,
             ledger,

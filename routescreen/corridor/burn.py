@@ -18,6 +18,7 @@ from routescreen.corridor import shapes
 from routescreen.corridor.burn_bands import band_rules
 from routescreen.corridor.burn_ceilings import CeilingRules, drive_ceilings
 from routescreen.corridor.burn_compounds import barred_land, compound_needs, compound_room
+from routescreen.corridor.burn_floors import drive_floors, water_over_beds_m
 from routescreen.corridor.burn_ground import DeepPlaces, open_water, undriven_soil
 from routescreen.corridor.burn_moves import MoveRules, Moves, judge_moves
 from routescreen.corridor.burn_segments import (
@@ -72,6 +73,8 @@ class Burnt:
         Highest level of the crown of a drive centred anywhere in the cell; -1e9: no drive [m].
     service_ceiling_m : ndarray of shape (nm, nx, ny)
         The same from buried services, before the deviation of the bore; +1e9: none [m].
+    floor_m : ndarray of float32, shape (nm, nx, ny)
+        Lowest level of the crown at which the cable bears its current; -1e9: any, 1e9: none does [m].
     segment_xy_m : ndarray of shape (ns, 4)
         x1, y1, x2, y2 of outline segments, of centre-line and bank segments and of the corridor's edge,
         which no drive may cross [m].
@@ -105,6 +108,7 @@ class Burnt:
     inside_crossing: NDArray[np.int32]
     ceiling_m: NDArray[np.float64]
     service_ceiling_m: NDArray[np.float64]
+    floor_m: NDArray[np.float32]
     segment_xy_m: NDArray[np.float64]
     segment_crossing: NDArray[np.int32]
     segment_tangent: NDArray[np.float64]
@@ -171,6 +175,9 @@ def burn(what: BurnInput) -> Burnt:
             is_terrain_bed=what.corridor.terrain_is_bed,
         ),
     )
+    floor_m = drive_floors(
+        what.ground.node, _water_over_beds_m(what, inside_node, inside_crossing), methods, assumptions
+    )
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
     shaft_ok, shaft_room = _shaft_places(what, methods, max_heading_rad)
@@ -197,6 +204,7 @@ def burn(what: BurnInput) -> Burnt:
         inside_crossing=inside_crossing,
         ceiling_m=ceiling_m,
         service_ceiling_m=service_ceiling_m,
+        floor_m=floor_m,
         segment_xy_m=segments.xy_m,
         segment_crossing=segments.crossing,
         segment_tangent=segments.tangent,
@@ -368,6 +376,15 @@ def _nodes_inside(frame: Frame, crossings: Crossings) -> tuple[NDArray[np.int64]
         nodes.append(flat[node][order].astype(np.int64))
         met.append(crossing[order].astype(np.int32))
     return np.concatenate(nodes), np.concatenate(met)
+
+
+def _water_over_beds_m(
+    what: BurnInput, inside_node: NDArray[np.int64], inside_crossing: NDArray[np.int32]
+) -> NDArray[np.float64]:
+    """Return how deep water stands over each node's bed where the terrain holds the water's level [m]."""
+    if what.corridor.terrain_is_bed:
+        return np.zeros(what.frame.shape)
+    return water_over_beds_m(what.crossings.features, inside_node, inside_crossing, what.frame.shape)
 
 
 def _ends_inside(

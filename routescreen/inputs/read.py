@@ -192,6 +192,7 @@ def _one_corridor(
         parcels=_near(scenery.tables["parcels"], region),
         investigations=_near(scenery.tables["investigations"], region),
         pins=pins,
+        flood_zones=_near(scenery.tables["flood_zones"], region) if "flood_zones" in scenery.places else None,
         terrain=terrain,
         ground_cover=cover,
         terrain_is_bed=reading.sources.terrain_is_bed,

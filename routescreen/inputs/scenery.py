@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 # Roads that carry plant are looked for this far round the corridor. Common practice, no source.
 ACCESS_REACH_M = 2_000.0
-_PLAIN_LAYERS = ("axis", "terminals", "ground", "parcels", "investigations", "pins")
+_PLAIN_LAYERS = ("axis", "terminals", "ground", "parcels", "investigations", "flood_zones", "pins")
 
 
 @dataclass(frozen=True, slots=True)

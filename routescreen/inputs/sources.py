@@ -26,7 +26,7 @@ class Sources:
     ----------
     gpkg : Path
         The GeoPackage with the layer `corridor` and whatever else it holds.
-    crossings, ground, access, parcels, axis, terminals, investigations, pins : str, Path or None
+    crossings, ground, access, parcels, axis, terminals, investigations, flood_zones, pins : str, Path, None
         Another source of that layer: a path, or ``path|layer``. `crossings` may be an OpenStreetMap
         extract.
     ground_cover, terrain : str, Path or None
@@ -50,6 +50,7 @@ class Sources:
     axis: str | Path | None = None
     terminals: str | Path | None = None
     investigations: str | Path | None = None
+    flood_zones: str | Path | None = None
     pins: str | Path | None = None
     ground_cover: str | Path | None = None
     terrain: str | Path | None = None

@@ -82,6 +82,8 @@ def later_item(code: str, description: str, unit: str, rule: str) -> Item:
     return Item(code, description, unit, rule, "search", False, code)
 
 
-def afterwards_item(code: str, description: str, unit: str, rule: str, *, is_measured: bool = True) -> Item:
+def afterwards_item(
+    code: str, description: str, unit: str, rule: str, *, is_measured: bool = True, rate_code: str = ""
+) -> Item:
     """Return an item that is measured on the finished plan."""
-    return Item(code, description, unit, rule, "afterwards", is_measured, code)
+    return Item(code, description, unit, rule, "afterwards", is_measured, rate_code or code)

@@ -134,11 +134,12 @@ SHAFTS = (
         "SH18", "Digging for the base plug under water, below 8 m", "m3", _PLUG_DUG, rate_code="SH15"
     ),
     searched_item("SH20", "Base plug or slab of concrete", "m3", "Inside plan area x thickness, wet or dry."),
-    later_item(
+    afterwards_item(
         "SH21",
         "Anchors against uplift of the base",
         "kN",
-        "Uplift that the weight does not hold; measured with the check of the base.",
+        "Uplift under the base plug at the 100-year water that its weight does not hold, by the check of the "
+        "base.",
     ),
     searched_item(
         "SH22",
@@ -155,17 +156,25 @@ SHAFTS = (
         "month",
         "Shafts below groundwater x months open.",
     ),
-    later_item(
+    afterwards_item(
         "SH25",
         "Flood rim or evacuation plan",
         "each",
-        "Shafts in a flood zone; measured once flood zones are an input.",
+        "Shafts that a flood of 100 years with its freeboard reaches; none where no flood zones are given.",
     ),
     searched_item(
         "SH26",
         "Backfilling a shaft, cutting down its walls",
         "m3",
         "Inside plan area x depth; thrust-boring pits hold it in their rate.",
+    ),
+    afterwards_item(
+        "SH27",
+        "Larger thrust block, extra over",
+        "bore",
+        "Bores launched x (area that the check of the thrust wall asks for / usual area - 1), at the rate of "
+        "the usual block.",
+        rate_code="SH23",
     ),
     later_item("SH30", "Entry or exit pit of a drilling", "each", "Pits."),
     searched_item("SH31", "Pit for thrust boring, complete", "m3", "Inside plan area x depth."),

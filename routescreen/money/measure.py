@@ -7,7 +7,14 @@ is measured, on the frame or on its exact geometry.
 """
 
 from routescreen.money.items import bill_items, rates_eur
-from routescreen.money.measure_afterwards import PlanTotals, afterwards, n_joint_bays, n_lots
+from routescreen.money.measure_afterwards import (
+    PlanTotals,
+    ShaftMeasures,
+    afterwards,
+    n_joint_bays,
+    n_lots,
+    shaft_measures,
+)
 from routescreen.money.measure_crossing import crossing_drive, crossing_trench, crossing_trench_per_m
 from routescreen.money.measure_drive import (
     drive_fixed,
@@ -27,6 +34,7 @@ from routescreen.money.measure_trench import trench_eur_per_m, trench_per_m
 __all__ = [
     "PlanTotals",
     "ShaftGround",
+    "ShaftMeasures",
     "afterwards",
     "bill_items",
     "crossing_drive",
@@ -48,6 +56,7 @@ __all__ = [
     "rock_head_level",
     "shaft",
     "shaft_in_ground",
+    "shaft_measures",
     "shaft_site",
     "trench_eur_per_m",
     "trench_per_m",

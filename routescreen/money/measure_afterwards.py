@@ -71,6 +71,45 @@ def afterwards(totals: PlanTotals, a: Assumptions) -> NDArray[np.float64]:
     return q.row()
 
 
+@dataclass(frozen=True, slots=True)
+class ShaftMeasures:
+    """What the checks of shafts ask for beyond what the search has priced; arrays of shape (n_shafts,).
+
+    Attributes
+    ----------
+    anchors_kN : ndarray
+        Uplift of the base that the plug's weight does not hold [kN].
+    larger_blocks : ndarray
+        Area of thrust blocks beyond the usual, in usual areas, all launched bores together [bore].
+    flood_rims : ndarray
+        1 where a rim or a plan to leave the shaft is asked for [-].
+    """
+
+    anchors_kN: NDArray[np.float64]
+    larger_blocks: NDArray[np.float64]
+    flood_rims: NDArray[np.float64]
+
+
+def shaft_measures(measures: ShaftMeasures, a: Assumptions) -> NDArray[np.float64]:
+    """Measure what the checks of shafts ask for.
+
+    Parameters
+    ----------
+    measures : ShaftMeasures
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n_shafts, n_items)
+        Only items carried afterwards.
+    """
+    q = empty_quantities(len(measures.anchors_kN), a)
+    q.add("SH21", measures.anchors_kN)
+    q.add("SH25", measures.flood_rims)
+    q.add("SH27", measures.larger_blocks)
+    return q.values
+
+
 def n_joint_bays(cable_length_m: float, a: Assumptions) -> int:
     """Joint bays of one system: sections of cable, length / section length rounded up, less 1."""
     return max(math.ceil(cable_length_m / a.cable.section_length_m) - 1, 0)

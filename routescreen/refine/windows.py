@@ -107,13 +107,15 @@ class _Way:
     def of(cls, stretch: Stretch, reach: Reach) -> _Way:
         nodes = nodes_along(stretch.plan.steps)
         problem = stretch.problem
-        inside = {int(node) for node in problem.burnt.inside_node}
         n_rows, column_m = problem.frame.shape[1], problem.frame.column_spacing_m
+        flat = np.array([column * n_rows + row for column, row in nodes], np.int64)
+        inside = problem.burnt.inside_node  # in order
+        is_inside = np.searchsorted(inside, flat, "left") < np.searchsorted(inside, flat, "right")
         n_fresh = problem.arrays.trench.fresh_columns
         n_moved = n_fresh if reach.aside_m is None else math.ceil(reach.aside_m / column_m)
         return cls(
             nodes,
-            [column * n_rows + row not in inside for column, row in nodes],
+            (~is_inside).tolist(),
             reach.trench_m / column_m,
             n_moved + 2,
             n_fresh + 2 * n_moved,

@@ -101,6 +101,13 @@ INPUT_LAYERS: tuple[Layer, ...] = (
         ),
     ),
     Layer(
+        "flood_zones",
+        ("Polygon",),
+        "What a flood with a return period of 100 years reaches. Where the layer is given, the rest counts "
+        "as out of its reach; without it floods are not evaluated.",
+        (number("level_m", "m", "Level of the water in that flood.", -500.0, 9000.0),),
+    ),
+    Layer(
         "pins",
         ("Point",),
         "What the planner has already agreed.",

@@ -98,7 +98,8 @@ class FineArrays(NamedTuple):
 class DriveArrays(NamedTuple):
     """Drives: ceilings, prices and limits.
 
-    `ceiling_m`, `service_ceiling_m` (nm, nx, ny) [m]; `soil_eur_per_m`, `rock_eur_per_m`
+    `ceiling_m`, `service_ceiling_m` (nm, nx, ny) [m]; `floor_m` (nm, nx, ny) below which the crown must not
+    lie, for the cable's sake [m]; `soil_eur_per_m`, `rock_eur_per_m`
     (nm, nk) by the kind of ground [EUR per m of true length]; segments of features with their cells in
     compressed rows; `drive_fee_eur` (nc,), `passed_eur` (nx, ny) the fees of the crossings that part a
     node from the start; `inside_start` (nx ny + 1,) and `inside_crossing` in compressed rows;
@@ -112,6 +113,7 @@ class DriveArrays(NamedTuple):
 
     ceiling_m: Floats
     service_ceiling_m: Floats
+    floor_m: NDArray[np.float32]
     soil_eur_per_m: Floats
     rock_eur_per_m: Floats
     segment_xy_m: Floats

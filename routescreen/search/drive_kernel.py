@@ -17,6 +17,7 @@ from routescreen.search.drive_price_kernel import (
     Settled,
     Work,
     ground_eur,
+    is_too_deep,
     is_too_wet,
     with_drive_price,
 )
@@ -344,7 +345,7 @@ def price_line(
     It may prove infeasible; it is said to be so as well where it costs `most_eur` or more and its land
     need not be looked at.
     """
-    if is_too_wet(s, work, method, line):
+    if is_too_wet(s, work, method, line) or is_too_deep(s, work, method, line):
         return INFEASIBLE
     eur = ground_eur(s, work, method, a, line)
     if is_too_heavy(s, work, method, line, is_launched_at_lower):

@@ -163,6 +163,19 @@ def is_too_wet(s: SearchArrays, work: Work, method: int, line: Settled) -> bool:
 
 
 @compiled
+def is_too_deep(s: SearchArrays, work: Work, method: int, line: Settled) -> bool:
+    """Return whether the crown lies below the floor in any touched cell: the cable would be too warm."""
+    ny = s.ground.ground_m.shape[1]
+    for entry in range(work.tally[1]):
+        column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
+        fall_m = abs(line.slope_frac) * work.entry_m[entry] / 2.0
+        crown_m = line.crown_m + line.slope_frac * work.entry_middle_m[entry] - fall_m
+        if crown_m < s.drive.floor_m[method, column, row]:
+            return True
+    return False
+
+
+@compiled
 def ground_eur(s: SearchArrays, work: Work, method: int, first: int, line: Settled) -> float:
     """Sum the price by the metre of plan length along a line, fill the lengths by soil [EUR].
 

@@ -114,14 +114,16 @@ def _moves_of(problem: FrameProblem, steps: list[TrenchStep]) -> _Moves:
     kind = np.array([step.move for step in steps], np.int64)
     dc, dr = MOVES[kind].T
     key = (column * problem.frame.shape[1] + row) * len(MOVES) + kind
+    # looked up from the few moves of a plan, not from the pairs of the whole corridor
     order = np.argsort(key)
-    at = np.minimum(np.searchsorted(key[order], burnt.pair_move), len(key) - 1)
-    pair = np.flatnonzero(key[order][at] == burnt.pair_move)
+    first, last = (np.searchsorted(burnt.pair_move, key[order], side) for side in ("left", "right"))
+    count = last - first
+    pair = np.repeat(first - np.concatenate([[0], np.cumsum(count)[:-1]]), count) + np.arange(count.sum())
     return _Moves(
         np.concatenate([nodes[column, row], nodes[column + dc, row + dr]], axis=1),
         burnt.move_narrow[column, row, kind].astype(np.bool_),
         pair,
-        order[at[pair]],
+        np.repeat(order, count),
         burnt.pair_crossing[pair].astype(np.int64),
     )
 
@@ -151,7 +153,8 @@ def _crossings_entered(
     for move, step in enumerate(steps):
         if step.pays_inside:
             node = step.start[0] * problem.frame.shape[1] + step.start[1]
-            entered += [(move, int(c)) for c in burnt.inside_crossing[burnt.inside_node == node]]
+            first, last = (np.searchsorted(burnt.inside_node, node, side) for side in ("left", "right"))
+            entered += [(move, int(c)) for c in burnt.inside_crossing[first:last]]
     found = np.array(entered, np.int64).reshape(-1, 2)
     return found[:, 0], found[:, 1]
 

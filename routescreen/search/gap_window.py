@@ -131,6 +131,7 @@ def _drive(drive: DriveArrays, n_rows: int, low: int, high: int) -> DriveArrays:
     return drive._replace(
         ceiling_m=np.ascontiguousarray(drive.ceiling_m[:, nodes]),
         service_ceiling_m=np.ascontiguousarray(drive.service_ceiling_m[:, nodes]),
+        floor_m=np.ascontiguousarray(drive.floor_m[:, nodes]),
         passed_eur=_cut(drive.passed_eur, nodes),
         layout_eur_per_m=np.ascontiguousarray(drive.layout_eur_per_m[:, nodes]),
         layout_eur=np.ascontiguousarray(drive.layout_eur[:, nodes]),

@@ -79,11 +79,13 @@ def build_problem(
     sampler: GroundSampler,
     assumptions: Assumptions,
     land: LayoutGround,
+    *,
+    shaft_table_eur: Floats | None = None,
 ) -> FrameProblem:
     """Price the frame and put everything into the search's arrays.
 
     `land` is that of the whole corridor, also where the frame is only of a part of it: strips lie far
-    behind their shafts.
+    behind their shafts. `shaft_table_eur`: what another frame of the same assumptions has worked out already.
 
     Raises
     ------
@@ -102,7 +104,7 @@ def build_problem(
         drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
         force=force_arrays(burnt.method_names, assumptions),
         layout=layout_arrays(burnt.method_names, land, frame.node_xy_m, frame.is_valid, assumptions),
-        shaft=_shaft_arrays(ground.node, burnt, methods, assumptions),
+        shaft=_shaft_arrays(ground.node, burnt, methods, assumptions, shaft_table_eur),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
         pin_via=np.asarray(burnt.pin_via, np.int64),
         start_row=frame.start[1],
@@ -199,6 +201,7 @@ def _drive_arrays(
     return DriveArrays(
         ceiling_m=np.ascontiguousarray(burnt.ceiling_m),
         service_ceiling_m=np.ascontiguousarray(burnt.service_ceiling_m),
+        floor_m=np.ascontiguousarray(burnt.floor_m),
         soil_eur_per_m=np.ascontiguousarray(tables[:, fine.soil, kind_cover]),
         rock_eur_per_m=np.ascontiguousarray(tables[:, fine.rock_soil, kind_cover]),
         segment_xy_m=np.ascontiguousarray(burnt.segment_xy_m),
@@ -255,7 +258,11 @@ def _longest_by_soil(name: str, assumptions: Assumptions) -> list[float]:
 
 
 def _shaft_arrays(
-    node: GroundSamples, burnt: Burnt, methods: tuple[MethodGeometry, ...], assumptions: Assumptions
+    node: GroundSamples,
+    burnt: Burnt,
+    methods: tuple[MethodGeometry, ...],
+    assumptions: Assumptions,
+    table_eur: Floats | None,
 ) -> ShaftArrays:
     step = assumptions.shaft.depth_step_m
     n_roles = 1 + 2 * len(methods)
@@ -263,7 +270,9 @@ def _shaft_arrays(
     for index, method in enumerate(methods):
         least[1 + 2 * index : 3 + 2 * index] = int(np.ceil(method.least_depth_m / step - 1e-9))
         most[1 + 2 * index : 3 + 2 * index] = int(np.floor(method.most_depth_m / step + 1e-9))
-    table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, assumptions)
+    table = table_eur
+    if table is None:
+        table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, assumptions)
     middle = np.maximum((least + most) // 2, 1)
     roles = np.arange(1, n_roles)
     weight = np.ones((n_roles, len(assumptions.soil)))

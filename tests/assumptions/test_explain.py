@@ -100,6 +100,5 @@ def test_a_value_of_the_checks_is_used_where_code_outside_the_assumptions_names_
     keys = [key for key in flat_items(load_assumptions()) if key.startswith("checks.")]
     used, named = {k for k in keys if is_used(k)}, {k for k in keys if k.split(".")[-1] in words}
     assert used <= named
-    # a namesake: of the pressure on the face
-    assert named - used == {"checks.shaft.water_factor"}
+    assert named == used
     assert is_used("checks.thrust.restart_friction_factor")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from shapely import LineString, Point, box
+from shapely import LineString, Point, Polygon, box
 
 from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit.hazard_facts import Found
@@ -388,7 +388,7 @@ def a_check(element: str, name: str, demand: float, capacity: float) -> Check:
         ("base_uplift", "uplift", "demo-H001"),
         ("base_heave", "uplift", "demo-H001"),
         ("thrust_wall", "thrust wall fails", "demo-H001"),
-        ("flood_rim", "flood", "demo-H002"),
+        ("flood", "flood", "demo-H002"),
         ("obstruction", "obstruction", "demo-D001"),
         ("pressure_mud", "breakthrough", "demo-D001"),
         ("settlement", "settlement", "demo-D001"),
@@ -403,7 +403,7 @@ def test_a_check_that_fails_makes_its_hazard_apply(check_name: str, hazard: str,
     column = "drive_index" if element[5] == "D" else "shaft_index"
     row = found[(found["hazard"] == hazard) & (found[column] == index)].iloc[0]
     assert row["state"] == "applies"
-    if check_name != "flood_rim":
+    if check_name != "flood":
         assert "1.25 times" in row["cause"]
 
 
@@ -432,6 +432,24 @@ def test_ground_makes_its_hazards_apply() -> None:
     made = proved(ground(soil="made_ground"))
     assert hazards(made, hazard="obstruction")["state"].tolist() == ["applies"]
     assert len(hazards(proved(), hazard="gas", state="applies", shaft_index=0)) == 0
+
+
+@pytest.mark.parametrize(
+    ("zone", "state"), [(box(700.0, -50.0, 900.0, 50.0), ["applies"]), (box(0.0, -50.0, 100.0, 50.0), [])]
+)
+def test_a_shaft_in_a_flood_zone(zone: Polygon, state: list[str]) -> None:
+    """The reception at 800 stands in the zone, or the zone is elsewhere and the shaft out of its reach."""
+    inp = replace(ground(), flood_zones=layer("flood_zones", [{"level_m": 50.5}], [zone]))
+    table = hazards(proved(inp), hazard="flood", shaft_index=1)
+    assert table["state"].tolist() == state
+    assert table["cause"].str.contains("flood zone").all()
+
+
+def test_open_cut_is_not_monitored_as_a_drive() -> None:
+    inp = only(crossing("river", across(300.0), treatment="open_cut"))
+    table = proved(inp).curves["agreements"]
+    assert table["treatment"].tolist() == ["open_cut"]
+    assert table["monitoring"].isna().all()
 
 
 def test_a_shaft_in_a_dykes_zone_may_flood() -> None:
@@ -472,7 +490,11 @@ def test_cause_and_unknown_name_each_quantity_once() -> None:
         pytest.param(plan([(0.0, 0.0), (1500.0, 0.0)]), only(), id="no drive"),
         pytest.param(plan([(0.0, 0.0), (280.0, 0.0)], Run(0)), only(), id="nothing but a drive"),
         pytest.param(correct_plan(), replace(ground(), ground_cover=None), id="no ground cover"),
-        pytest.param(correct_plan(), replace(ground(), terrain=None), id="no terrain"),
+        pytest.param(
+            plan(STRAIGHT, Run(1, lower_crown_m=-6.0, upper_crown_m=-6.0), ground_m=0.0),
+            replace(ground(), terrain=None),
+            id="no terrain",
+        ),
         pytest.param(
             plan(STRAIGHT, Run(1, method="guided_thrust", lower_crown_m=47.0, upper_crown_m=47.0)),
             ground(),

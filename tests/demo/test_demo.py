@@ -142,6 +142,27 @@ def test_each_kind_stands_in_the_corridor(demo: dict[str, gpd.GeoDataFrame], kin
     assert (inside["kind"] == kind).sum() >= least
 
 
+@pytest.mark.parametrize(
+    ("chainage_m", "offset_m", "level_m"),
+    [
+        pytest.param(3412.0, 52.0, 8.9, id="marsh at the canal's agreed shaft"),
+        pytest.param(5685.0, -20.0, 7.2, id="rise in the fen"),
+        pytest.param(5900.0, 0.0, 7.6, id="between the dykes"),
+        pytest.param(3300.0, 50.0, None, id="west of the canal"),
+        pytest.param(6090.0, -50.0, None, id="polder behind the dyke"),
+    ],
+)
+def test_floods_reach_what_is_told(
+    demo: dict[str, gpd.GeoDataFrame], chainage_m: float, offset_m: float, level_m: float | None
+) -> None:
+    axis = demo["axis"].geometry.iloc[0]
+    here, ahead = (np.array(axis.interpolate(at).coords[0]) for at in (chainage_m, chainage_m + 1.0))
+    right = np.array([(ahead - here)[1], -(ahead - here)[0]])
+    zones = demo["flood_zones"]
+    met = zones[zones.contains(shapely.Point(here + offset_m * right))]
+    assert met["level_m"].tolist() == ([] if level_m is None else [level_m])
+
+
 def test_buried_services_have_a_depth(demo: dict[str, gpd.GeoDataFrame]) -> None:
     services = ["gas_pipeline", "pipeline", "water_main", "sewer", "power_cable", "telecom"]
     buried = demo["crossings"][demo["crossings"]["kind"].isin(services)]

@@ -151,3 +151,18 @@ def test_faults_come_in_the_order_of_their_features(site: Site) -> None:
 def test_the_suggestion_stands_before_the_list_of_words(site: Site) -> None:
     site.layer("crossings", [ROAD], kind=["railwy"])
     assert site.problem().remedy.startswith("Perhaps railway? Use one of: ")
+
+
+def test_flood_zones_are_known_only_where_their_layer_is_given(site: Site) -> None:
+    assert site.read().flood_zones is None
+    site.layer("flood_zones", [area(0, -100, 400, 100)], level_m=[7.5])
+    zones = site.read().flood_zones
+    assert zones is not None
+    assert zones["level_m"].tolist() == [7.5]
+
+
+def test_flood_zones_far_away_leave_a_layer_without_any(site: Site) -> None:
+    site.layer("flood_zones", [area(50_000, 0, 50_100, 100)], level_m=[7.5])
+    zones = site.read().flood_zones
+    assert zones is not None
+    assert len(zones) == 0

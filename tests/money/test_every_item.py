@@ -7,6 +7,7 @@ from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.money.bill import bill_lines, owner_share
 from routescreen.money.measure import (
     PlanTotals,
+    ShaftMeasures,
     afterwards,
     bill_items,
     crossing_drive,
@@ -14,6 +15,7 @@ from routescreen.money.measure import (
     drive_fixed,
     drive_per_m,
     shaft,
+    shaft_measures,
     shaft_site,
     trench_per_m,
 )
@@ -34,6 +36,7 @@ def measured_codes(a: Assumptions) -> set[str]:
     quantities += [measure(kind, a) for kind in a.kind_names for measure in (crossing_trench, crossing_drive)]
     n_methods = sum(m.is_enabled and m.geometry_kind == "shaft_to_shaft" for m in a.methods.values())
     quantities.append(afterwards(PlanTotals(60000.0, 60100.0, (3,) * n_methods, 5), a))
+    quantities.append(shaft_measures(ShaftMeasures(*np.ones((3, 1))), a))
     table = np.vstack([np.atleast_2d(one) for one in quantities])
     bill = bill_lines([None] * len(table), [None] * len(table), table, a)
     got = {bill_items(a).items[column].code for column in np.flatnonzero(table.any(axis=0))}

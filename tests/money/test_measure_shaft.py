@@ -78,12 +78,12 @@ def test_dry_reception_by_hand():
 
 
 def test_pit_for_thrust_boring_is_priced_whole():
-    # 4.0 x (3 x 2.0 + 2.5) = 34 m2, 3 m deep. Ramp: rise 3 - 0.6 - 0.17 - 1.54 = 0.69 m at the cable's
+    # 4.0 x (3 x 3.5 + 2.5) = 52 m2, 3 m deep. Ramp: rise 3 - 0.6 - 0.17 - 1.54 = 0.69 m at the cable's
     # radius 3.5 m (100 m of drive pull 15.6 kN): 7 sin(acos(1 - 0.69/7)) = 3.0305 m.
     assert by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0)) == pytest.approx(
         {
             "MO21": 1.0,
-            "SH31": 102.0,
+            "SH31": 156.0,
             "CO12": 1.0,
             "CA14": 4 * 3.0305,
             "GI10": 5.0,

@@ -1,0 +1,150 @@
+"""Floors of drives: the cable bears its current there and not a little deeper, whatever the ground is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from routescreen.assumptions import Assumptions, load_assumptions
+from routescreen.corridor.burn_floors import (
+    NO_DRIVE_FLOOR_M,
+    NO_FLOOR_M,
+    drive_floors,
+    highest_about_m,
+    water_over_beds_m,
+)
+from routescreen.corridor.treatment import resolve_crossings
+from routescreen.drives.cable_make import cable_make, current_shares, surround, undisturbed_degC
+from routescreen.drives.methods import MethodGeometry, method_geometry
+from routescreen.engineering.rating import HeatPath, group_rating
+from routescreen.project import GroundSamples
+from tests.corridor.cases import across, crossing, straight
+
+DEFAULTS = load_assumptions()
+LEVEL_M = 20.0
+TWO_PASS = method_geometry(DEFAULTS, "two_pass")
+
+
+def ground(
+    soil: str, *, water_m: float, rock_m: float = np.inf, rock: str = "rock_hard", level_m: float = LEVEL_M
+) -> GroundSamples:
+    """One node."""
+    names = list(DEFAULTS.soil)
+
+    def one(value: float, dtype: type) -> np.ndarray:
+        return np.full((1, 1), value, dtype)
+
+    return GroundSamples(
+        ground_m=one(level_m, float),
+        cover_class=one(0, np.int16),
+        soil_class=one(names.index(soil), np.int16),
+        rock_soil_class=one(names.index(rock), np.int16),
+        groundwater_depth_m=one(water_m, float),
+        rock_depth_m=one(rock_m, float),
+        access_distance_m=one(0.0, float),
+        near_building=one(0, bool),
+    )
+
+
+def floor_m(
+    samples: GroundSamples,
+    *,
+    a: Assumptions = DEFAULTS,
+    water_m: float = 0.0,
+    method: MethodGeometry = TWO_PASS,
+) -> float:
+    return float(drive_floors(samples, np.full((1, 1), water_m), [method], a)[0, 0, 0])
+
+
+def rating_A(axis_m: float, soil: str, *, is_moist: bool) -> float:
+    """The group's rating, put together from its parts."""
+    way, given, klass = DEFAULTS.methods["two_pass"], DEFAULTS.checks.rating, DEFAULTS.soil[soil]
+    around = surround(DEFAULTS, way.pipe_outer_diameter_m, way.bore_diameter_m)
+    wet, dry = klass.resistivity_wet_Km_per_W, klass.resistivity_dry_Km_per_W
+    assert wet is not None
+    assert dry is not None
+    path = HeatPath(
+        cable_make(DEFAULTS).ohm_per_m,
+        around.inside_K_m_per_W,
+        around.outer_diameter_m,
+        DEFAULTS.cable.conductor_limit_degC,
+        undisturbed_degC(DEFAULTS, np.array(axis_m)),
+        wet,
+        1.0 if is_moist else dry / wet,
+        given.drying_rise_K,
+        given.neighbour_drying_frac,
+    )
+    offsets = 6.0 * (np.arange(4) - 1.5)
+    return float(group_rating(np.full(4, axis_m), offsets, path, share=current_shares(DEFAULTS)).rating_A)
+
+
+@pytest.mark.parametrize(
+    ("soil", "water_m", "is_moist"),
+    [("clay_stiff", 0.0, True), ("sand_dense", 0.0, True), ("clay_stiff", 30.0, False)],
+)
+def test_just_above_the_floor_the_current_is_borne_and_just_below_it_is_not(
+    soil: str, water_m: float, is_moist: bool
+) -> None:
+    axis_m = LEVEL_M - floor_m(ground(soil, water_m=water_m)) + TWO_PASS.bore_diameter_m / 2.0
+    current_A = DEFAULTS.link.current_A
+    assert rating_A(axis_m, soil, is_moist=is_moist) >= current_A
+    assert rating_A(axis_m + 0.01, soil, is_moist=is_moist) < current_A
+
+
+def test_ground_that_dries_out_above_the_water_holds_the_drive_up_there() -> None:
+    # stiff clay bears the current 4.7 m deep where it dries out, over 10 m deep where it stays moist
+    high_water, low_water = (floor_m(ground("clay_stiff", water_m=w)) for w in (1.0, 8.0))
+    assert high_water < low_water - 4.0
+    assert floor_m(ground("clay_stiff", water_m=np.nan)) == high_water
+
+
+def test_rock_that_leads_heat_away_counts_with_the_worse_soil_above_it() -> None:
+    alone = floor_m(ground("clay_soft", water_m=0.0))
+    assert floor_m(ground("clay_soft", water_m=0.0, rock_m=1.0)) == alone
+    # worse ground from a depth on lets the drive come down to it
+    worse = floor_m(ground("rock_hard", water_m=0.0, rock_m=9.0, rock="peat"))
+    assert worse == pytest.approx(LEVEL_M - 9.0 + TWO_PASS.bore_diameter_m / 2.0, abs=1e-5)
+
+
+def test_under_water_depth_counts_from_the_bed() -> None:
+    dry = floor_m(ground("clay_stiff", water_m=0.0))
+    assert floor_m(ground("clay_stiff", water_m=0.0), water_m=4.0) == pytest.approx(dry - 4.0, abs=1e-5)
+
+
+def test_no_floor_where_nothing_is_known_or_asked() -> None:
+    text = "[search]\nrating_steers = false\n"
+    assert floor_m(ground("clay_stiff", water_m=0.0), a=load_assumptions(text)) == NO_FLOOR_M
+    unrated = load_assumptions('[cable]\nrating_model = "none"\n')
+    assert floor_m(ground("clay_stiff", water_m=0.0), a=unrated) == NO_FLOOR_M
+
+
+def test_ground_in_which_no_depth_will_do_is_closed() -> None:
+    close = replace(TWO_PASS, spacing_m=1.0)
+    assert floor_m(ground("peat", water_m=0.0), method=close) == pytest.approx(NO_DRIVE_FLOOR_M)
+
+
+def test_the_highest_of_a_cell_is_half_way_to_its_highest_neighbour() -> None:
+    level = np.array([[0.0, 0.0, 0.0], [0.0, 2.0, 0.0], [0.0, 0.0, np.nan]])
+    expected = np.array([[1.0, 1.0, 1.0], [1.0, 2.0, 1.0], [1.0, 1.0, np.nan]])
+    np.testing.assert_array_equal(highest_about_m(level), expected)
+
+
+def test_water_over_beds_counts_inside_the_outline_only() -> None:
+    inp = straight(crossing("river", across(100.0), water_depth_m=4.0), crossing("road", across(300.0)))
+    features = resolve_crossings(inp.crossings, DEFAULTS).features
+    river = int(features.crossing[features.cover_reference == "bed"][0])
+    nodes, met = np.array([1, 4]), np.array([river, 1 - river], np.int32)
+    depth = water_over_beds_m(features, nodes, met, (2, 3))
+    expected = float(features.water_depth_m[features.cover_reference == "bed"][0])
+    assert expected > 0.0
+    np.testing.assert_array_equal(depth, [[0.0, expected, 0.0], [0.0, 0.0, 0.0]])
+
+
+def test_without_features_there_is_no_water() -> None:
+    features = resolve_crossings(straight().crossings, DEFAULTS).features
+    nothing = np.zeros(0, np.int64)
+    assert not water_over_beds_m(features, nothing, nothing.astype(np.int32), (2, 2)).any()
+    assert shapely.is_empty(features.outline).all()
