@@ -426,6 +426,20 @@ def test_what_lies_near_makes_its_hazard_apply(
     assert len(hazards(proved(only()), hazard=hazard, drive_index=0, state="applies")) == 0
 
 
+def test_the_chance_of_an_obstruction_by_hand() -> None:
+    """0.5 events per km on 4 bores of 280 m: 1 - exp(-0.56) = 0.43."""
+    often = load_assumptions("[soil.sand_dense]\nevents_per_km = 0.5\n")
+    row = hazards(proved(a=often), hazard="obstruction", state="applies").iloc[0]
+    assert row["cause"] == "an obstruction is met with a chance of 0.43"
+    assert len(hazards(proved(), hazard="obstruction", state="applies")) == 0
+
+
+def test_services_are_counted() -> None:
+    two = only(crossing("water_main", across(700.0)), crossing("sewer", across(740.0), feature_id="s"))
+    row = hazards(proved(two), hazard="services", drive_index=0).iloc[0]
+    assert "by record: 2; the nearest 0.0 m" in row["cause"]
+
+
 def test_ground_makes_its_hazards_apply() -> None:
     peat = proved(ground(soil="peat"))
     assert (hazards(peat, hazard="gas")["cause"].str.contains("peat")).all()
