@@ -22,6 +22,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, PathPatch
 from matplotlib.path import Path as MplPath
+from register_pictures import investigation_picture, land_picture, strip_picture
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -356,6 +357,14 @@ def main(arguments: list[str]) -> int:
     }
     for name, picture in pictures.items():
         picture(scene).savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
+        print(f"{folder / name}.png")
+    registers = {
+        "register_investigation": investigation_picture(results, corridor),
+        "register_land": land_picture(results, corridor),
+        "register_strip": strip_picture(),
+    }
+    for name, figure in registers.items():
+        figure.savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder / name}.png")
     for name, drawn in PICTURES.items():
         drawn().savefig(folder / f"check_{name}.png", dpi=DOTS_PER_INCH)

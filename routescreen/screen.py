@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import LineString
 
-from routescreen.audit import AuditReport, Breach, audit_plan, prove_plan
+from routescreen.audit import AuditReport, Breach, Sites, audit_plan, prove_plan
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.compounds import refused_ground
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
@@ -300,7 +300,14 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         refused=refused_ground(corridor.pins),
         axes=_axes_at_shafts(solved),
     )
-    proofs = prove_plan(plan, corridor, a, axis=LineString(problem.frame.station_xy_m))
+    proofs = prove_plan(
+        plan,
+        corridor,
+        a,
+        axis=LineString(problem.frame.station_xy_m),
+        sites=Sites(sites.compounds, sites.strips),
+        audited=solved.audit.checks,
+    )
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)

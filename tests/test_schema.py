@@ -87,6 +87,33 @@ PROMISED = {
             "side_wall_from_higher_high_kN_per_m governed_by governing_chainage_m status"
         ),
     ),
+    "investigation_plan": ("Point", "borehole_id kind chainage_m offset_m depth_m reason tests"),
+    "agreements": (
+        None,
+        (
+            "crossing_id feature_id kind name owner treatment lead_low_months lead_expected_months "
+            "lead_high_months monitoring to_agree"
+        ),
+    ),
+    "hazards": (None, "drive_id shaft_id hazard state cause guard who_signs"),
+    "parcels_used": (
+        None,
+        ("parcel_id owner cover temporary_m2 working_strip_m2 compounds_m2 layout_strips_m2 permanent_m2"),
+    ),
+    "earthworks": (
+        None,
+        (
+            "works section_id drive_id shaft_id length_m width_rule topsoil_m3 dug_m3 subsoil_m3 parent_m3 "
+            "kept_m3 hauled_m3 hauled_loose_m3 lorry_loads strip_needed_m strip_m"
+        ),
+    ),
+    "constraints": (
+        None,
+        (
+            "section_id drive_id shaft_id constraint title from_month_day to_month_day from_h to_h "
+            "from_chainage_m to_chainage_m length_m low_h expected_h high_h reason"
+        ),
+    ),
     "run_record": (None, "key value"),
 }
 NOT_YET = {
@@ -144,6 +171,9 @@ def test_names_carry_their_units(layer):
     endings = {
         "m": "_m",
         "m2": "_m2",
+        "m3": "_m3",
+        "h": "_h",
+        "months": "_months",
         "EUR": "_eur",
         "kN": "_kN",
         "kPa": "_kPa",

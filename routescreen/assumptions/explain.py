@@ -31,17 +31,20 @@ NOT_USED_YET = (
     "checks.thrust.stop_h",
     "checks.thrust.silo_",
     "checks.thrust.no_silo_",
-    "checks.pull_in.speed_m_per_min",
-    "checks.land.steel_",
     "pipe.safe_pull_h",
     "pipe.jacking_string.n_uses",
 )
-"""How the keys begin that nothing is reckoned from in this version, but for those in `USED_ALL_THE_SAME`."""
+"""How the keys begin that nothing is reckoned from in this version, but for those that begin as in
+`USED_ALL_THE_SAME`."""
 
 USED_ALL_THE_SAME = (
     "programme.standing_h_per_drive",
     "programme.lot_length_km",
     "programme.shift_h",
+    "programme.tie_in_weld_h",
+    "programme.quiet_from_h",
+    "programme.quiet_to_h",
+    "programme.seasons.",
 )
 
 
@@ -51,7 +54,7 @@ def is_used(key: str) -> bool:
     >>> is_used("ranges.seed"), is_used("programme.lot_length_km"), is_used("trench.depth_m")
     (False, True, True)
     """
-    return key in USED_ALL_THE_SAME or not key.startswith(NOT_USED_YET)
+    return key.startswith(USED_ALL_THE_SAME) or not key.startswith(NOT_USED_YET)
 
 
 def flat_items(a: Assumptions) -> dict[str, Value]:

@@ -203,6 +203,27 @@ class LandChecks(Group):
     earth_horizontal_uT: Positive
 
 
+class InvestigationChecks(Group):
+    """Where and how deep the ground is to be looked into."""
+
+    offset_m: NotNegative
+    close_kinds: Names
+    clear_m: NotNegative
+    below_diameters: NotNegative
+    base_frac: NotNegative
+    probing_spacing_m: Positive
+
+
+class SoilChecks(Group):
+    """Heaps of soil beside the trench."""
+
+    topsoil_heap_m: Positive
+    subsoil_heap_m: Positive
+    heap_slope_deg: Annotated[float, Field(gt=0.0, lt=90.0)]
+    gap_m: NotNegative
+    subsoil_to_m: NotNegative
+
+
 class Checks(Group):
     """Limits and factors of the engineering checks."""
 
@@ -214,6 +235,8 @@ class Checks(Group):
     shaft: ShaftChecks
     rating: RatingChecks
     land: LandChecks
+    investigation: InvestigationChecks
+    soil: SoilChecks
 
 
 class TagRule(Group):

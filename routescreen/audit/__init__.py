@@ -5,8 +5,9 @@ Room: ``audit``. May import ``plan``, ``project``, ``errors``, ``assumptions``, 
 and profiles of its own, so that what they get wrong is found here.
 """
 
+from routescreen.audit.land_use import Sites
 from routescreen.audit.proofs import Proofs, prove_plan
 from routescreen.audit.report import AuditReport, Breach
 from routescreen.audit.run import audit_plan
 
-__all__ = ["AuditReport", "Breach", "Proofs", "audit_plan", "prove_plan"]
+__all__ = ["AuditReport", "Breach", "Proofs", "Sites", "audit_plan", "prove_plan"]

@@ -170,3 +170,15 @@ def _section_of_shaft(scene: Scene, index: int) -> int:
     drive = shaft.incoming if shaft.incoming is not None else shaft.outgoing
     piece = scene.plan.drives[drive].from_vertex if drive is not None else 0
     return int(scene.route.section_of_piece[piece])
+
+
+def works_quantities(scene: Scene, section: int) -> NDArray[np.float64]:
+    """Measure one open cut or drive with its crossings, without shafts, shape (n_items,)."""
+    drive = int(scene.route.drive_of_piece[scene.route.pieces_of_section(section)[0]])
+    works = _trench(scene, section) if drive < 0 else _drive(scene, drive)
+    return np.asarray(works + _crossings(scene, section))
+
+
+def shaft_quantities(scene: Scene, index: int) -> NDArray[np.float64]:
+    """Measure one shaft with its site, shape (n_items,)."""
+    return _shaft(scene, index)

@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 from routescreen.audit.cable_proofs import prove_cable
 from routescreen.audit.ground_proofs import prove_ground
 from routescreen.audit.joint_proofs import prove_joints
-from routescreen.audit.report import Ledger, checks_table
+from routescreen.audit.land_use import Sites
+from routescreen.audit.registers import fill_registers
+from routescreen.audit.report import Ledger, checks_of, checks_table
 from routescreen.audit.scene import set_scene, words
 from routescreen.audit.shaft_proofs import prove_shafts
 
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+
+NO_SITES = Sites()
 
 
 MOST_TOLD = 10
@@ -40,8 +44,9 @@ class Proofs:
     checks : DataFrame
         The columns of the audit's own checks.
     curves : dict of str to DataFrame
-        By name of the result layer: its columns without `corridor_id`, with `drive_index` or
-        `section_index` in place of the names of drives and sections.
+        By name of the result layer: its columns without `corridor_id`, with `drive_index`,
+        `section_index`, `shaft_index` and `crossing_index` in place of names, -1 for nothing; points
+        under `geometry`.
     shaft_quantities : ndarray of float64, shape (n_shafts, n_items)
         What the findings on shafts ask for in items of the bill that the search does not weigh.
     n_joint_bays : int or None
@@ -75,7 +80,13 @@ class Proofs:
 
 
 def prove_plan(
-    plan: Plan, inp: CorridorInput, assumptions: Assumptions, *, axis: LineString | None = None
+    plan: Plan,
+    inp: CorridorInput,
+    assumptions: Assumptions,
+    *,
+    axis: LineString | None = None,
+    sites: Sites = NO_SITES,
+    audited: pd.DataFrame | None = None,
 ) -> Proofs:
     """Work out everything on a finished plan that no search has looked at.
 
@@ -87,6 +98,10 @@ def prove_plan(
     assumptions : Assumptions
     axis : LineString, optional
         Line that the directions of the plan are measured against.
+    sites : Sites, optional
+        Where compounds and layout strips lie.
+    audited : DataFrame, optional
+        The checks of the plan's audit, for the hazards that they decide on.
 
     Returns
     -------
@@ -99,4 +114,6 @@ def prove_plan(
     }
     n_joint_bays, tables = prove_joints(scene, ledger)
     quantities = prove_shafts(scene, ledger)
-    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves | tables, quantities, n_joint_bays)
+    known = [] if audited is None else checks_of(audited)
+    curves |= tables | fill_registers(scene, ledger, sites, curves["drive_curves"], known)
+    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves, quantities, n_joint_bays)

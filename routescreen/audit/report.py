@@ -267,6 +267,12 @@ def checks_table(corridor_id: str, checks: list[Check]) -> pd.DataFrame:
     return table
 
 
+def checks_of(table: pd.DataFrame) -> list[Check]:
+    """Return the rows of a table of checks, as `checks_table` gives it."""
+    columns = [column.name for column in fields(Check)]
+    return [Check(*row) for row in table[columns].itertuples(index=False, name=None)]
+
+
 @dataclass(frozen=True, slots=True)
 class AuditReport:
     """The audit of one plan.

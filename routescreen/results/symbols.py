@@ -112,6 +112,7 @@ def _joint(*, is_filled: bool) -> MarkerPart:
 
 _CASING = LinePart(WHITE, 2.0)  # keeps the dashes apart from what lies below
 _LAUNCH, _RECEPTION = _sign("square", 3.2, is_filled=True), _sign("circle", 3.4, is_filled=False)
+_CORE = MarkerPart("circle", 0.8, SLATE, LinePart(SLATE, 0.1))
 _IN_LAUNCH = MarkerPart("square", 1.5, WHITE, LinePart(WHITE, 0.1))
 _IN_RECEPTION = MarkerPart("circle", 1.5, WHITE, LinePart(WHITE, 0.1))
 _IN_DARK = MarkerPart("square", 1.5, PLUM, LinePart(PLUM, 0.1))
@@ -237,5 +238,22 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             7.5,
         ),
         hidden_beyond=100_000,
+    ),
+    LayerStyle(
+        "investigation_plan",
+        "kind",
+        (
+            Category("borehole", "Borehole", (MarkerPart("circle", 2.4, WHITE, LinePart(SLATE, 0.5)), _CORE)),
+            Category("probing", "Probing", (MarkerPart("circle", 1.4, SLATE, LinePart(WHITE, 0.2)),)),
+        ),
+        Label(
+            "borehole_id",
+            f"if(\"kind\" = 'borehole', {_short('borehole_id')} || ', ' || "
+            "format_number(\"depth_m\", 1) || ' m', '')",
+            10_000,
+            3,
+            7.0,
+        ),
+        hidden_beyond=50_000,
     ),
 )

@@ -31,7 +31,18 @@ if TYPE_CHECKING:
 Rows = dict[str, Any]
 
 # layers whose rows come ready from the proofs, with indices of elements in place of names
-CURVES: tuple[str, ...] = ("drive_curves", "cable_curve", "joint_bays", "cable_sections")
+CURVES: tuple[str, ...] = (
+    "drive_curves",
+    "cable_curve",
+    "joint_bays",
+    "cable_sections",
+    "investigation_plan",
+    "agreements",
+    "hazards",
+    "parcels_used",
+    "earthworks",
+    "constraints",
+)
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -284,14 +295,17 @@ def _long_section(lookup: Lookup) -> Rows:
 
 
 def _curve(name: str, lookup: Lookup) -> Rows:
-    """Return the rows of a layer that the proofs hand over, its elements by their names."""
+    """Return the rows of a curve or register, what they are about by its name; -1 means nothing."""
     table = lookup.corridor.curves.get(name, pd.DataFrame())
-    elements = ("drive", "section", "shaft", "bay", "cable_section")
+    elements = ("drive", "section", "shaft", "crossing", "bay", "cable_section")
     rows = _columns(table, *(f"{element}_index" for element in elements))
+    number_of = {row: number for number, row in enumerate(lookup.crossing_rows)}
     for element in elements:
         if f"{element}_index" in table:
-            indices = [int(at) for at in table[f"{element}_index"]]
-            rows[f"{element}_id"] = [None if at < 0 else lookup.name(element, at) for at in indices]
+            places = [int(at) for at in table[f"{element}_index"]]
+            if element == "crossing":
+                places = [number_of[at] for at in places]
+            rows[f"{element}_id"] = [None if at < 0 else lookup.name(element, at) for at in places]
     return rows
 
 

@@ -85,7 +85,7 @@ INPUT_LAYERS: tuple[Layer, ...] = (
     Layer(
         "parcels",
         ("Polygon",),
-        "Land parcels; read and checked, but nothing is made of them yet.",
+        "Land parcels: the land that the works take is measured by parcel and owner.",
         (text("parcel_id", "Number of the parcel."), option("owner", "Its owner.")),
     ),
     Layer(

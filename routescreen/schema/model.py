@@ -53,7 +53,16 @@ class Column:
         return f"{words} ({self.unit})" if self.unit not in ("", "-") else words
 
 
-UNIT_SUFFIXES = {"m": "_m", "m2": "_m2", "EUR": "_eur", "kN": "_kN", "%": "_percent", "deg": "_deg"}
+UNIT_SUFFIXES = {
+    "m": "_m",
+    "m2": "_m2",
+    "m3": "_m3",
+    "h": "_h",
+    "EUR": "_eur",
+    "kN": "_kN",
+    "%": "_percent",
+    "deg": "_deg",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ Room: ``schema``. Pure data. Columns that are not yet filled hold NULL.
 from __future__ import annotations
 
 from routescreen.schema.model import Column, Layer, real, text
+from routescreen.schema.registers import REGISTERS
 
 SCHEMA_VERSION = "1.0"
 
@@ -421,6 +422,7 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         _CABLE_CURVE_COLUMNS,
         True,
     ),
+    *REGISTERS,
     Layer(
         "cable_sections",
         (),

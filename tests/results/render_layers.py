@@ -35,6 +35,7 @@ LOWEST_FIRST = (
     "drives",
     "crossing_schedule",
     "joint_bays",
+    "investigation_plan",
     "shafts",
 )
 

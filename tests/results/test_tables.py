@@ -215,6 +215,12 @@ def test_corridor_without_drives_or_crossings():
             "drive_curves",
             "cable_curve",
             "cable_sections",
+            "investigation_plan",
+            "agreements",
+            "hazards",
+            "parcels_used",
+            "earthworks",
+            "constraints",
         ),
         0,
     )

@@ -1,0 +1,60 @@
+"""Registers of a finished plan: investigation, agreements, land, earthworks, constraints, hazards.
+
+Room: ``audit``. Each is worked out in a module of its own; the hazards last, as they read the others' checks.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from routescreen.audit.agreements_list import list_agreements
+from routescreen.audit.bill import section_quantities
+from routescreen.audit.constraint_list import list_constraints
+from routescreen.audit.earth_proofs import prove_earthworks, with_loads
+from routescreen.audit.hazard_list import list_hazards
+from routescreen.audit.investigation_plan import plan_investigation
+from routescreen.audit.land_use import measure_land
+from routescreen.audit.pipeline_proofs import prove_pipelines
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import pandas as pd
+
+    from routescreen.audit.land_use import Sites
+    from routescreen.audit.report import Check, Ledger
+    from routescreen.audit.scene import Scene
+
+
+def fill_registers(
+    scene: Scene, ledger: Ledger, sites: Sites, curves: pd.DataFrame, audited: Sequence[Check] = ()
+) -> dict[str, pd.DataFrame]:
+    """Fill all registers.
+
+    Parameters
+    ----------
+    scene : Scene
+    ledger : Ledger
+        What was found so far; takes the findings.
+    sites : Sites
+        Where compounds and layout strips lie.
+    curves : DataFrame
+        The numbers along the drives.
+    audited : sequence of Check
+        What the audit checked besides.
+
+    Returns
+    -------
+    dict of str to DataFrame
+        By name of the result layer.
+    """
+    prove_pipelines(scene, ledger)
+    billed = section_quantities(scene).sum(axis=0)
+    tables = {
+        "investigation_plan": plan_investigation(scene, ledger, billed),
+        "agreements": list_agreements(scene, ledger),
+        "parcels_used": measure_land(scene, ledger, sites, billed),
+        "earthworks": with_loads(prove_earthworks(scene, ledger), scene.assumptions),
+        "constraints": list_constraints(scene, ledger, sites),
+    }
+    return tables | {"hazards": list_hazards(scene, ledger, sites, curves, audited)}

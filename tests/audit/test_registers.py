@@ -1,0 +1,528 @@
+"""Investigation, agreements, constraints, pipelines and hazards, by hand on the invented place."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from shapely import LineString, Point, Polygon, box
+
+from routescreen.assumptions import Assumptions, load_assumptions
+from routescreen.audit.hazard_facts import Found
+from routescreen.audit.hazard_list import WORDS, cause, unknown
+from routescreen.audit.proofs import Proofs, prove_plan
+from routescreen.audit.report import Check
+from routescreen.engineering.hazard_rules import HAZARD_RULES
+from routescreen.engineering.hazards import quantities_needed
+from tests.audit.place import (
+    FEATURES,
+    STRAIGHT,
+    Run,
+    across,
+    correct_plan,
+    crossing,
+    crossings,
+    layer,
+    place,
+    plan,
+    raster,
+    with_ground,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from routescreen.plan import Plan
+    from routescreen.project import CorridorInput
+
+DEFAULTS = load_assumptions()
+WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
+
+
+def ground(inp: CorridorInput | None = None, **more: object) -> CorridorInput:
+    rows = {"soil": "sand_dense", "groundwater_depth_m": 3.0} | more
+    return with_ground(place() if inp is None else inp, WHOLE, **rows)
+
+
+def proved(inp: CorridorInput | None = None, a: Assumptions = DEFAULTS, run: Run | None = None) -> Proofs:
+    drawn = correct_plan() if run is None else plan(STRAIGHT, run)
+    return prove_plan(drawn, ground() if inp is None else inp, a)
+
+
+def only(*features: tuple[dict[str, object], object]) -> CorridorInput:
+    return ground(replace(place(), crossings=crossings(*features)))  # type: ignore[arg-type]
+
+
+def check(proofs: Proofs, name: str) -> pd.DataFrame:
+    return proofs.checks[proofs.checks["check"] == name]
+
+
+# ---- Investigation
+
+
+def boreholes(proofs: Proofs, **at: int) -> pd.DataFrame:
+    table = proofs.curves["investigation_plan"]
+    for column, value in at.items():
+        table = table[table[column] == value]
+    return table
+
+
+def test_boreholes_along_a_drive_by_hand() -> None:
+    """River from 585 to 615 with 5 m kept clear: 580 before it, 50 m on, then 100 m on; the shaft is next."""
+    table = boreholes(proved(), drive_index=0, shaft_index=-1)
+    assert table["chainage_m"].tolist() == pytest.approx([580.0, 630.0, 730.0])
+    # outermost bore 9 m off, its radius 0.28 m, 5 m beyond; right looking along x is -y
+    assert table["offset_m"].tolist() == pytest.approx([14.28, -14.28, 14.28])
+    assert [point.y for point in table["geometry"]] == pytest.approx([-14.28, 14.28, -14.28])
+    # invert 50 - 44 + 0.56 m deep, and the larger of 2 m and 1.5 x 0.56 m
+    assert table["depth_m"].tolist() == pytest.approx([8.56] * 3)
+    assert "river" in table["reason"].iloc[0]
+    assert "100 m" in table["reason"].iloc[2]
+
+
+@pytest.mark.parametrize(
+    ("water_m", "depth_m"),
+    [
+        pytest.param(3.0, 7.25 + 4.25 + 2.0, id="head of 4.25 m and 2 m"),
+        pytest.param(100.0, 7.25 + 0.4 * 7.25, id="dry: 0.4 of the depth"),
+        pytest.param(7.0, 7.25 + 2.0 + 2.0, id="little water: plug and 2 m"),
+    ],
+)
+def test_borehole_at_a_shaft_by_hand(water_m: float, depth_m: float) -> None:
+    table = boreholes(proved(ground(groundwater_depth_m=water_m)), shaft_index=0)
+    assert table["depth_m"].tolist() == pytest.approx([depth_m])
+    assert table["chainage_m"].tolist() == pytest.approx([520.0])
+
+
+def test_each_shaft_has_one_borehole_off_its_outline() -> None:
+    table = boreholes(proved())
+    at_shafts = table[table["shaft_index"] >= 0]
+    assert at_shafts["shaft_index"].tolist() == [0, 1]
+    assert at_shafts["chainage_m"].tolist() == pytest.approx([520.0, 800.0])
+    width_m = 2.0 * (at_shafts["offset_m"] - 5.0)
+    assert (width_m > 18.0).all()  # four bores 6 m apart
+
+
+def test_probings_along_the_trench() -> None:
+    """520 m in 6 parts from the terminal on, 700 m in 7; none where a shaft stands."""
+    table = boreholes(proved(), drive_index=-1)
+    expected = [*(520.0 / 6 * k for k in range(6)), *(800.0 + 100.0 * k for k in range(1, 8))]
+    assert table["chainage_m"].tolist() == pytest.approx(expected)
+    assert set(table["kind"]) == {"probing"}
+    # 1.88 m deep and 2 m below, which is more than 1.5 x 1.18 m
+    assert table["depth_m"].tolist() == pytest.approx([3.88] * 13)
+
+
+def test_names_count_by_chainage() -> None:
+    table = boreholes(proved())
+    assert table["chainage_m"].is_monotonic_increasing
+    assert table["borehole_id"].tolist() == [f"demo-G{k:03d}" for k in range(1, len(table) + 1)]
+
+
+def test_a_borehole_in_a_wide_river_needs_a_pontoon() -> None:
+    """From 580 to 700 m, boreholes at most 50 m apart: one or two must stand in the water."""
+    table = boreholes(proved(only(crossing("river", across(640.0), half_width_m=60.0))), drive_index=0)
+    inside = table[table["chainage_m"].between(580.0, 700.0, inclusive="neither")]
+    assert len(inside) >= 1
+    assert inside["remark"].str.contains("pontoon").all()
+    assert table.loc[~table.index.isin(inside.index), "remark"].isna().all()
+
+
+def test_metres_are_held_against_the_bill() -> None:
+    """Bill: (2 + 7.25) at each shaft, and 2 between of 7.25 + 2; plan: 2 x 13.5 + 3 x 8.56."""
+    found = check(proved(), "investigation_in_bill").iloc[0]
+    assert (found["demand"], found["capacity"]) == pytest.approx((2 * 13.5 + 3 * 8.56, 4 * 9.25))
+    assert found["status"] == "amber"
+    dry = check(proved(only(), load_assumptions("[checks.investigation]\nbase_frac = 0.0\n")), found["check"])
+    assert dry["status"].tolist() == ["amber"]
+
+
+def test_unknown_terrain_is_told() -> None:
+    inp = ground()
+    assert inp.terrain is not None
+    values = np.full((100, 210), 50.0)
+    values[:, 100:104] = np.nan  # x from 700 to 740, where a borehole is to stand
+    inp = replace(inp, terrain=replace(raster(50.0), values=values))
+    assert check(proved(inp), "investigation_in_bill").iloc[0]["status"] == "not_evaluated"
+
+
+# ---- Agreements
+
+
+def test_each_crossing_has_its_row() -> None:
+    table = proved().curves["agreements"]
+    assert table["kind"].tolist() == ["road", "river", "gas_pipeline", "telecom"]
+    assert table["treatment"].tolist() == ["open_cut", "trenchless", "trenchless", "open_cut"]
+    assert table["crossing_index"].tolist() == [0, 1, 2, 3]
+    river = table.iloc[1]
+    assert (river["lead_low_months"], river["lead_expected_months"], river["lead_high_months"]) == (6, 9, 12)
+    assert "bed" in river["monitoring"]
+    assert table["monitoring"].isna().tolist() == [True, False, True, True]
+    # bed 50 - 2.5 - 1 = 46.5 m, crown 44 m
+    assert "2.50 m below its scoured bed (2.50 m asked for)" in river["to_agree"]
+    assert "owner's consent" in table["to_agree"].iloc[2]
+
+
+def test_a_missing_owner_is_said() -> None:
+    found = check(proved(), "owners_known").iloc[0]
+    assert found["status"] == "not_evaluated"
+    assert "4 of 4" in found["reason"]
+    assert set(proved().curves["agreements"]["owner"]) == {"not known"}
+
+
+def test_owners_are_told() -> None:
+    named = [(row | {"owner": f"Owner {k}"}, shape) for k, (row, shape) in enumerate(FEATURES)]
+    proofs = proved(only(*named))
+    assert proofs.curves["agreements"]["owner"].tolist() == ["Owner 0", "Owner 1", "Owner 2", "Owner 4"]
+    assert check(proofs, "owners_known").iloc[0]["status"] == "pass"
+    del named[1][0]["owner"]
+    found = check(proved(only(*named)), "owners_known").iloc[0]
+    assert "1 of 4" in found["reason"]
+    assert "river Alder" in found["reason"]
+
+
+def test_a_railway_wants_possession_and_settlement_limits() -> None:
+    inp = ground(place(crossing("railway", across(700.0), owner="Railway office")))
+    table = proved(inp).curves["agreements"]
+    row = table[table["kind"] == "railway"].iloc[0]
+    assert (row["lead_low_months"], row["lead_high_months"]) == (6.0, 18.0)
+    assert "alarm at 5 mm, stop at 10 mm" in row["to_agree"]
+    assert "possession" in row["to_agree"]
+
+
+# ---- Constraints
+
+
+def constraints(proofs: Proofs, name: str) -> pd.DataFrame:
+    table = proofs.curves["constraints"]
+    return table[table["constraint"] == name]
+
+
+def test_hours_of_a_pull_in_by_hand() -> None:
+    """280 m at 1.5, 1.0 and 0.5 m/min, in one piece."""
+    row = constraints(proved(), "uninterruptible").iloc[0]
+    hours = [row[name] for name in ("low_h", "expected_h", "high_h")]
+    assert hours == pytest.approx([280.0 / v / 60.0 for v in (1.5, 1.0, 0.5)])
+    assert row["drive_index"] == 0
+    assert "4 strings" in row["reason"]
+
+
+def test_welds_count_in_a_pull_in() -> None:
+    drawn = correct_plan()
+    drawn = replace(drawn, drives=(replace(drawn.drives[0], n_layout_pieces=3),))
+    row = constraints(prove_plan(drawn, ground(), DEFAULTS), "uninterruptible").iloc[0]
+    assert row["expected_h"] == pytest.approx(280.0 / 60.0 + 2 * 2.5)
+
+
+def test_nights_near_homes_by_hand() -> None:
+    """The building 60 m aside: 300 m reach to 1015 + 293.9 m; the reception at 800 is 208.8 m off."""
+    table = constraints(proved(), "no_night_work")
+    trench, shaft = table[table["shaft_index"] < 0], table[table["shaft_index"] >= 0]
+    reach_m = 1015.0 + math.sqrt(300.0**2 - 60.0**2)
+    # the launch's side begins at 706 m, inside the drive: only the trench behind the reception is near
+    assert trench[["from_chainage_m"]].to_numpy().ravel() == pytest.approx([800.0])
+    assert trench["to_chainage_m"].iloc[0] == pytest.approx(reach_m, abs=1.0)
+    assert shaft["shaft_index"].tolist() == [1]
+    assert (trench["from_h"].iloc[0], trench["to_h"].iloc[0]) == (20.0, 7.0)
+    assert "60 m off" in trench["reason"].iloc[0]
+    assert "209 m off" in shaft["reason"].iloc[0]
+
+
+def test_a_pull_in_that_outlasts_the_day_needs_leave_for_the_night() -> None:
+    slow = load_assumptions("[checks.pull_in]\nspeed_m_per_min = [0.3, 0.4, 0.5]\n")
+    found = check(proved(a=slow), "pull_in_by_day").iloc[0]
+    assert (found["status"], found["demand"], found["capacity"]) == (
+        "amber",
+        pytest.approx(280.0 / 0.3 / 60.0),
+        13.0,
+    )
+    assert check(proved(), "pull_in_by_day").iloc[0]["status"] == "pass"
+    far = only(*(f for f in FEATURES if f[0]["kind"] != "building"))
+    assert len(check(proved(far, slow), "pull_in_by_day")) == 0
+
+
+def test_seasons_bind_the_trench_and_not_the_drive_below() -> None:
+    """A hedge may not be felled from March to September; the drive doesn't touch the river's bed."""
+    inp = ground(place(crossing("hedge", across(300.0))))
+    table = constraints(proved(inp), "closed_season")
+    assert table["title"].tolist() == ["no felling"]
+    assert table[["from_month_day", "to_month_day"]].to_numpy().tolist() == [["03-01", "09-30"]]
+    assert (table["from_chainage_m"].iloc[0], table["to_chainage_m"].iloc[0]) == pytest.approx((298.0, 302.0))
+    assert len(constraints(proved(), "closed_season")) == 0
+
+
+def test_a_machine_must_not_stand_under_the_river() -> None:
+    row = constraints(proved(), "must_not_stand").iloc[0]
+    assert (row["from_chainage_m"], row["to_chainage_m"]) == pytest.approx((585.0, 615.0), abs=0.01)
+
+
+# ---- Pipelines
+
+
+def test_a_pipeline_passed_deep_and_square_is_no_matter() -> None:
+    """Underside 50 - 1.0 - 0.6 = 48.4 m, crown 44 m: 4.4 m clear, at 90 degrees, nowhere alongside."""
+    proofs = proved()
+    clear = check(proofs, "pipeline_clear").iloc[0]
+    assert (clear["capacity"], clear["status"]) == (pytest.approx(4.4, abs=0.3), "pass")
+    assert check(proofs, "pipeline_angle").iloc[0]["capacity"] == pytest.approx(90.0)
+    assert check(proofs, "pipeline_parallel")["status"].tolist() == ["pass"]
+
+
+@pytest.mark.parametrize(
+    ("feature", "name", "capacity"),
+    [
+        pytest.param(
+            crossing("gas_pipeline", across(760.0), depth_m=4.0, diameter_m=0.6),
+            "pipeline_clear",
+            1.4,
+            id="low",
+        ),
+        pytest.param(
+            crossing("pipeline", across(300.0), depth_m=1.0, diameter_m=0.6),
+            "pipeline_clear",
+            0.0,
+            id="same depth",
+        ),
+        pytest.param(
+            crossing("pipeline", across(300.0), depth_m=2.5, diameter_m=0.6),
+            "pipeline_clear",
+            0.82,
+            id="below trench",
+        ),
+        pytest.param(crossing("pipeline", across(300.0, lean_m=300.0)), "pipeline_angle", 45.0, id="flat"),
+        pytest.param(
+            crossing("pipeline", LineString([(-100, 120), (500, 120)])),
+            "pipeline_parallel",
+            120.0,
+            id="parallel",
+        ),
+    ],
+)
+def test_each_flag_asks_for_a_study(
+    feature: tuple[dict[str, object], object], name: str, capacity: float
+) -> None:
+    found = check(proved(only(feature)), name).iloc[0]
+    assert found["status"] == "amber"
+    assert found["capacity"] == pytest.approx(capacity, abs=0.01)
+    assert "interference" in found["reason"]
+
+
+def test_length_alongside_by_hand() -> None:
+    """Within 300 m of the end at 500 m, 120 m aside: on to 500 + sqrt(300^2 - 120^2) = 774.9 m, by 5 m."""
+    found = check(
+        proved(only(crossing("pipeline", LineString([(-100, 120), (500, 120)])))), "pipeline_parallel"
+    )
+    assert "over 775 m, 120 m off" in found["reason"].iloc[0]
+
+
+def test_a_pipeline_out_of_reach_is_told_as_none() -> None:
+    far = only(crossing("pipeline", LineString([(-100, 301), (1600, 301)])))
+    assert "no gas or product pipeline" in check(proved(far), "pipeline_parallel").iloc[0]["reason"]
+
+
+# ---- Hazards
+
+
+def hazards(proofs: Proofs, **at: object) -> pd.DataFrame:
+    table = proofs.curves["hazards"]
+    for column, value in at.items():
+        table = table[table[column] == value]
+    return table
+
+
+def test_what_holds_everywhere_is_listed_with_its_numbers() -> None:
+    proofs = proved()
+    space = hazards(proofs, hazard="confined space")
+    assert space["shaft_index"].tolist() == [0, 1]
+    assert set(space["cause"]) == {"7.25 m deep"}
+    eye = hazards(proofs, hazard="water inrush at the eye")
+    assert set(eye["cause"]) == {"groundwater 3.56 m above the lowest invert"}  # invert 6.56 m deep
+    # river 30 m, strip of the gas main 8 m
+    rescue = hazards(proofs, hazard="no rescue shaft").iloc[0]
+    assert rescue["cause"].startswith("38 m")
+    assert rescue["who_signs"] == "designer, owner of the crossing"
+
+
+def test_what_is_not_known_is_not_left_out() -> None:
+    table = hazards(proved(), hazard="flood")
+    assert table["state"].tolist() == ["not_evaluated"] * 2
+    assert "flood zones" in table["cause"].iloc[0]
+    old = hazards(proved(), hazard="breakthrough").iloc[0]
+    assert (old["state"], old["cause"]) == ("not_evaluated", "not known: cover, old boreholes near the bores")
+
+
+@pytest.mark.parametrize(
+    ("x_m", "y_m", "state"),
+    [(600.0, 20.0, "applies"), (100.0, 100.0, None)],
+    ids=["near the bores", "far from them"],
+)
+def test_old_boreholes_near_the_bores(x_m: float, y_m: float, state: str | None) -> None:
+    rows: list[dict[str, object]] = [{"borehole_id": "B1", "soil": "sand_dense", "top_m": 0.0, "base_m": 5.0}]
+    inp = replace(ground(), investigations=layer("investigations", rows, [Point(x_m, y_m)]))
+    drawn = correct_plan()
+    audited = proved_checks("cover", 0.5)
+    found = prove_plan(drawn, inp, DEFAULTS, audited=audited).curves["hazards"]
+    states = found.loc[found["hazard"] == "breakthrough", "state"].tolist()
+    assert states == ([state] if state else [])
+
+
+def proved_checks(name: str, margin_m: float, element: str = "demo-D001") -> pd.DataFrame:
+    from routescreen.audit.report import checks_table
+
+    return checks_table("demo", [a_check(element, name, 3.0, 3.0 + margin_m)])
+
+
+def a_check(element: str, name: str, demand: float, capacity: float) -> Check:
+    used = demand / capacity
+    return Check(
+        element, name, demand, capacity, "m", used, "pass" if used <= 1 else "fail", "", 0.0, "assumed", ""
+    )
+
+
+@pytest.mark.parametrize(
+    ("check_name", "hazard", "element"),
+    [
+        ("base_uplift", "uplift", "demo-H001"),
+        ("base_heave", "uplift", "demo-H001"),
+        ("thrust_wall", "thrust wall fails", "demo-H001"),
+        ("flood", "flood", "demo-H002"),
+        ("obstruction", "obstruction", "demo-D001"),
+        ("pressure_mud", "breakthrough", "demo-D001"),
+        ("settlement", "settlement", "demo-D001"),
+    ],
+)
+def test_a_check_that_fails_makes_its_hazard_apply(check_name: str, hazard: str, element: str) -> None:
+    from routescreen.audit.report import checks_table
+
+    audited = checks_table("demo", [a_check(element, check_name, 1.25, 1.0)])
+    found = prove_plan(correct_plan(), ground(), DEFAULTS, audited=audited).curves["hazards"]
+    index = int(element[-1]) - 1
+    column = "drive_index" if element[5] == "D" else "shaft_index"
+    row = found[(found["hazard"] == hazard) & (found[column] == index)].iloc[0]
+    assert row["state"] == "applies"
+    if check_name != "flood":
+        assert "1.25 times" in row["cause"]
+
+
+@pytest.mark.parametrize(
+    ("feature", "hazard"),
+    [
+        (crossing("power_line", LineString([(500, 10), (900, 10)])), "high voltage"),
+        (crossing("power_cable", across(700.0)), "high voltage"),
+        (crossing("landfill", box(600.0, 100.0, 700.0, 200.0)), "gas"),
+        (crossing("gas_pipeline", across(700.0)), "high pressure"),
+        (crossing("water_main", across(700.0)), "services"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else str(value[0]["kind"]),
+)
+def test_what_lies_near_makes_its_hazard_apply(
+    feature: tuple[dict[str, object], object], hazard: str
+) -> None:
+    state = hazards(proved(only(feature)), hazard=hazard, drive_index=0)["state"].tolist()
+    assert state == ["applies"]
+    assert len(hazards(proved(only()), hazard=hazard, drive_index=0, state="applies")) == 0
+
+
+def test_the_chance_of_an_obstruction_by_hand() -> None:
+    """0.5 events per km on 4 bores of 280 m: 1 - exp(-0.56) = 0.43."""
+    often = load_assumptions("[soil.sand_dense]\nevents_per_km = 0.5\n")
+    row = hazards(proved(a=often), hazard="obstruction", state="applies").iloc[0]
+    assert row["cause"] == "an obstruction is met with a chance of 0.43"
+    assert len(hazards(proved(), hazard="obstruction", state="applies")) == 0
+
+
+def test_services_are_counted() -> None:
+    two = only(crossing("water_main", across(700.0)), crossing("sewer", across(740.0), feature_id="s"))
+    row = hazards(proved(two), hazard="services", drive_index=0).iloc[0]
+    assert "by record: 2; the nearest 0.0 m" in row["cause"]
+
+
+def test_ground_makes_its_hazards_apply() -> None:
+    peat = proved(ground(soil="peat"))
+    assert (hazards(peat, hazard="gas")["cause"].str.contains("peat")).all()
+    made = proved(ground(soil="made_ground"))
+    assert hazards(made, hazard="obstruction")["state"].tolist() == ["applies"]
+    assert len(hazards(proved(), hazard="gas", state="applies", shaft_index=0)) == 0
+
+
+@pytest.mark.parametrize(
+    ("zone", "state"), [(box(700.0, -50.0, 900.0, 50.0), ["applies"]), (box(0.0, -50.0, 100.0, 50.0), [])]
+)
+def test_a_shaft_in_a_flood_zone(zone: Polygon, state: list[str]) -> None:
+    """The reception at 800 stands in the zone, or the zone is elsewhere and the shaft out of its reach."""
+    inp = replace(ground(), flood_zones=layer("flood_zones", [{"level_m": 50.5}], [zone]))
+    table = hazards(proved(inp), hazard="flood", shaft_index=1)
+    assert table["state"].tolist() == state
+    assert table["cause"].str.contains("flood zone").all()
+
+
+def test_open_cut_is_not_monitored_as_a_drive() -> None:
+    inp = only(crossing("river", across(300.0), treatment="open_cut"))
+    table = proved(inp).curves["agreements"]
+    assert table["treatment"].tolist() == ["open_cut"]
+    assert table["monitoring"].isna().all()
+
+
+def test_a_shaft_in_a_dykes_zone_may_flood() -> None:
+    near = hazards(proved(only(crossing("dyke", across(500.0)))), hazard="flood", shaft_index=0).iloc[0]
+    assert (near["state"], near["cause"]) == ("applies", "it stands in a dyke's protection zone")
+    far = hazards(proved(only(crossing("dyke", across(400.0)))), hazard="flood", shaft_index=0).iloc[0]
+    assert far["state"] == "not_evaluated"
+
+
+def test_the_register_is_never_passed() -> None:
+    found = check(proved(), "hazards_signed").iloc[0]
+    assert found["status"] == "not_evaluated"
+    assert f"{len(hazards(proved()))} rows" in found["reason"]
+
+
+def test_every_quantity_of_the_rules_has_its_words() -> None:
+    assert set(quantities_needed(HAZARD_RULES)) <= set(WORDS)
+
+
+def test_a_check_that_is_missing_makes_a_pass_unknown_but_not_a_failure() -> None:
+    rows = [a_check("x", "a", 0.5, 1.0), replace(a_check("x", "a", 0.5, 1.0), utilisation=math.nan)]
+    assert math.isnan(Found(rows).utilisation(["x"], "a"))
+    assert Found([*rows, a_check("x", "a", 2.0, 1.0)]).utilisation(["x"], "a") == 2.0
+    assert math.isnan(Found([]).utilisation(["x"], "a"))
+    assert Found([rows[0]]).utilisation(["x"], "a") == 0.5
+
+
+def test_cause_and_unknown_name_each_quantity_once() -> None:
+    rule = next(rule for rule in HAZARD_RULES if rule.hazard == "flood")
+    facts = {"flood_above_rim_m": math.nan, "is_in_dyke_zone": 1.0}
+    assert cause(rule, facts) == "it stands in a dyke's protection zone"
+    assert unknown(rule, facts) == "not known: flood zones and their levels"
+
+
+@pytest.mark.parametrize(
+    ("drawn", "inp"),
+    [
+        pytest.param(plan([(0.0, 0.0), (1500.0, 0.0)]), only(), id="no drive"),
+        pytest.param(plan([(0.0, 0.0), (280.0, 0.0)], Run(0)), only(), id="nothing but a drive"),
+        pytest.param(correct_plan(), replace(ground(), ground_cover=None), id="no ground cover"),
+        pytest.param(
+            plan(STRAIGHT, Run(1, lower_crown_m=-6.0, upper_crown_m=-6.0), ground_m=0.0),
+            replace(ground(), terrain=None),
+            id="no terrain",
+        ),
+        pytest.param(
+            plan(STRAIGHT, Run(1, method="guided_thrust", lower_crown_m=47.0, upper_crown_m=47.0)),
+            ground(),
+            id="thrust boring",
+        ),
+    ],
+)
+def test_every_register_is_filled_whatever_is_missing(drawn: Plan, inp: CorridorInput) -> None:
+    curves = prove_plan(drawn, inp, DEFAULTS).curves
+    n_works = len(drawn.shafts) + len(
+        np.unique(np.cumsum(np.append(True, drawn.is_drive[1:] | drawn.is_drive[:-1])))
+    )
+    assert len(curves["earthworks"]) == n_works
+    assert (curves["earthworks"]["dug_m3"] > 0.0).all()
+    assert (curves["investigation_plan"]["shaft_index"] >= 0).sum() == len(drawn.shafts)
+    assert curves["parcels_used"]["permanent_m2"].sum() > 0.0
+    assert set(curves["hazards"]["shaft_index"]) - {-1} == set(range(len(drawn.shafts)))
