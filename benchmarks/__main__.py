@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmarks.bill import bill
+from benchmarks.engineering import engineering
 from benchmarks.figures import Figure, as_json, machine, table
 from benchmarks.fixed import fixed
 from benchmarks.growth import growth
@@ -31,6 +32,7 @@ BENCHMARKS: dict[str, Callable[..., list[Figure]]] = {
     "open": open_cut,
     "pruned": pruned,
     "through": through,
+    "engineering": engineering,
     "whole": whole,
     "growth": growth,
 }
