@@ -186,6 +186,8 @@ class ForceArrays(NamedTuple):
 
     `friction_kN_per_m` (nm, ns) of the string at the expected friction; per method (nm,): `cut_m`,
     `has_face_pressure`, `control_kPa`, `string_kN_per_m`, `capacity_kN` (inf where no limit holds),
+    `frame_run_m` the length of string that the frame pushes itself (inf: all of it), `station_run_m`,
+    `station_kN` what each intermediate station pushes and gives;
     `in_bore_kN_per_m`, `outside_kN_per_m`, `drag_kN`, `safe_pull_kN` (inf without pull-in); per soil (ns,):
     `gamma_kN_per_m3`, `gamma_sat_kN_per_m3`, `phi_deg`; the factors `restart`, `water_factor` and
     `earth_factor`.
@@ -197,6 +199,9 @@ class ForceArrays(NamedTuple):
     control_kPa: Floats
     string_kN_per_m: Floats
     capacity_kN: Floats
+    frame_run_m: Floats
+    station_run_m: Floats
+    station_kN: Floats
     in_bore_kN_per_m: Floats
     outside_kN_per_m: Floats
     drag_kN: Floats
