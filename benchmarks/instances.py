@@ -183,6 +183,7 @@ def _drives(
         cell_segment_start=np.concatenate([[0], np.cumsum([len(c) for c in cells])]).astype(np.int64),
         cell_segment=np.array([k for c in cells for k in c], dtype=np.int64),
         drive_fee_eur=fee,
+        is_closed=np.zeros((nm, len(fee)), np.bool_),
         passed_eur=np.repeat(passed[:, None], ny, axis=1),
         inside_start=np.zeros(nx * ny + 1, np.int64),
         inside_crossing=np.zeros(0, np.int64),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.audit.cable_make import pole_orders, systems
+from routescreen.drives.cable_make import pole_orders, systems
 from routescreen.engineering.field import cable_field_uT, return_cases_A
 
 if TYPE_CHECKING:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.audit.cable_make import Surround, surround
 from routescreen.audit.drive_profile import NO_WATER, soil_values, under_bore
 from routescreen.audit.route import cells_between, stations
+from routescreen.drives.cable_make import Surround, surround
 from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.ground_heat import drying_ratio
 from routescreen.engineering.ramp import climbed_m, ramp_run_m

@@ -12,7 +12,6 @@ import numpy as np
 import pandas as pd
 
 from routescreen.audit.cable_field import CableField, cable_field, has_direct_current
-from routescreen.audit.cable_make import cable_make, current_shares, is_rated
 from routescreen.audit.cable_places import CablePlaces, lay_cables
 from routescreen.audit.cable_pulls import prove_pulls
 from routescreen.audit.cable_ratings import (
@@ -26,6 +25,7 @@ from routescreen.audit.cable_ratings import (
 from routescreen.audit.drive_curves import points_kept
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
+from routescreen.drives.cable_make import cable_make, current_shares, is_rated
 from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.rating import HeatPath
 from routescreen.engineering.rating_solved import spacing_needed_m

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.audit.cable_make import cable_make, current_shares, is_rated, undisturbed_degC
+from routescreen.drives.cable_make import cable_make, current_shares, is_rated, undisturbed_degC
 from routescreen.engineering.ground_heat import soil_rise_K
 from routescreen.engineering.rating import HeatPath, group_rating
 

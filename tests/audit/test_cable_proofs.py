@@ -11,8 +11,8 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.cable_make import pole_orders, surround
 from routescreen.audit.proofs import Proofs, prove_plan
+from routescreen.drives.cable_make import pole_orders, surround
 from tests.audit.place import Run, across, crossing, crossings, layer, place, plan, raster, with_ground
 
 if TYPE_CHECKING:

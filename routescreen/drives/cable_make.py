@@ -1,6 +1,6 @@
 """The link's cables as heat sources: resistances, layers, pipes, which of them carry current, their order.
 
-Room: ``audit``. May use ``assumptions``, ``engineering`` and numpy.
+Room: ``drives``. May import ``assumptions`` and ``engineering``.
 """
 
 from __future__ import annotations
