@@ -43,6 +43,7 @@ PROMISED = {
             "required_cover_m clearance_m extra_if_otherwise_eur"
         ),
     ),
+    "crossing_ways": (None, "crossing_id way status extra_eur reason"),
     "checks": (
         None,
         (
@@ -75,7 +76,6 @@ PROMISED = {
 NOT_YET = {
     "drives": "thrust_kN thrust_utilisation pull_in_kN pull_in_utilisation",
     "shafts": "move_along_back_m move_along_on_m move_left_m move_right_m",
-    "crossing_schedule": "extra_if_otherwise_eur",
 }
 INPUTS = {
     "corridor": "corridor_id",

@@ -30,8 +30,9 @@ if TYPE_CHECKING:
 
 Rows = dict[str, Any]
 
-# layers whose rows come ready from the proofs, each with the numbers along drives or route
+# layers whose rows come ready from the proofs, each with the numbers along drives or route, and all that do
 CURVES: tuple[str, ...] = ("drive_curves", "cable_curve")
+READY: tuple[str, ...] = ("crossing_ways", *CURVES)
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -83,7 +84,7 @@ def _corridor_tables(corridor: ScreenedCorridor) -> dict[str, Rows]:
         "checks": _checks,
         "bill": _bill,
         "long_section": _long_section,
-        **{name: partial(_curve, name) for name in CURVES},
+        **{name: partial(_curve, name) for name in READY},
         "run_record": _run_record,
     }
     lookup = look_up(corridor)
@@ -284,9 +285,14 @@ def _long_section(lookup: Lookup) -> Rows:
 
 
 def _curve(name: str, lookup: Lookup) -> Rows:
-    """Return the rows of a curve, drives and sections by their names."""
+    """Return the rows of a table that comes ready: drives, sections and crossings by their names."""
     table = lookup.corridor.curves.get(name, pd.DataFrame())
-    rows = _columns(table, "drive_index", "section_index")
+    rows = _columns(table, "drive_index", "section_index", "crossing_index")
+    if "crossing_index" in table:
+        number_of = {row: number for number, row in enumerate(lookup.crossing_rows)}
+        rows["crossing_id"] = [
+            lookup.name("crossing", number_of[int(row)]) for row in table["crossing_index"]
+        ]
     for element in ("drive", "section"):
         if f"{element}_index" in table:
             rows[f"{element}_id"] = [lookup.name(element, int(at)) for at in table[f"{element}_index"]]

@@ -90,10 +90,10 @@ def meet_crossings(s: SearchArrays, work: Work, method: int, a: int, ja: int, b:
     bx, by = s.frame.node_xy_m[b, jb, 0], s.frame.node_xy_m[b, jb, 1]
     if not _meet_segments(s, work, method, ax, ay, bx, by):
         return False
+    is_open = True
     for k in range(work.tally[2]):
-        if s.drive.is_closed[method, work.met[k]]:
-            return False
-    return True
+        is_open = is_open and not s.drive.is_closed[method, work.met[k]]
+    return bool(is_open)
 
 
 @compiled

@@ -22,7 +22,7 @@ from routescreen.search.join_kernel import best_join
 from routescreen.search.label_kernel import new_scratch
 from routescreen.search.leg_kernel import Walk, run_leg
 from routescreen.search.solve import DriveStep
-from routescreen.search.through import ALL_RULES, ROOM_COLUMNS
+from routescreen.search.through import ALL_RULES, with_room
 from routescreen.search.trace import trace_join
 
 if TYPE_CHECKING:
@@ -60,7 +60,9 @@ def columns_of_crossing(problem: FrameProblem, crossing: int) -> tuple[int, int]
     starts = moves // n_moves // ny
     ends = starts + arrays.trench.moves[moves % n_moves, 0]
     inside = burnt.inside_node[burnt.inside_crossing == crossing] // ny
-    is_own = burnt.segment_crossing[burnt.cell_segment] == crossing
+    # the corridor's edge stands among the segments, as no crossing's own
+    is_own = (burnt.segment_crossing == crossing) & (burnt.segment_sin_min_angle <= 1.0)
+    is_own = is_own[burnt.cell_segment]
     cell = np.searchsorted(burnt.cell_segment_start, np.flatnonzero(is_own), side="right") - 1
     # a move meets the crossing between its ends, a drive in the cells that hold its segments
     columns = np.concatenate([starts + 1, ends - 1, inside, cell // ny])
@@ -117,12 +119,12 @@ def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int
     begin = min(span[1] + 1, last)
     end = min(begin + _longest_step(arrays), last)
     walk = Walk(first, end - first + 1, True, False)
-    before = _copied(arrays, passages.forward)
+    before = _copied(passages.forward)
     found = run_leg(
         arrays,
         new_scratch(arrays),
         before,
-        before,
+        with_room(arrays, before),
         passages.backward,
         walk,
         ALL_RULES,
@@ -130,7 +132,7 @@ def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int
         np.zeros(1, np.int64),
     )
     join = best_join(arrays, found, passages.backward, begin, end)
-    if not join.eur <= passages.limit_eur:
+    if not math.isfinite(join.eur) or join.eur > passages.limit_eur:
         return Otherwise(math.inf, None)
     plan = trace_join(arrays, found, passages.backward, join)
     return Otherwise(float(join.eur) - passages.optimum_eur, plan)
@@ -156,19 +158,12 @@ def _longest_step(arrays: SearchArrays) -> int:
     return max(int(arrays.longest_columns), int(arrays.trench.moves[:, 0].max()))
 
 
-def _copied(arrays: SearchArrays, result: PassResult) -> PassResult:
-    """Return a result that may be written on, with room for more labels."""
-    table = arrays.shaft.table_eur
-    n = int(ROOM_COLUMNS * arrays.ground.ground_m.shape[1] * table.shape[2] * table.shape[4])
+def _copied(result: PassResult) -> PassResult:
+    """Return a result whose open cut, and whose list of labels, may be written on."""
     return result._replace(
         trench_eur=result.trench_eur.copy(),
         trench_move=result.trench_move.copy(),
         trench_from=result.trench_from.copy(),
         label_start=result.label_start.copy(),
         label_count=result.label_count.copy(),
-        label_eur=np.concatenate([result.label_eur, np.empty(n)]),
-        label_level=np.concatenate([result.label_level, np.empty(n, np.int64)]),
-        label_role=np.concatenate([result.label_role, np.empty(n, np.int64)]),
-        label_other=np.concatenate([result.label_other, np.empty(n, np.int64)]),
-        label_drive=np.concatenate([result.label_drive, np.empty(n, np.int64)]),
     )

@@ -210,6 +210,7 @@ def test_corridor_without_drives_or_crossings():
             "compounds",
             "layout_strips",
             "crossing_schedule",
+            "crossing_ways",
             "checks",
             "drive_curves",
             "cable_curve",

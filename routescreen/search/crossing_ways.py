@@ -1,0 +1,227 @@
+"""Every way to pass each crossing of a plan: what the cheapest plan that does so costs more, or why none can.
+
+Room: ``search``. Words and figures; the plans are found by ``otherwise``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.drives.tunnel_heat import best_rating_A, is_too_warm
+from routescreen.search import under_kernel
+from routescreen.search.drive_price_kernel import new_work
+from routescreen.search.otherwise import (
+    OPEN_CUT,
+    columns_of_crossing,
+    otherwise,
+    passes_by,
+)
+from routescreen.search.solve import DriveStep
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from routescreen.search.otherwise import Otherwise
+    from routescreen.search.problem import FrameProblem
+    from routescreen.search.solve import FramePlan
+    from routescreen.search.through import Passages
+
+CHOSEN, POSSIBLE, ROUND, BEYOND, IMPOSSIBLE = (
+    "chosen",
+    "possible",
+    "goes_round",
+    "beyond_budget",
+    "impossible",
+)
+OPEN_CUT_NAME = "open_cut"
+
+
+@dataclass(frozen=True, slots=True)
+class CrossingWay:
+    """One way to pass one crossing.
+
+    Attributes
+    ----------
+    crossing : int
+    way : str
+        ``open_cut`` or the name of a method.
+    status : str
+        ``chosen``; ``possible``; ``goes_round`` where going round is cheaper than any plan that does so;
+        ``beyond_budget``; ``impossible``.
+    extra_eur : float
+        What the cheapest plan with this way alone costs more than the optimum, both on the frame [EUR];
+        NaN where it isn't known or there is none.
+    reason : str
+    """
+
+    crossing: int
+    way: str
+    status: str
+    extra_eur: float
+    reason: str
+
+
+def crossing_ways(
+    problem: FrameProblem,
+    passages: Passages,
+    plan: FramePlan,
+    crossings: Sequence[int],
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> list[CrossingWay]:
+    """Tell of every way to pass some crossings.
+
+    Parameters
+    ----------
+    problem : FrameProblem
+    passages : Passages
+        Of the problem's arrays; its limit is the budget.
+    plan : FramePlan
+        The optimum on the frame.
+    crossings : sequence of int
+    progress : callable or None
+        Called with the share of the crossings done [-].
+
+    Returns
+    -------
+    list of CrossingWay
+        Of each crossing open cut first, then the methods in the order of the catalogue.
+    """
+    found: list[CrossingWay] = []
+    for number, crossing in enumerate(crossings):
+        own = passes_by(problem, plan, crossing)
+        for way in (OPEN_CUT, *range(len(problem.methods))):
+            if own == {way}:
+                found.append(_way(problem, crossing, way, CHOSEN, 0.0, "the plan passes it so"))
+            else:
+                found.append(_judged(problem, passages, crossing, way))
+        if progress is not None:
+            progress((number + 1) / len(crossings))
+    return found
+
+
+def _way(
+    problem: FrameProblem, crossing: int, way: int, status: str, extra_eur: float, reason: str
+) -> CrossingWay:
+    name = OPEN_CUT_NAME if way == OPEN_CUT else problem.methods[way].name
+    return CrossingWay(crossing, name, status, extra_eur, reason)
+
+
+def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> CrossingWay:
+    """Tell of a way that the plan doesn't take, or not alone."""
+    never = why_never(problem, crossing, way)
+    if never:
+        return _way(problem, crossing, way, IMPOSSIBLE, math.nan, never)
+    found = otherwise(problem, passages, crossing, way)
+    if found.plan is not None:
+        is_met = bool(passes_by(problem, found.plan, crossing))
+        return _way(
+            problem,
+            crossing,
+            way,
+            POSSIBLE if is_met else ROUND,
+            max(found.extra_eur, 0.0),
+            _what_it_does(found, crossing) if is_met else "going round it costs less than any such plan",
+        )
+    stop = _why_not(problem, crossing, way)
+    if stop:
+        return _way(problem, crossing, way, IMPOSSIBLE, math.nan, stop)
+    budget_eur = passages.limit_eur - passages.optimum_eur
+    reason = f"it can be built, in plans that cost more than {_thousands(budget_eur)} EUR more"
+    return _way(problem, crossing, way, BEYOND, math.nan, reason)
+
+
+def why_never(problem: FrameProblem, crossing: int, way: int) -> str:
+    """Say why a way is out of the question wherever the line runs, nothing where it isn't."""
+    crossings = problem.crossings
+    if way == OPEN_CUT:
+        return "no trench is allowed through it" if crossings.trench[crossing] == "no" else ""
+    if crossings.drive_under[crossing] == "no":
+        return "no drive is allowed under it"
+    return heat_words(problem, way)
+
+
+def heat_words(problem: FrameProblem, method: int) -> str:
+    """Say that a tunnel's cables couldn't carry the current in any soil here, nothing where one could."""
+    a, name = problem.assumptions, problem.methods[method].name
+    if problem.arrays.drive.longest_m[method].any():
+        return ""
+    driven = [soil for soil, entry in a.methods[name].drivability.items() if entry.grade != "no"]
+    warm = [soil for soil in driven if is_too_warm(a, name, soil)]
+    if not warm:
+        return "no soil of the corridor can be driven by it"
+    fine = problem.arrays.fine
+    soils = np.unique(fine.soil[np.unique(fine.kind)])
+    here = {list(a.soil)[int(soil)] for soil in soils}
+    ratings = [best_rating_A(a, name, soil) for soil in warm if soil in here]
+    best = max((rating for rating in ratings if rating is not None), default=math.nan)
+    if math.isnan(best):
+        return "no soil of the corridor can be driven by it"
+    return (
+        f"{a.link.n_cables} cables in one bore carry {best:.0f} A at most in the soils here, "
+        f"{a.link.current_A:.0f} A are asked for"
+    )
+
+
+def _what_it_does(found: Otherwise, crossing: int) -> str:
+    """Say how the cheapest plan passes a crossing."""
+    if found.plan is None:
+        return ""
+    drives = [step for step in found.plan.steps if isinstance(step, DriveStep) and crossing in step.crossings]
+    if not drives:
+        return "in open cut"
+    return "by " + " and ".join(f"a drive of {step.true_length_m:.0f} m" for step in drives)
+
+
+def _why_not(problem: FrameProblem, crossing: int, way: int) -> str:
+    """Say what stops a way at a crossing, nothing where it can be built."""
+    if way == OPEN_CUT:
+        return _why_no_trench(problem, crossing)
+    span = columns_of_crossing(problem, crossing)
+    if span is None:
+        return ""
+    arrays, pair = problem.arrays, np.zeros(5, np.int64)
+    work = new_work(arrays.longest_columns, len(arrays.drive.drive_fee_eur), arrays.drive.longest_m.shape[1])
+    stage = under_kernel.furthest_under(arrays, work, crossing, way, *span, pair)
+    return _stage_words(problem, way, int(stage))
+
+
+def _why_no_trench(problem: FrameProblem, crossing: int) -> str:
+    own = problem.burnt.pair_move[problem.burnt.pair_crossing == crossing]
+    if np.isfinite(problem.arrays.trench.move_eur.reshape(-1)[own]).any():
+        return ""
+    return (
+        "no line of the frame lets the trenches through it: what it meets with them, the angle, or the "
+        "corridor's edge"
+    )
+
+
+def _stage_words(problem: FrameProblem, method: int, stage: int) -> str:
+    """Say what stops the drive of a method that comes furthest, nothing where one can be built."""
+    own, way = problem.methods[method], problem.assumptions.methods[problem.methods[method].name]
+    longest_m = float(problem.arrays.drive.longest_m[method].max())
+    if stage == under_kernel.BUILT:
+        return ""
+    if stage == under_kernel.NO_SHAFTS:
+        return f"no two places for its shafts with their compounds lie on both sides within {longest_m:.0f} m"
+    limit = f"{way.grade_min_percent:g} to {way.grade_max_percent:g} %"
+    words = {
+        under_kernel.BLOCKED: "every line between places for its shafts meets what it must avoid, or a "
+        "crossing at too small an angle",
+        under_kernel.NO_LINE: f"no line keeps the cover under all it meets, grades of {limit} and shafts "
+        f"{own.least_depth_m:g} to {own.most_depth_m:g} m deep",
+        under_kernel.TOO_WET: f"groundwater stands more than {own.head_limit_m:g} m above its axis",
+        under_kernel.SOIL: "its soils can't be driven so far, or the drive would be shorter than "
+        f"{own.least_length_m:g} m",
+        under_kernel.TOO_HEAVY: "string or pipe ask for more force than frame, string or pipe bear",
+        under_kernel.NO_LAND: "the pipe strings have no land behind the reception",
+    }
+    return f"{words[stage]}, even for the drive that comes furthest"
+
+
+def _thousands(value: float) -> str:
+    return f"{round(value / 1000.0) * 1000:,d}".replace(",", " ")
