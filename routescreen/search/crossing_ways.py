@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.drives.tunnel_heat import best_rating_A, is_too_warm
+from routescreen.drives.tunnel_heat import best_rating_A
 from routescreen.search import under_kernel
 from routescreen.search.drive_price_kernel import new_work
 from routescreen.search.otherwise import (
     OPEN_CUT,
+    cells_of_crossing,
     columns_of_crossing,
     otherwise,
     passes_by,
@@ -25,6 +26,8 @@ from routescreen.search.solve import DriveStep
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from routescreen.assumptions import Method
+    from routescreen.search.arrays import Integers
     from routescreen.search.otherwise import Otherwise
     from routescreen.search.problem import FrameProblem
     from routescreen.search.solve import FramePlan
@@ -128,9 +131,15 @@ def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) 
             _what_it_does(found, crossing) if is_met else "going round it costs less than any such plan",
         )
     stop = _why_not(problem, crossing, way)
+    budget_eur = passages.limit_eur - passages.optimum_eur
+    if stop is None:
+        reason = (
+            f"no plan so costs less than {_thousands(budget_eur)} EUR more; none of the first "
+            f"{_thousands(under_kernel.MOST_LINES)} lines under it can be built, the others weren't looked at"
+        )
+        return _way(problem, crossing, way, BEYOND, math.nan, reason)
     if stop:
         return _way(problem, crossing, way, IMPOSSIBLE, math.nan, stop)
-    budget_eur = passages.limit_eur - passages.optimum_eur
     reason = f"it can be built, in plans that cost more than {_thousands(budget_eur)} EUR more"
     return _way(problem, crossing, way, BEYOND, math.nan, reason)
 
@@ -142,29 +151,59 @@ def why_never(problem: FrameProblem, crossing: int, way: int) -> str:
         return "no trench is allowed through it" if crossings.trench[crossing] == "no" else ""
     if crossings.drive_under[crossing] == "no":
         return "no drive is allowed under it"
-    return heat_words(problem, way)
+    return soil_words(problem, way, _cells_of_crossing(problem, crossing))
 
 
-def heat_words(problem: FrameProblem, method: int) -> str:
-    """Say that a tunnel's cables couldn't carry the current in any soil here, nothing where one could."""
-    a, name = problem.assumptions, problem.methods[method].name
-    if problem.arrays.drive.longest_m[method].any():
+def soil_words(problem: FrameProblem, method: int, cells: Integers) -> str:
+    """Say that a method can't be driven in any soil of some cells, nothing where it can in one.
+
+    Parameters
+    ----------
+    problem : FrameProblem
+    method : int
+    cells : ndarray of shape (n, 2)
+        Columns and rows.
+
+    Returns
+    -------
+    str
+        Where it is the cables' heat that keeps a tunnel out of them, what they could carry at most.
+    """
+    soils = _soils_of_cells(problem, cells)
+    if not len(soils) or problem.arrays.drive.longest_m[method, soils].any():
         return ""
-    driven = [soil for soil, entry in a.methods[name].drivability.items() if entry.grade != "no"]
-    warm = [soil for soil in driven if is_too_warm(a, name, soil)]
-    if not warm:
-        return "no soil of the corridor can be driven by it"
-    fine = problem.arrays.fine
-    soils = np.unique(fine.soil[np.unique(fine.kind)])
-    here = {list(a.soil)[int(soil)] for soil in soils}
-    ratings = [best_rating_A(a, name, soil) for soil in warm if soil in here]
-    best = max((rating for rating in ratings if rating is not None), default=math.nan)
-    if math.isnan(best):
-        return "no soil of the corridor can be driven by it"
+    a, name = problem.assumptions, problem.methods[method].name
+    here = [list(a.soil)[int(soil)] for soil in soils]
+    driven = [soil for soil in here if _is_driven(a.methods[name], soil)]
+    ratings = [best_rating_A(a, name, soil) for soil in driven]
+    known = [rating for rating in ratings if rating is not None]
+    if not known:
+        return f"it can't be driven in {' or '.join(soil.replace('_', ' ') for soil in here)}"
     return (
-        f"{a.link.n_cables} cables in one bore carry {best:.0f} A at most in the soils here, "
+        f"{a.link.n_cables} cables in one bore carry {max(known):.0f} A at most in the soils there, "
         f"{a.link.current_A:.0f} A are asked for"
     )
+
+
+def _is_driven(way: Method, soil: str) -> bool:
+    entry = way.drivability.get(soil)
+    return entry is not None and entry.grade != "no"
+
+
+def _soils_of_cells(problem: FrameProblem, cells: Integers) -> Integers:
+    """Return the soils that drives may meet in some cells, rock below them included."""
+    fine, (nx, ny) = problem.arrays.fine, problem.arrays.ground.ground_m.shape
+    na, nb = fine.kind.shape[0] // nx, fine.kind.shape[1] // ny
+    kinds = fine.kind.reshape(nx, na, ny, nb)[cells[:, 0], :, cells[:, 1], :].ravel()
+    level = fine.rock_level_m.reshape(nx, na, ny, nb)[cells[:, 0], :, cells[:, 1], :].ravel()
+    rock = fine.rock_soil[np.unique(kinds[np.isfinite(level)])]
+    return np.unique(np.concatenate([fine.soil[np.unique(kinds)], rock]))
+
+
+def _cells_of_crossing(problem: FrameProblem, crossing: int) -> Integers:
+    """Return the cells, column and row, whose own ground a drive under a crossing can't but meet."""
+    ny = problem.frame.shape[1]
+    return np.stack(np.divmod(cells_of_crossing(problem, crossing), ny), axis=1)
 
 
 def _what_it_does(found: Otherwise, crossing: int) -> str:
@@ -177,8 +216,8 @@ def _what_it_does(found: Otherwise, crossing: int) -> str:
     return "by " + " and ".join(f"a drive of {step.true_length_m:.0f} m" for step in drives)
 
 
-def _why_not(problem: FrameProblem, crossing: int, way: int) -> str:
-    """Say what stops a way at a crossing, nothing where it can be built."""
+def _why_not(problem: FrameProblem, crossing: int, way: int) -> str | None:
+    """Say what stops a way at a crossing, nothing where it can be built; None where that is left open."""
     if way == OPEN_CUT:
         return _why_no_trench(problem, crossing)
     span = columns_of_crossing(problem, crossing)
@@ -186,8 +225,8 @@ def _why_not(problem: FrameProblem, crossing: int, way: int) -> str:
         return ""
     arrays, pair = problem.arrays, np.zeros(5, np.int64)
     work = new_work(arrays.longest_columns, len(arrays.drive.drive_fee_eur), arrays.drive.longest_m.shape[1])
-    stage = under_kernel.furthest_under(arrays, work, crossing, way, *span, pair)
-    return _stage_words(problem, way, int(stage))
+    stage = int(under_kernel.furthest_under(arrays, work, crossing, way, *span, pair))
+    return None if stage == under_kernel.TOO_MANY else _stage_words(problem, way, stage)
 
 
 def _why_no_trench(problem: FrameProblem, crossing: int) -> str:

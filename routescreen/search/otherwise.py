@@ -60,15 +60,20 @@ def columns_of_crossing(problem: FrameProblem, crossing: int) -> tuple[int, int]
     starts = moves // n_moves // ny
     ends = starts + arrays.trench.moves[moves % n_moves, 0]
     inside = burnt.inside_node[burnt.inside_crossing == crossing] // ny
-    # the corridor's edge stands among the segments, as no crossing's own
-    is_own = (burnt.segment_crossing == crossing) & (burnt.segment_sin_min_angle <= 1.0)
-    is_own = is_own[burnt.cell_segment]
-    cell = np.searchsorted(burnt.cell_segment_start, np.flatnonzero(is_own), side="right") - 1
     # a move meets the crossing between its ends, a drive in the cells that hold its segments
-    columns = np.concatenate([starts + 1, ends - 1, inside, cell // ny])
+    columns = np.concatenate([starts + 1, ends - 1, inside, cells_of_crossing(problem, crossing) // ny])
     if len(columns) == 0:
         return None
     return int(max(columns.min(), 0)), int(min(columns.max(), nx - 1))
+
+
+def cells_of_crossing(problem: FrameProblem, crossing: int) -> Integers:
+    """Return the flat indices of the cells in which a drive may meet a crossing's outline."""
+    burnt = problem.burnt
+    # the corridor's edge stands among the segments, as no crossing's own
+    is_own = (burnt.segment_crossing == crossing) & (burnt.segment_sin_min_angle <= 1.0)
+    at = np.flatnonzero(is_own[burnt.cell_segment])
+    return np.unique(np.searchsorted(burnt.cell_segment_start, at, side="right") - 1)
 
 
 def only_by(problem: FrameProblem, crossing: int, way: int) -> SearchArrays:

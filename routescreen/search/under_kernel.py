@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from routescreen.search.drive_price_kernel import Settled, Work
 
 # What stops a drive, in the order in which it is judged; the last is one that can be built.
-NO_SHAFTS, BLOCKED, NO_LINE, TOO_WET, SOIL, TOO_HEAVY, NO_LAND, BUILT = range(8)
+NO_SHAFTS, BLOCKED, NO_LINE, TOO_WET, SOIL, TOO_HEAVY, NO_LAND, BUILT, TOO_MANY = range(9)
+MOST_LINES = 100_000  # are scanned before it is left open whether one can be built
 
 
 @compiled
@@ -51,7 +52,8 @@ def furthest_under(
     Returns
     -------
     int
-        One of the module's stages; `BUILT` as soon as one drive passes.
+        One of the module's stages; `BUILT` as soon as one drive passes, `TOO_MANY` where none of the first
+        lines did.
     """
     return _furthest(by_reference(s), by_reference(work), crossing, method, first, last, pair)
 
@@ -62,6 +64,7 @@ def _furthest(
 ) -> int:
     nx, ny = s.ground.ground_m.shape
     best = NO_SHAFTS
+    scanned = work.tally[3]  # counts the lines that come as far as their crossings
     longest = 0.0
     for soil in range(s.drive.longest_m.shape[1]):
         longest = max(longest, s.drive.longest_m[method, soil])
@@ -75,6 +78,8 @@ def _furthest(
                     best = max(best, stage)
                     if best == BUILT:
                         return best
+            if work.tally[3] - scanned > MOST_LINES:
+                return TOO_MANY
     return best
 
 
