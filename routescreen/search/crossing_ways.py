@@ -140,7 +140,11 @@ def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) 
         return _way(problem, crossing, way, BEYOND, math.nan, reason)
     if stop:
         return _way(problem, crossing, way, IMPOSSIBLE, math.nan, stop)
-    reason = f"it can be built, in plans that cost more than {_thousands(budget_eur)} EUR more"
+    what = "a trench" if way == OPEN_CUT else "a drive"
+    reason = (
+        f"{what} can be built there by itself; no plan so costs less than {_thousands(budget_eur)} EUR more, "
+        "if there is one at all"
+    )
     return _way(problem, crossing, way, BEYOND, math.nan, reason)
 
 
