@@ -84,6 +84,22 @@ def test_solving_near_a_crossing_is_solving_everything_again(problem: FrameProbl
     assert n_dearer >= 4
 
 
+def test_a_drive_that_goes_on_far_behind_a_crossing_is_found() -> None:
+    """Behind the road lies a lake of 160 m: no plan has a node in the columns right behind the road."""
+    lake = crossing("lake", box(660.0, -300.0, 820.0, 300.0))
+    road = crossing("main_road", box(630.0, -300.0, 640.0, 300.0))
+    problem = problem_of(corridor(road, lake))
+    passages, plan = run_passages(problem.arrays, MILLION), find_plan(problem.arrays)
+    assert passages is not None
+    assert plan is not None
+    number = named(problem, "main_road")
+    span = columns_of_crossing(problem, number)
+    assert span is not None
+    (under,) = (s for s in plan.steps if isinstance(s, DriveStep) and number in s.crossings)
+    assert under.upper[0] > span[1] + 5
+    assert otherwise(problem, passages, number, under.method).extra_eur == pytest.approx(0.0, abs=0.005)
+
+
 def test_what_is_beyond_the_limit_is_not_told(problem: FrameProblem) -> None:
     free = run_passages(problem.arrays, math.inf)
     assert free is not None
