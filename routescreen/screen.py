@@ -60,14 +60,14 @@ NO_GAINS = Gains()
 STAGE_SHARES = {
     "frame": 0.01,
     "ground": 0.03,
-    "crossings": 0.29,
+    "crossings": 0.27,
     "prices": 0.05,
-    "search": 0.22,
+    "search": 0.21,
     "solve again": 0.0,
-    "refine": 0.06,
+    "refine": 0.05,
     "polish": 0.05,
     "audit": 0.04,
-    "explain": 0.22,
+    "explain": 0.26,
     "measure": 0.03,
 }
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,7 @@ from routescreen.search.otherwise import (
     otherwise,
     passes_by,
 )
+from routescreen.search.side_by_side import run_side_by_side
 from routescreen.search.solve import DriveStep
 
 if TYPE_CHECKING:
@@ -94,17 +96,29 @@ def crossing_ways(
     list of CrossingWay
         Of each crossing open cut first, then the methods in the order of the catalogue.
     """
-    found: list[CrossingWay] = []
-    for number, crossing in enumerate(crossings):
-        own = passes_by(problem, plan, crossing)
-        for way in (OPEN_CUT, *range(len(problem.methods))):
-            if own == {way}:
-                found.append(_way(problem, crossing, way, CHOSEN, 0.0, "the plan passes it so"))
-            else:
-                found.append(_judged(problem, passages, crossing, way))
+    found: dict[int, list[CrossingWay]] = {}
+
+    def work(part: Sequence[int]) -> None:
+        for crossing in part:
+            found[crossing] = _ways_of(problem, passages, plan, crossing)
+
+    def look() -> None:
         if progress is not None:
-            progress((number + 1) / len(crossings))
-    return found
+            progress(len(found) / max(len(crossings), 1))
+
+    run_side_by_side([partial(work, crossings[0::2]), partial(work, crossings[1::2])], look=look)
+    return [way for crossing in crossings for way in found[crossing]]
+
+
+def _ways_of(problem: FrameProblem, passages: Passages, plan: FramePlan, crossing: int) -> list[CrossingWay]:
+    """Tell of every way to pass one crossing."""
+    own = passes_by(problem, plan, crossing)
+    return [
+        _way(problem, crossing, way, CHOSEN, 0.0, "the plan passes it so")
+        if own == {way}
+        else _judged(problem, passages, crossing, way)
+        for way in (OPEN_CUT, *range(len(problem.methods)))
+    ]
 
 
 def _way(
