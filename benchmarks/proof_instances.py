@@ -67,6 +67,9 @@ class _Features:
     dip_m: Floats
 
 
+CLOSED_SHARE = 0.08  # of a method under a crossing
+
+
 def proof_arrays(seed: int, size: Size) -> SearchArrays:
     """Make an invented corridor.
 
@@ -259,6 +262,8 @@ def _drives(
         cell_segment_start=start,
         cell_segment=listed,
         drive_fee_eur=features.drive_eur,
+        # from a stream of its own: what else is drawn stays the same
+        is_closed=rng.spawn(1)[0].random((n_methods, len(features.drive_eur))) < CLOSED_SHARE,
         passed_eur=passed_fees_eur(frame, 0, features.outline, features.drive_eur),
         inside_start=np.concatenate([[0], np.cumsum(inside.sum(axis=0))]).astype(np.int64),
         inside_crossing=np.nonzero(inside.T)[1].astype(np.int64),

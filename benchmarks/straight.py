@@ -196,6 +196,7 @@ def _drives(rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDAr
         cell_segment_start=start,
         cell_segment=listed,
         drive_fee_eur=fee,
+        is_closed=np.zeros((1, len(fee)), np.bool_),
         passed_eur=np.repeat(before[:, None], ny, axis=1),
         inside_start=np.zeros(nx * ny + 1, np.int64),
         inside_crossing=np.zeros(0, np.int64),

@@ -47,6 +47,7 @@ KERNEL_SOURCES = (
     "search/pass_kernel.py",
     "search/shaft_kernel.py",
     "search/through_kernel.py",
+    "search/under_kernel.py",
     "search/wedge_bound.py",
     "search/wedge_fan.py",
     "search/wedge_judge.py",

@@ -22,6 +22,7 @@ from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.explained import least_extra_eur, ways_table
 from routescreen.longsection import DriveCells, long_section
 from routescreen.plan import trench_length_m
 from routescreen.polish.smooth import Ends, Smoother, smoothed_runs
@@ -34,7 +35,7 @@ from routescreen.search.blockage import no_plan_error
 from routescreen.search.depths import choose_depths
 from routescreen.search.drive_kernel import drive_key
 from routescreen.search.geometry import plan_geometry
-from routescreen.search.halves import find_plan
+from routescreen.search.halves import find_plan_and_halves
 from routescreen.search.problem import FrameProblem, build_problem
 from routescreen.search.reasons import reasons_along
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
@@ -43,11 +44,14 @@ from routescreen.sites import place_sites
 from routescreen.takeoff import Scope, TakeOff, take_off
 
 if TYPE_CHECKING:
+    from pandas import DataFrame
+
     from routescreen.assumptions import Assumptions
     from routescreen.errors import Problem
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
     from routescreen.search.frame_bill import FrameBill
+    from routescreen.search.halves import Halves
 
 NO_GAINS = Gains()
 
@@ -56,14 +60,15 @@ NO_GAINS = Gains()
 STAGE_SHARES = {
     "frame": 0.01,
     "ground": 0.03,
-    "crossings": 0.38,
-    "prices": 0.06,
-    "search": 0.28,
+    "crossings": 0.27,
+    "prices": 0.05,
+    "search": 0.21,
     "solve again": 0.0,
-    "refine": 0.08,
-    "polish": 0.07,
-    "audit": 0.05,
-    "measure": 0.04,
+    "refine": 0.05,
+    "polish": 0.05,
+    "audit": 0.04,
+    "explain": 0.26,
+    "measure": 0.03,
 }
 
 
@@ -86,7 +91,8 @@ class Solved:
     """A plan on the frame, as the same geometry, and polished, with the audit of the polished one.
 
     `frame_plan` is the optimum on the corridor's frame; `stretches` are the frames and steps that `on_frame`
-    was laid out from: one, until it is refined. `plan` is `on_frame` until it is smoothed.
+    was laid out from: one, until it is refined. `halves` are the passes that found
+    it, None on short corridors. `plan` is `on_frame` until it is smoothed.
     """
 
     problem: FrameProblem
@@ -96,6 +102,7 @@ class Solved:
     audit: AuditReport
     n_rounds: int
     stretches: tuple[Stretch, ...]
+    halves: Halves | None = None
     gains: Gains = NO_GAINS
 
 
@@ -139,8 +146,17 @@ def screen_corridor(
     problem, sampler = prepare(corridor, assumptions, progress)
     solved = solve_and_audit(problem, corridor, progress)
     solved = smoothed(refined(solved, corridor, progress), corridor, progress)
+    progress("explain", 0.0)
+    ways = ways_table(
+        solved.problem,
+        solved.halves,
+        solved.frame_plan,
+        solved.plan,
+        solved.audit,
+        progress=lambda share: progress("explain", share),
+    )
     progress("measure", 0.0)
-    return _assemble(solved, corridor, sampler)
+    return _assemble(solved, corridor, sampler, ways)
 
 
 def prepare(
@@ -175,7 +191,9 @@ def solve_and_audit(
     n_rounds = 0
     last: Solved | None = None
     while True:
-        frame_plan = find_plan(problem.arrays, progress=lambda share: progress("search", share))
+        frame_plan, halves = find_plan_and_halves(
+            problem.arrays, progress=lambda share: progress("search", share)
+        )
         if frame_plan is None:
             if last is not None:  # closing what was in breach leaves no way: tell the breach
                 return last
@@ -184,7 +202,8 @@ def solve_and_audit(
         plan = plan_geometry(problem, frame_plan)
         progress("audit", 0.0)
         audit = _audit(plan, problem, corridor)
-        last = Solved(problem, frame_plan, plan, plan, audit, n_rounds, (Stretch(problem, frame_plan),))
+        stretches = (Stretch(problem, frame_plan),)
+        last = Solved(problem, frame_plan, plan, plan, audit, n_rounds, stretches, halves)
         if not audit.breaches or n_rounds >= problem.assumptions.audit.max_rounds:
             return last
         closed = _closed(problem, frame_plan, last.audit.breaches)
@@ -284,7 +303,7 @@ def _without_moves_at(
     return closed
 
 
-def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -> Screening:
+def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, ways: DataFrame) -> Screening:
     """Measure the exact bill and put everything together for the results."""
     problem, plan, a = solved.problem, solved.plan, solved.problem.assumptions
     exact, unpolished = (
@@ -317,7 +336,9 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         axis=reference_axis(corridor, problem.frame),
         drives=drive_data(plan, solved.audit, a),
         reasons=reasons_along(problem, solved.stretches),
-        crossings=crossing_rows(solved.audit),
+        crossings=crossing_rows(solved.audit).assign(
+            extra_if_otherwise_eur=least_extra_eur(ways, len(solved.audit.crossings))
+        ),
         checks=audit_checks(solved.audit, sites.conflicts, proofs.checks),
         bill=bill_table(
             plan, exact, solved.audit, sampler, a, proofs.shaft_quantities, n_joint_bays=proofs.n_joint_bays
@@ -326,7 +347,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler) -
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings),
-        curves=proofs.curves,
+        curves={**proofs.curves, "crossing_ways": ways},
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)
     return Screening(screened, breaches, error, warnings)

@@ -46,7 +46,10 @@ ALLOWED = {
     "screening_tables": FORMULAE | MEASURED | {"corridor", "audit"},
     # Of the audit only what it hands back: who calls says how a plan is audited.
     "refine": FORMULAE | {"corridor", "search", "takeoff", "audit"},
-    "screen": FORMULAE | MEASURED | {"corridor", "search", "audit", "polish", "refine", "screening_tables"},
+    "explained": FORMULAE | {"corridor", "search", "audit"},
+    "screen": FORMULAE
+    | MEASURED
+    | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained"},
     "results": DATA | {"unfinished"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},

@@ -50,6 +50,7 @@ PROMISED = {
             "pull_from_lower_kN pull_from_higher_kN side_wall_kN_per_m cover"
         ),
     ),
+    "crossing_ways": (None, "crossing_id way status extra_eur reason"),
     "checks": (
         None,
         (
@@ -119,7 +120,6 @@ PROMISED = {
 NOT_YET = {
     "drives": "thrust_kN thrust_utilisation pull_in_kN pull_in_utilisation",
     "shafts": "move_along_back_m move_along_on_m move_left_m move_right_m",
-    "crossing_schedule": "extra_if_otherwise_eur",
 }
 INPUTS = {
     "corridor": "corridor_id",

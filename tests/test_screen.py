@@ -16,12 +16,13 @@ from routescreen.errors import InputError, NoPlanError
 from routescreen.plan import section_runs
 from routescreen.screen import prepare, screen_corridor, smoothed, solve_and_audit
 from routescreen.search.frame_bill import measure_on_frame
-from routescreen.search.halves import find_plan
+from routescreen.search.halves import find_plan_and_halves
 from tests.audit.place import crossing, place, with_pin
 
 if TYPE_CHECKING:
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+    from routescreen.search.halves import Halves
     from routescreen.search.solve import FramePlan
 
 TWENTY_M = "[frame]\ncell_m = 20.0\n"
@@ -105,12 +106,12 @@ def test_a_smoothed_run_in_breach_goes_back_and_nothing_is_searched_again(
         breach = Breach("demo-S001", "invented", 0.0, 1.0, 0.0, "m", "the first run was smoothed", section=0)
         return replace(report, breaches=(breach,))
 
-    def searched(*args: object, **kwargs: object) -> FramePlan | None:
+    def searched(*args: object, **kwargs: object) -> tuple[FramePlan | None, Halves | None]:
         n_searched.append(1)
-        return find_plan(*args, **kwargs)  # type: ignore[arg-type]
+        return find_plan_and_halves(*args, **kwargs)  # type: ignore[arg-type]
 
     monkeypatch.setattr(screen, "audit_plan", strict)
-    monkeypatch.setattr(screen, "find_plan", searched)
+    monkeypatch.setattr(screen, "find_plan_and_halves", searched)
     found = smoothed(found_first, inp)
     assert found.audit.breaches == ()
     assert (found.n_rounds, len(n_asked), len(n_searched)) == (1, 2, 0)

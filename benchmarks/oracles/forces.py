@@ -31,7 +31,16 @@ def can_be_built(s: SearchArrays, track: Track, method: int, bore: Bore, by_soil
     if f.has_face_pressure[method]:
         cells = [cell for column in track.cells for cell in column]
         face_kN = max(_face_kPa(s, method, bore, cell) for cell in cells) * math.pi * f.cut_m[method] ** 2 / 4
-    if face_kN + rubbed + f.string_kN_per_m[method] * climb_m > f.capacity_kN[method]:
+    weight_kN = float(f.string_kN_per_m[method]) * climb_m
+    if true_m > f.frame_run_m[method]:
+        by_true = {soil: metres * true_m / track.length_m for soil, metres in by_soil.items()}
+        runs = ((f.frame_run_m, f.capacity_kN), (f.station_run_m, f.station_kN))
+        return all(
+            face_kN + _rubbed_kN(s, method, by_true, float(run[method])) + weight_kN / true_m * run[method]
+            <= most[method]
+            for run, most in runs
+        )
+    if face_kN + rubbed + weight_kN > f.capacity_kN[method]:
         return False
     pipe_kN = [
         f.restart * float(per_m[method]) * true_m + float(f.drag_kN[method])
@@ -41,6 +50,19 @@ def can_be_built(s: SearchArrays, track: Track, method: int, bore: Bore, by_soil
         return False
     is_pulled = math.isfinite(f.safe_pull_kN[method])
     return not is_pulled or max(rubbed + pipe_kN[0], pipe_kN[1]) <= f.capacity_kN[method]
+
+
+def _rubbed_kN(s: SearchArrays, method: int, by_true: dict[int, float], run_m: float) -> float:
+    """Return the friction of a restart on the metres of a drive that rub most, as many as a run has.
+
+    The threshold form: below some friction no metre counts; the least over all thresholds bounds the sum.
+    """
+    friction = {soil: float(s.force.friction_kN_per_m[method, soil]) for soil in by_true}
+    bounds = [
+        least * run_m + sum(max(friction[soil] - least, 0.0) * metres for soil, metres in by_true.items())
+        for least in (*friction.values(), 0.0)
+    ]
+    return float(s.force.restart) * min(bounds)
 
 
 def _face_kPa(s: SearchArrays, method: int, bore: Bore, cell: Cell) -> float:

@@ -198,7 +198,7 @@ class DriveOracle:
                 drive.inside_crossing[drive.inside_start[flat] : drive.inside_start[flat + 1]].tolist()
             )
         if not len(self._segments):
-            return frozenset(met)
+            return None if drive.is_closed[method, sorted(met)].any() else frozenset(met)
         ends = self.s.frame.node_xy_m[lower], self.s.frame.node_xy_m[upper]
         unit = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
         aside = float(drive.outer_bore_m[method]) * np.array([unit[1], -unit[0]])
@@ -211,7 +211,7 @@ class DriveOracle:
                 return None
             if drive.segment_is_outline[k]:
                 met.add(int(drive.segment_crossing[k]))
-        return frozenset(met)
+        return None if drive.is_closed[method, sorted(met)].any() else frozenset(met)
 
     def _settle(
         self, lower: Node, upper: Node, method: int, is_lower: bool, track: Track, met: frozenset[int] | None

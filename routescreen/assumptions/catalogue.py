@@ -84,6 +84,12 @@ class Method(Group):
     # limits that need no formula; an absent pair means: no such limit
     thrust_capacity_kN: PositiveRange
     thrust_factor: Annotated[float, Field(ge=1.0)]
+    stations_after_m: Positive | None = None
+    station_spacing_m: Positive | None = None
+    station_capacity_kN: PositiveRange | None = None
+    string_weight_kN_per_m: Positive | None = None
+    string_capacity_kN: PositiveRange | None = None
+    inside_diameter_m: Positive | None = None
     tracking_gap_amber_m: Positive | None = None
     tracking_gap_fail_m: Positive | None = None
     unreachable_amber_m: Positive | None = None
@@ -171,6 +177,15 @@ class Method(Group):
             raise PydanticCustomError(
                 "geometry_kind", "surface_angles belong to 'surface_to_surface', and only to it"
             )
+        stations = (self.stations_after_m, self.station_spacing_m, self.station_capacity_kN)
+        if len({value is None for value in stations}) > 1:
+            raise PydanticCustomError(
+                "stations", "stations_after_m, station_spacing_m and station_capacity_kN belong together"
+            )
+        if self.has_layout and self.stations_after_m is not None:
+            raise PydanticCustomError("stations", "a string with stations can't be drawn back: no layout")
+        if self.inside_diameter_m is not None and self.inside_diameter_m >= self.driven_outer_diameter_m:
+            raise PydanticCustomError("inside", "inside_diameter_m must be less than driven_outer_diameter_m")
         if self.pipe_outer_diameter_m > self.driven_outer_diameter_m:
             raise PydanticCustomError(
                 "pipe_in_bore", "pipe_outer_diameter_m must not exceed driven_outer_diameter_m"

@@ -74,6 +74,7 @@ class RefineSettings(Group):
 class ExplainSettings(Group):
     """The explanations."""
 
+    crossing_ways: bool
     explain_budget_eur: NotNegative
     tolerance_percent: Percent
     n_alternatives: CountOrNone

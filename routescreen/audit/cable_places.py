@@ -14,9 +14,10 @@ import numpy as np
 from routescreen.audit.drive_profile import NO_WATER, soil_values, under_bore
 from routescreen.audit.route import cells_between, stations
 from routescreen.drives.cable_make import Surround, surround
+from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.ground_heat import drying_ratio
 from routescreen.engineering.ramp import climbed_m, ramp_run_m
-from routescreen.engineering.rating import Bedding
+from routescreen.engineering.rating import Bedding, RoundFill
 from routescreen.money.measure_shaft import ramp_radius_m
 from routescreen.money.measure_trench import trench_section
 from routescreen.project import GroundSamples
@@ -53,9 +54,9 @@ class CablePlaces:
         Resistivity of the moist ground, dried over moist; NaN where the ground isn't known.
     soil : ndarray of int64, shape (n,)
         Class round the first cable, -1 where unknown.
-    surround : Surround or None
-        None where cables lie together in a tunnel.
-    bedding : Bedding or None
+    surround : Surround
+    bedding : Bedding, RoundFill or None
+        A round fill where the cables lie together in a tunnel.
     """
 
     construction: str
@@ -68,14 +69,29 @@ class CablePlaces:
     rho_K_m_per_W: Array
     ratio: Array
     soil: NDArray[np.int64]
-    surround: Surround | None
-    bedding: Bedding | None
+    surround: Surround
+    bedding: Bedding | RoundFill | None
+
+    @property
+    def is_tunnel(self) -> bool:
+        """Whether the cables lie together in one bore."""
+        return isinstance(self.bedding, RoundFill)
 
     @property
     def spacing_m(self) -> Array:
-        """Least distance between neighbouring cables, across the line; NaN for a single one [m]."""
-        if self.offset_m.shape[1] < 2:
+        """Least distance between neighbouring cables, NaN for a single one [m].
+
+        Across the line, as bores follow their own ground; in a tunnel between any two of the pipes.
+        """
+        n = self.offset_m.shape[1]
+        if n < 2:
             return np.full(len(self.chainage_m), np.nan)
+        if self.is_tunnel:
+            one, other = np.triu_indices(n, 1)
+            apart_m = np.hypot(
+                self.offset_m[:, one] - self.offset_m[:, other], self.depth_m[:, one] - self.depth_m[:, other]
+            )
+            return np.asarray(np.min(apart_m, axis=1))
         return np.asarray(np.min(np.diff(self.offset_m, axis=1), axis=1))
 
 
@@ -191,7 +207,7 @@ def _in_open_cut(scene: Scene, section: int, before: Ramp | None, behind: Ramp |
 
 
 def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
-    """Lay out the cables in the bores of a drive, each below its own ground."""
+    """Lay out the cables in the bores of a drive, each below its own ground, or all in one tunnel."""
     line, a = scene.lines[index], scene.assumptions
     way = a.methods[scene.plan.drives[index].method]
     along_m = stations(line.plan_length_m, scene.step_m)
@@ -209,29 +225,48 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
         rho.append(values[0])
         ratio.append(values[1])
     bore_m = 2.0 * line.radius_m if way.has_annulus_grout else None
-    is_single = way.bores_per == "cable"
+    depth_m, rho_K_m_per_W, ratios = (np.stack(values, axis=1) for values in (depth, rho, ratio))
+    offset_m, fill = np.broadcast_to(line.offsets_m, (len(along_m), n_bores)), None
+    ring = pipe_ring(a, scene.plan.drives[index].method)
+    if ring is not None:
+        fill = RoundFill(depth_m, ring.outer_diameter_m, a.grout.resistivity_Km_per_W.expected)
+        bore_m, depth_m = None, depth_m - ring.height_m
+        offset_m, rho_K_m_per_W, ratios = (
+            np.broadcast_to(values, depth_m.shape) for values in (ring.offset_m, rho_K_m_per_W, ratios)
+        )
     return CablePlaces(
         construction="drive",
         section=section,
         drive=index,
         shaft=-1,
         chainage_m=line.start_chainage_m + along_m,
-        depth_m=np.stack(depth, axis=1),
-        offset_m=np.broadcast_to(line.offsets_m, (len(along_m), n_bores)),
-        rho_K_m_per_W=np.stack(rho, axis=1),
-        ratio=np.stack(ratio, axis=1),
+        depth_m=depth_m,
+        offset_m=offset_m,
+        rho_K_m_per_W=rho_K_m_per_W,
+        ratio=ratios,
         soil=bores[0].soil,
-        surround=surround(a, way.pipe_outer_diameter_m, bore_m) if is_single else None,
-        bedding=None,
+        surround=surround(a, way.pipe_outer_diameter_m, bore_m),
+        bedding=fill,
     )
+
+
+def _at_shaft_m(scene: Scene, index: int) -> Array:
+    """Return the places of the cables across the line where a ramp leaves the shaft of a drive [m]."""
+    drive, a = scene.plan.drives[index], scene.assumptions
+    way, n = a.methods[drive.method], a.link.n_cables
+    if way.bores_per == "cable" or n < 2:
+        return scene.lines[index].offsets_m
+    width_m = scene.geometry(drive).reception_plan_m[1] - way.pipe_outer_diameter_m
+    return np.asarray((np.arange(n) / (n - 1) - 0.5) * width_m)
 
 
 def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePlaces:
     """Lay out the cables on a ramp, each in a bedding of its own, drawing together in step with the run.
 
-    The ground counts as level from the shaft on.
+    The ground counts as level from the shaft on. Pipes of one tunnel are fanned out in the shaft as far as
+    it is wide.
     """
-    a, line = scene.assumptions, scene.lines[ramp.drive]
+    a = scene.assumptions
     along_m = stations(run_m, RAMP_STEP_M)
     climbed = climbed_m(along_m, ramp.rise_m, ramp.radius_m, a.cable.ramp_angle_deg)
     chainage_m = shaft_m + along_m if ramp.is_upper else shaft_m - along_m
@@ -239,9 +274,8 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
         chainage_m, along_m, climbed = chainage_m[::-1], along_m[::-1], climbed[::-1]
     depth_m = ramp.bottom_m - climbed
     offsets_m = trench_offsets_m(a)
-    is_single = len(line.offsets_m) == len(offsets_m)
     share = (along_m / ramp.run_m)[:, np.newaxis]
-    across_m = (1.0 - share) * (line.offsets_m if is_single else offsets_m) + share * offsets_m
+    across_m = (1.0 - share) * _at_shaft_m(scene, ramp.drive) + share * offsets_m
     rho, ratio, soil = _ground_at(scene, chainage_m, depth_m, a.pipe.trench_outer_diameter_m / 2.0)
     depth_m = np.broadcast_to(depth_m[:, np.newaxis], across_m.shape)
     zone_m = _zone_m(a)
@@ -256,7 +290,7 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
         rho_K_m_per_W=np.broadcast_to(rho[:, np.newaxis], across_m.shape),
         ratio=np.broadcast_to(ratio[:, np.newaxis], across_m.shape),
         soil=soil,
-        surround=surround(a, a.pipe.trench_outer_diameter_m) if is_single else None,
+        surround=surround(a, a.pipe.trench_outer_diameter_m),
         bedding=Bedding(
             np.arange(len(offsets_m)), depth_m, zone_m, zone_m, a.trench.bedding_resistivity_Km_per_W
         ),

@@ -26,6 +26,7 @@ from routescreen.audit.drive_curves import points_kept
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated
+from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.rating import HeatPath
 from routescreen.engineering.rating_solved import spacing_needed_m
 
@@ -43,7 +44,6 @@ WIDEST_M = 50.0  # no wider spacing of bores is looked for
 HEAT_SOURCES = ("power_cable",)
 SOURCE = "assumptions, [link], [cable], [checks.rating], [soil]; by analogy to IEC 60287"
 NO_RULE = "the formulae cover cables of direct current in normal service only"
-IN_A_TUNNEL = "the cables lie together in a filled tunnel; how they heat each other there isn't modelled"
 UNKNOWN = "the ground isn't known all along"
 
 
@@ -78,7 +78,9 @@ def prove_cable(scene: Scene, ledger: Ledger) -> pd.DataFrame:
     parts = [_part(scene, places) for places in lay_cables(scene)]
     for part in parts:
         _prove_rating(scene, ledger, part)
-        if part.places.construction == "drive" and part.places.offset_m.shape[1] > 1:
+        if part.places.is_tunnel:
+            _prove_room(scene, ledger, part.places)
+        elif part.places.construction == "drive" and part.places.offset_m.shape[1] > 1:
             _prove_spacing(scene, ledger, part)
     _prove_fields(scene, ledger, parts)
     _tell_compass(scene, ledger, parts)
@@ -99,9 +101,8 @@ def _part(scene: Scene, places: CablePlaces) -> CablePart:
     if places.construction != "open_cut":
         at = points_kept(chainage - chainage[0], [-rating.rating_A, shallow, deep])
     kept = _some(places, at)
-    is_known = has_direct_current(a) and places.surround is not None
     bearing = _bearing_deg(scene, kept.chainage_m)
-    field = cable_field(a, kept.depth_m, kept.offset_m, bearing) if is_known else None
+    field = cable_field(a, kept.depth_m, kept.offset_m, bearing) if has_direct_current(a) else None
     return CablePart(places, rating, at, field, soil_rises_K(a, kept))
 
 
@@ -114,7 +115,7 @@ def _bearing_deg(scene: Scene, chainage_m: Array) -> Array:
 
 
 def _some(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:
-    """Return some of the places, without their bedding."""
+    """Return some of the places, without their bedding: what is asked of them doesn't depend on it."""
     names = ("chainage_m", "depth_m", "offset_m", "rho_K_m_per_W", "ratio", "soil")
     part = {name: getattr(places, name)[at] for name in names}
     return CablePlaces(
@@ -142,10 +143,8 @@ def _place(scene: Scene, places: CablePlaces, point: int) -> Place:
     return Place(at_m, section=places.section, xy_m=xy_m)
 
 
-def _why_not(scene: Scene, places: CablePlaces) -> str:
-    if not is_rated(scene.assumptions):
-        return NO_RULE
-    return IN_A_TUNNEL if places.surround is None else UNKNOWN
+def _why_not(scene: Scene) -> str:
+    return UNKNOWN if is_rated(scene.assumptions) else NO_RULE
 
 
 def _first_unknown(rating: CableRating) -> int:
@@ -164,7 +163,7 @@ def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     unknown = _first_unknown(rating)
     if unknown >= 0 and not (lowest >= 0 and rating.rating_A[lowest] < current):
         place = _place(scene, places, unknown)
-        ledger.not_evaluated(element, limit, place, _why_not(scene, places))
+        ledger.not_evaluated(element, limit, place, _why_not(scene))
         return
     reason = _reason(scene, places, rating, lowest)
     place = _place(scene, places, lowest)
@@ -204,9 +203,9 @@ def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     """Compare the distance between bores that the current asks for, at the worst place, with that built."""
     places, a, at = part.places, scene.assumptions, _lowest(part.rating)
     limit, element = Limit("thermal_spacing", "m", SOURCE), scene.drive_id(places.drive)
-    if at < 0 or _first_unknown(part.rating) >= 0 or places.surround is None:
+    if at < 0 or _first_unknown(part.rating) >= 0:
         place = _place(scene, places, max(_first_unknown(part.rating), 0))
-        ledger.not_evaluated(element, limit, place, _why_not(scene, places))
+        ledger.not_evaluated(element, limit, place, _why_not(scene))
         return
     path = heat_path(a, _some(places, np.array([at])))
     deepest = int(np.argmax(places.depth_m[at]))
@@ -241,6 +240,21 @@ def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     ledger.finding(element, limit, needed_m, built_m, _place(scene, places, at), reason)
 
 
+def _prove_room(scene: Scene, ledger: Ledger, places: CablePlaces) -> None:
+    """Compare the circle round all pipes of a tunnel with the room inside it."""
+    limit, element = Limit("tunnel_room", "m", "assumptions, [methods]"), scene.drive_id(places.drive)
+    place = _place(scene, places, 0)
+    ring = pipe_ring(scene.assumptions, scene.plan.drives[places.drive].method)
+    if ring is None or np.isnan(ring.inside_diameter_m):
+        ledger.not_evaluated(element, limit, place, "how wide the tunnel is inside isn't given")
+        return
+    reason = (
+        f"{len(ring.offset_m)} pipes round the axis, neighbours {places.spacing_m[0]:.2f} m apart; how men "
+        "and saddles find room between them isn't looked at"
+    )
+    ledger.finding(element, limit, ring.needed_m, ring.inside_diameter_m, place, reason)
+
+
 def _prove_fields(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None:
     """Compare the largest field above each drive and each open cut, ramps included, with the limit."""
     for section in range(scene.route.n_sections):
@@ -257,7 +271,6 @@ def _prove_field(scene: Scene, ledger: Ledger, parts: list[CablePart]) -> None:
     missing = [p for p in parts if p.field is None or np.isnan(p.field.field_uT).any()]
     if missing:
         why = UNKNOWN if missing[0].field is not None else NO_RULE
-        why = IN_A_TUNNEL if missing[0].places.surround is None else why
         ledger.not_evaluated(element, limit, _place(scene, first, 0), why)
         return
     fields = [p.field for p in parts if p.field is not None]
@@ -284,8 +297,7 @@ def _tell_compass(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> N
         return
     known = [part for part in parts if part.field is not None and not np.isnan(part.field.compass_deg).any()]
     if len(known) < len(parts) or not known:
-        why = IN_A_TUNNEL if any(part.places.surround is None for part in parts) else UNKNOWN
-        ledger.not_evaluated(element, limit, Place(), why)
+        ledger.not_evaluated(element, limit, Place(), UNKNOWN)
         return
     told, place = [], Place()
     for words_of, is_mine in (("both poles", False), ("one pole out, metallic return", True)):
@@ -331,7 +343,7 @@ def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> Non
             return
     first = missing[0].places if missing else None
     place = Place() if first is None else _place(scene, first, max(_first_unknown(missing[0].rating), 0))
-    ledger.not_evaluated(element, limit, place, UNKNOWN if first is None else _why_not(scene, first))
+    ledger.not_evaluated(element, limit, place, UNKNOWN if first is None else _why_not(scene))
 
 
 def _prove_drop(scene: Scene, ledger: Ledger) -> None:

@@ -69,7 +69,7 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
         All NaN where the formulae don't cover cable or surroundings.
     """
     n = len(places.chainage_m)
-    if places.surround is None or not is_rated(a):
+    if not is_rated(a):
         nothing = np.full(n, np.nan)
         ground = undisturbed_degC(a, places.depth_m[:, 0])
         none = np.full(n, None, dtype=np.object_)
@@ -94,9 +94,7 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
 
 
 def heat_path(a: Assumptions, places: CablePlaces) -> HeatPath:
-    """Return the way of the heat at places, whose surroundings must be known."""
-    if places.surround is None:
-        raise ValueError("cables together in a tunnel have no way of the heat that is modelled")
+    """Return the way of the heat at places."""
     given = a.checks.rating
     return HeatPath(
         conductor_ohm_per_m=cable_make(a).ohm_per_m,
@@ -152,7 +150,7 @@ def soil_rises_K(a: Assumptions, places: CablePlaces) -> Array:
     """
     depths = a.checks.rating.report_depths_m
     n = len(places.chainage_m)
-    if places.surround is None or not is_rated(a):
+    if not is_rated(a):
         return np.full((n, len(depths)), np.nan)
     offsets = places.offset_m
     across = np.concatenate([offsets, (offsets[:, :-1] + offsets[:, 1:]) / 2.0], axis=1)

@@ -119,8 +119,14 @@ def _thrust_kN(
     length_m, friction = string_runs(scene, profile, forces, which)
     restart = scene.assumptions.checks.thrust.restart_friction_factor
     rubbed = restart * np.concatenate([[0.0], np.cumsum(length_m * friction)])
+    crown_m = profile.crown_m
+    if np.isfinite(forces.frame_run_m):
+        # beyond its own run the frame pushes the string behind the last intermediate station only
+        pushed_m = np.minimum(profile.from_launch_m, forces.frame_run_m)
+        rubbed = np.interp(pushed_m, profile.from_launch_m, rubbed)
+        crown_m = np.interp(pushed_m, profile.from_launch_m, crown_m)
     face = found.window.face_kPa + forces.control_kPa if forces.has_face_pressure else np.zeros(len(rubbed))
-    weight = forces.string_kN_per_m * (profile.crown_m - profile.crown_m[0])
+    weight = forces.string_kN_per_m * (crown_m - profile.crown_m[0])
     return np.asarray(thrust_kN.py_func(face, forces.cut_diameter_m, rubbed, weight))  # type: ignore[attr-defined]
 
 

@@ -106,7 +106,8 @@ def drive_profile(scene: Scene, index: int) -> DriveProfile:
         values = np.stack([getattr(bore, column.name) for bore in bores])
         picked[column.name] = values[chosen, np.arange(len(along_m))][order]
     if not is_forward:
-        picked["from_launch_m"] = line.true_length_m - picked["from_launch_m"]
+        # rounding must leave no distance below 0
+        picked["from_launch_m"] = np.maximum(line.true_length_m - picked["from_launch_m"], 0.0)
     return DriveProfile(**picked)
 
 

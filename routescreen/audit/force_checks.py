@@ -61,7 +61,10 @@ def check_forces(scene: Scene, ledger: Ledger) -> None:
             for limit in limits:
                 ledger.not_evaluated(scene.drive_id(index), limit, place, missing)
             continue
-        _check_thrust(scene, ledger, index, forces, bore, place)
+        if bore.length_m.sum() > forces.frame_run_m:
+            _check_runs(scene, ledger, index, forces, bore, place)
+        else:
+            _check_thrust(scene, ledger, index, forces, bore, place)
         if forces.has_pull_in:
             _check_pull_in(scene, ledger, index, forces, bore, place)
 
@@ -74,7 +77,7 @@ def _what_is_missing(scene: Scene, index: int, forces: DriveForces, bore: _Bore)
     """Return why the forces can't be reckoned, nothing where they can."""
     if not forces.is_known:
         title = scene.method_title(scene.plan.drives[index])
-        return f"intermediate stations push the string of {title} on its way; they are not modelled"
+        return f"nothing is said of the stations that push the string of {title} on its way"
     unknown_m = float(bore.length_m[bore.soil < 0].sum())
     if unknown_m > 0.0:
         return f"{unknown_m:.1f} m where the terrain is unknown, and so is what lies above the rock head"
@@ -190,6 +193,47 @@ def _check_thrust(
     if status == "pass" and high > forces.capacity_kN:
         reason = "thrust after a stop at high friction; lubrication and rests are to be planned with care"
         ledger.amber(element, _limit("thrust_high_friction"), high, forces.capacity_kN, place, reason)
+
+
+def _check_runs(
+    scene: Scene, ledger: Ledger, index: int, forces: DriveForces, bore: _Bore, place: Place
+) -> None:
+    """Compare what the frame and each intermediate station push with what they and the string bear."""
+    face_kPa, element = float(bore.face_kPa.max()), scene.drive_id(index)
+    slope = bore.rise_m / float(bore.length_m.sum())
+    n_stations = int(np.ceil((bore.length_m.sum() - forces.frame_run_m) / forces.station_run_m))
+    runs = (
+        ("thrust", forces.frame_run_m, forces.capacity_kN, "the frame pushes"),
+        ("thrust_station", forces.station_run_m, forces.station_kN, f"each of {n_stations} stations pushes"),
+    )
+    for name, run_m, capacity_kN, who in runs:
+        weight_kN = forces.string_kN_per_m * slope * run_m
+        expected, high = (
+            thrust_kN(
+                face_kPa,
+                forces.cut_diameter_m,
+                _most_friction_kN(_frictions_kN(scene, forces, bore, which), bore.length_m, run_m),
+                weight_kN,
+            )
+            for which in ("expected", "high")
+        )
+        reason = (
+            f"{who} {run_m:.0f} m of string after a stop at expected friction, where the drive rubs most; "
+            f"{capacity_kN:.0f} kN are borne"
+        )
+        status = ledger.at_most(element, _limit(name), expected, capacity_kN, place, reason)
+        if status == "pass" and high > capacity_kN:
+            limit = _limit(f"{name}_high_friction")
+            reason = f"{who} {run_m:.0f} m of string after a stop at high friction"
+            ledger.amber(element, limit, high, capacity_kN, place, reason)
+
+
+def _most_friction_kN(friction_kN: NDArray[np.float64], length_m: NDArray[np.float64], run_m: float) -> float:
+    """Return the friction of the metres of a drive that rub most, as many as a run has [kN]."""
+    per_m = friction_kN / length_m
+    order = np.argsort(-per_m, kind="stable")
+    before_m = np.concatenate([[0.0], np.cumsum(length_m[order])[:-1]])
+    return float(np.sum(per_m[order] * np.clip(run_m - before_m, 0.0, length_m[order])))
 
 
 def _check_pull_in(

@@ -29,6 +29,7 @@ from routescreen.engineering.uplift import flotation, net_uplift_kN_per_m
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from routescreen.assumptions import Method
     from routescreen.audit.drive_profile import DriveProfile
     from routescreen.audit.pressure_proofs import Pressures
     from routescreen.audit.report import Ledger
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 UPLIFT_FACTOR = 1.0  # on water's uplift (EN 1997-1, 2.4.7.4; from memory)
-IN_A_TUNNEL = "the pipes lie in a filled tunnel; what lifts or presses them there isn't modelled"
+IN_A_TUNNEL = "the pipes lie in a tunnel; what presses on them while it is filled isn't modelled"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,11 +139,13 @@ def prove_buoyancy(scene: Scene, ledger: Ledger, index: int, pipe: DrivePipe | N
     limit = Limit("buoyancy", "kN/m", "assumptions, [grout], [checks.slurry], [pipe]")
     element, line = scene.drive_id(index), scene.lines[index]
     place = Place(line.start_chainage_m + line.plan_length_m / 2.0, drive=index)
-    if pipe is None:
-        ledger.not_evaluated(element, limit, place, IN_A_TUNNEL)
-        return
     a = scene.assumptions
     way = a.methods[scene.plan.drives[index].method]
+    if pipe is None:
+        _prove_tunnel_lifts(
+            ledger, element, limit, place, way, a.checks.slurry.unit_weight_kN_per_m3.expected
+        )
+        return
     fluids = {"grout": a.grout.unit_weight_kN_per_m3.expected} if way.has_annulus_grout else {}
     if way.face != "open":
         fluids["slurry"] = a.checks.slurry.unit_weight_kN_per_m3.expected
@@ -158,6 +161,22 @@ def prove_buoyancy(scene: Scene, ledger: Ledger, index: int, pipe: DrivePipe | N
         return
     reason = f"{reason}: it lies against the crown of the bore unless held, and grout may not close round it"
     ledger.amber(element, limit, uplift, held, place, reason)
+
+
+def _prove_tunnel_lifts(
+    ledger: Ledger, element: str, limit: Limit, place: Place, way: Method, slurry_kN_per_m3: float
+) -> None:
+    """Weigh the empty jacked pipe of a tunnel against the slurry round it while it is pushed."""
+    if way.string_weight_kN_per_m is None:
+        ledger.not_evaluated(element, limit, place, "the weight of the jacked pipe isn't given")
+        return
+    uplift = slurry_kN_per_m3 * float(circle_m2(way.driven_outer_diameter_m))
+    reason = "uplift in slurry against the empty jacked pipe"
+    if uplift <= way.string_weight_kN_per_m:
+        ledger.finding(element, limit, uplift, way.string_weight_kN_per_m, place, f"{reason}: it sinks")
+        return
+    reason = f"{reason}: it presses against the crown of the bore, which adds friction"
+    ledger.amber(element, limit, uplift, way.string_weight_kN_per_m, place, reason)
 
 
 def _floating(name: str, weight_kN_per_m3: float, pipe: DrivePipe) -> str:
@@ -260,15 +279,13 @@ def prove_flotation(
         return
     element = scene.drive_id(index)
     limit = Limit("flotation", "kN/m", "assumptions, [treatments], [shaft]; EN 1997-1, 2.4.7.4")
-    if pipe is None:
-        ledger.not_evaluated(element, limit, profile.place(int(under[0]), index), IN_A_TUNNEL)
-        return
     a = scene.assumptions
+    outer_m, weight_kN_per_m = _for_good(scene, index, pipe)
     cover_m = _scoured_m(scene, index, profile)[under] - profile.crown_m[under]
     held = flotation(
         cover_m,
-        pipe.outer_m,
-        pipe.kN_per_m + _fill_kN_per_m(scene, pipe),
+        outer_m,
+        weight_kN_per_m,
         soil_values(scene, profile.soil, "gamma_sat_kN_per_m3")[under] - WATER_KN_PER_M3,
         water_kN_per_m3=WATER_KN_PER_M3,
         weight_factor=a.shaft.uplift_weight_factor,
@@ -276,7 +293,7 @@ def prove_flotation(
     )
     used = held.utilisation
     if np.isnan(used).any() and not np.nanmax(np.append(used, 0.0)) > 1.0:
-        why = "the bed or the soil under a water isn't known"
+        why = "the bed or the soil under a water, or the weight of the tunnel, isn't known"
         ledger.not_evaluated(element, limit, profile.place(int(under[0]), index), why)
         return
     at = int(np.nanargmax(used))
@@ -286,9 +303,24 @@ def prove_flotation(
     place = place if feature == UNMAPPED else scene.feature_place(feature, place)
     is_bare = bool(held.is_exposed[at])
     told = "lies bare" if is_bare else f"has {cover_m[at]:.2f} m of cover"
-    reason = f"the pipe {told} under the scoured bed of {called}"
+    reason = f"the {'pipe' if pipe else 'tunnel'} {told} under the scoured bed of {called}"
     capacity = 0.0 if is_bare else float(held.holding_kN_per_m[at])
     ledger.finding(element, limit, float(held.uplift_kN_per_m[at]), capacity, place, reason)
+
+
+def _for_good(scene: Scene, index: int, pipe: DrivePipe | None) -> tuple[float, float]:
+    """Return the outer diameter of what stays in the ground and its weight, NaN where not known [m, kN/m]."""
+    if pipe is not None:
+        return pipe.outer_m, pipe.kN_per_m + _fill_kN_per_m(scene, pipe)
+    a = scene.assumptions
+    way = a.methods[scene.plan.drives[index].method]
+    if way.string_weight_kN_per_m is None or way.inside_diameter_m is None:
+        return way.driven_outer_diameter_m, np.nan
+    # the pipes and cables in the fill count for nothing, on the safe side
+    taken_m2 = a.link.n_cables * float(circle_m2(way.pipe_outer_diameter_m))
+    filled_m2 = max(float(circle_m2(way.inside_diameter_m)) - taken_m2, 0.0)
+    fill_kN_per_m = a.grout.unit_weight_kN_per_m3.low * filled_m2
+    return way.driven_outer_diameter_m, way.string_weight_kN_per_m + fill_kN_per_m
 
 
 def _scoured_m(scene: Scene, index: int, profile: DriveProfile) -> Array:

@@ -12,7 +12,7 @@ from routescreen.engineering.pipe import safe_pull_kN
 from routescreen.engineering.pull_in import annulus_drag_kN, floating_weight_kN_per_m
 
 if TYPE_CHECKING:
-    from routescreen.assumptions import Assumptions
+    from routescreen.assumptions import Assumptions, Method
     from routescreen.assumptions.works import PipeSize
 
 G_KN_PER_KG = 9.81e-3
@@ -25,7 +25,7 @@ class DriveForces:
     Attributes
     ----------
     is_known : bool
-        Whether the thrust is modelled: not where intermediate stations push the string on its way.
+        Whether the thrust is modelled: not of one bore for all cables without a word on its stations.
     string_diameter_m, cut_diameter_m : float
         Outside of the string, which the ground rubs, and of the cut [m].
     has_face_pressure : bool
@@ -36,6 +36,11 @@ class DriveForces:
         Weight of the string [kN/m]; 0 where it is not known.
     frame_kN, string_kN : float
         What the frame may give, its factor taken off, and what the string bears along its axis [kN].
+    frame_run_m, station_run_m : float
+        Length of string that the frame pushes itself before intermediate stations help, and that each of
+        them pushes [m]; inf and 0 without stations.
+    station_kN : float
+        What a station may give, its factor taken off, at most what the string bears [kN]; inf without any.
     has_pull_in : bool
         Whether a pipe string is pulled in as the driven string is drawn back.
     pipe_in_bore_kN_per_m, pipe_outside_kN_per_m : float
@@ -52,6 +57,9 @@ class DriveForces:
     string_kN_per_m: float
     frame_kN: float
     string_kN: float
+    frame_run_m: float
+    station_run_m: float
+    station_kN: float
     has_pull_in: bool
     pipe_in_bore_kN_per_m: float
     pipe_outside_kN_per_m: float
@@ -87,20 +95,37 @@ def drive_forces(a: Assumptions, name: str) -> DriveForces:
         pipe_kN_per_m, inside_m, outer_m, a.grout.unit_weight_kN_per_m3.expected
     )
     return DriveForces(
-        is_known=way.bores_per == "cable",
+        is_known=way.bores_per == "cable" or way.stations_after_m is not None,
         string_diameter_m=way.driven_outer_diameter_m,
         cut_diameter_m=way.bore_diameter_m,
         has_face_pressure=way.face != "open",
         control_kPa=way.face_control_kPa,
-        string_kN_per_m=string.weight_kN_per_m if way.has_layout else 0.0,
+        string_kN_per_m=string.weight_kN_per_m if way.has_layout else way.string_weight_kN_per_m or 0.0,
         frame_kN=way.thrust_capacity_kN.expected / way.thrust_factor,
-        string_kN=string.axial_capacity_kN.expected if way.has_layout else float("inf"),
+        string_kN=_string_kN(a, way),
+        frame_run_m=float("inf") if way.stations_after_m is None else way.stations_after_m,
+        station_run_m=way.station_spacing_m or 0.0,
+        station_kN=_station_kN(a, way),
         has_pull_in=way.has_layout,
         pipe_in_bore_kN_per_m=checks.grout_friction * abs(floating),
         pipe_outside_kN_per_m=checks.roller_friction * pipe_kN_per_m,
         pipe_drag_kN=annulus_drag_kN(checks.annulus_drag_kPa, way.bore_diameter_m, outer_m),
         safe_pull_kN=_safe_pull_kN(a, size) if size else float("inf"),
     )
+
+
+def _string_kN(a: Assumptions, way: Method) -> float:
+    """Return what the driven string bears along its axis [kN]; inf where no limit is known."""
+    if way.has_layout:
+        return a.pipe.jacking_string.axial_capacity_kN.expected
+    return float("inf") if way.string_capacity_kN is None else way.string_capacity_kN.expected
+
+
+def _station_kN(a: Assumptions, way: Method) -> float:
+    """Return what an intermediate station may give [kN]; inf without stations."""
+    if way.station_capacity_kN is None:
+        return float("inf")
+    return min(way.station_capacity_kN.expected / way.thrust_factor, _string_kN(a, way))
 
 
 def _safe_pull_kN(a: Assumptions, size: PipeSize) -> float:

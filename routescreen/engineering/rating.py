@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.engineering.heat import backfill_log, group_log
+from routescreen.engineering.heat import backfill_log, group_log, own_ground_log
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -83,6 +83,25 @@ class Bedding:
     centre_depth_m: ArrayLike
     width_m: ArrayLike
     height_m: ArrayLike
+    rho_K_m_per_W: float
+
+
+@dataclass(frozen=True, slots=True)
+class RoundFill:
+    """A tunnel round all cables of the group, filled; its fill doesn't dry out.
+
+    Parameters
+    ----------
+    centre_depth_m : array_like
+        Depth of its axis; against (..., n) [m].
+    diameter_m : float
+        Outer diameter of the tunnel [m].
+    rho_K_m_per_W : float
+        Resistivity of what it is filled with, its own wall included [K m/W].
+    """
+
+    centre_depth_m: ArrayLike
+    diameter_m: float
     rho_K_m_per_W: float
 
 
@@ -172,7 +191,7 @@ def group_rating(
     *,
     share: ArrayLike = 1.0,
     other_rise_K: ArrayLike = 0.0,
-    bedding: Bedding | None = None,
+    bedding: Bedding | RoundFill | None = None,
 ) -> GroupRating:
     """Rating of a group of cables at many positions of a line.
 
@@ -186,7 +205,7 @@ def group_rating(
         Each cable's share of the current, 0 for a return cable without current [-].
     other_rise_K : array_like of shape (..., n)
         Rise at each cable caused by other heat sources, as in moist ground [K].
-    bedding : Bedding, optional
+    bedding : Bedding or RoundFill, optional
         What lies around the cables instead of the ground.
 
     Returns
@@ -202,7 +221,8 @@ def group_rating(
     since the ground beyond the dry boundary stays moist; dried out all round dtheta_x is 0. The lesser
     of moist and drying holds while neighbours and other sources heat the ground at the cable by at most
     half of dtheta_x; a current that makes more must satisfy the bound of dried-out ground. By analogy
-    to IEC 60287-1-1 (DC to 5 kV only); the rule of the half is common practice, no source.
+    to IEC 60287-1-1 (DC to 5 kV only); the rule of the half is common practice, no source. Cables in one
+    tunnel are one source for the ground: they dry it out together, and none is another's neighbour there.
 
     Raises
     ------
@@ -217,10 +237,18 @@ def group_rating(
     own = np.diagonal(logs, axis1=-2, axis2=-1) * squares
     together = np.einsum("...ij,...j->...i", logs, squares)
     if bedding is not None:
-        own, spent = _spent_in_bedding(logs, squares, bedding)
+        own, spent = _spent_within(logs, squares, bedding)
         inside = inside + bedding.rho_K_m_per_W / (2.0 * math.pi) * spent
         together = together - spent
     return _rated(inside, own, together, path, np.asarray(other_rise_K, dtype=np.float64))
+
+
+def _spent_within(
+    logs: NDArray[np.float64], squares: NDArray[np.float64], bedding: Bedding | RoundFill
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    if isinstance(bedding, RoundFill):
+        return _spent_in_tunnel(logs, squares, bedding)
+    return _spent_in_bedding(logs, squares, bedding)
 
 
 def _spent_in_bedding(
@@ -234,6 +262,14 @@ def _spent_in_bedding(
     within = np.sum(np.where(is_same > 0.0, logs, 0.0) * squares[..., np.newaxis, :], axis=-1)
     heat = np.einsum("ij,...j->...i", is_same, squares)
     return outside * squares, within - outside * heat
+
+
+def _spent_in_tunnel(
+    logs: NDArray[np.float64], squares: NDArray[np.float64], fill: RoundFill
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Logarithm of the ground outside a tunnel for all its heat, and what is lost on the way to its edge."""
+    outside = own_ground_log(fill.centre_depth_m, fill.diameter_m) * np.sum(squares, axis=-1, keepdims=True)
+    return outside, np.einsum("...ij,...j->...i", logs, squares) - outside
 
 
 def _rated(

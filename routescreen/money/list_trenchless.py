@@ -215,7 +215,7 @@ CABLE = (
         "CA14",
         "Ramp from the bore up to trench depth, extra over trench",
         "m",
-        "Plan length of the ramp x bores, one ramp a shaft: the longer of its roles'.",
+        "Plan length of the ramp x cables, one ramp a shaft: the longer of its roles'.",
     ),
     afterwards_item(
         "CA15",

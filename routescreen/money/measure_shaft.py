@@ -35,14 +35,13 @@ PLUG_DIG_ITEMS = {"SH13": "SH16", "SH14": "SH17", "SH15": "SH18"}
 class RoleTable:
     """What each shaft role needs; every array has shape (1 + 2 x n_methods,), role 0 all zeros.
 
-    `length_m`, `width_m` inside plan [m]; `n_bores` at the shaft; `n_eyes` bores that need an eye;
+    `length_m`, `width_m` inside plan [m]; `n_eyes` bores that need an eye;
     `n_walls` bores launched against a wall; `compound_m2` [m2]; `bore_axis_m` height of the bore's
     axis above its invert [m]; `ramp_radius_m` [m], 1 for role 0; `is_launch`, `is_pit`.
     """
 
     length_m: NDArray[np.float64]
     width_m: NDArray[np.float64]
-    n_bores: NDArray[np.float64]
     n_eyes: NDArray[np.float64]
     n_walls: NDArray[np.float64]
     compound_m2: NDArray[np.float64]
@@ -212,17 +211,17 @@ def role_table(a: Assumptions) -> RoleTable:
     for name in enabled_methods(a):
         rows += [_role(a, name, is_launch=True), _role(a, name, is_launch=False)]
     columns = list(zip(*rows, strict=True))
-    length, width, bores, eyes, walls, compound, axis, radius = (
-        np.array(column, dtype=np.float64) for column in columns[:8]
+    length, width, eyes, walls, compound, axis, radius = (
+        np.array(column, dtype=np.float64) for column in columns[:7]
     )
-    is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[8:])
-    return RoleTable(length, width, bores, eyes, walls, compound, axis, radius, is_launch, is_pit)
+    is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[7:])
+    return RoleTable(length, width, eyes, walls, compound, axis, radius, is_launch, is_pit)
 
 
 def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float | bool, ...]:
     """One row of the table, in the order of `RoleTable`."""
     if method is None:
-        return (*(0.0,) * 7, 1.0, False, False)
+        return (*(0.0,) * 6, 1.0, False, False)
     way, shape = a.methods[method], method_geometry(a, method)
     length, width = shape.launch_plan_m if is_launch else shape.reception_plan_m
     compound = (
@@ -233,7 +232,6 @@ def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float
     return (
         length,
         width,
-        shape.n_bores,
         shape.n_bores * way.has_eyes,
         shape.n_bores * (is_launch and way.has_thrust_wall),
         compound,
@@ -322,7 +320,8 @@ def _add_ramp_and_approach(
     trench_axis = a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
     rise = invert - table.bore_axis_m[roles] - trench_axis
     run = ramp_run_m(rise, table.ramp_radius_m[roles], a.cable.ramp_angle_deg)
-    q.add(a.cable.ramp_item, np.max(run * table.n_bores[roles], axis=0))
+    # of one bore for all cables each cable still climbs by itself
+    q.add(a.cable.ramp_item, a.link.n_cables * np.max(np.where(roles > 0, run, 0.0), axis=0))
     slope = cotangent([one.slope_deg for one in a.soil.values()])[soil]
     for index, name in enumerate(enabled_methods(a)):
         if not a.methods[name].has_layout:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 Rows = dict[str, Any]
 
-# layers whose rows come ready from the proofs, with indices of elements in place of names
+# layers whose rows come ready from the proofs, with indices of elements in place of names, and all that do
 CURVES: tuple[str, ...] = (
     "drive_curves",
     "cable_curve",
@@ -43,6 +43,7 @@ CURVES: tuple[str, ...] = (
     "earthworks",
     "constraints",
 )
+READY: tuple[str, ...] = ("crossing_ways", *CURVES)
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -94,7 +95,7 @@ def _corridor_tables(corridor: ScreenedCorridor) -> dict[str, Rows]:
         "checks": _checks,
         "bill": _bill,
         "long_section": _long_section,
-        **{name: partial(_curve, name) for name in CURVES},
+        **{name: partial(_curve, name) for name in READY},
         "run_record": _run_record,
     }
     lookup = look_up(corridor)

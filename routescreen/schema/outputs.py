@@ -132,12 +132,36 @@ _CROSSING_COLUMNS = (
     real("required_cover_m", "m", "Required cover there; NULL in open cut.", 0.0, null=True),
     real("clearance_m", "m", "Clear distance to a buried service, outside to outside; else NULL.", null=True),
     _amount(
-        "What the link would cost more if crossed the other way; not reckoned yet, so NULL for now.",
+        "What the cheapest plan on the frame costs more that passes it in another way or goes round it; "
+        "NULL where none lies within `explain.explain_budget_eur`, or it wasn't asked for.",
         "extra_if_otherwise_eur",
         null=True,
     ),
     text("confidence", "The worst of its inputs.", *CONFIDENCES, null=True),
     text("remark", "What to know before work, such as owner's consent or exposing a service.", null=True),
+)
+
+_CROSSING_WAY_COLUMNS = (
+    _CORRIDOR,
+    text("crossing_id", "Line of the crossing schedule."),
+    text("way", "`open_cut` or the method of a drive."),
+    text(
+        "status",
+        "Whether the plan takes it, another plan can, going round is cheaper, it costs more than the budget, "
+        "or it can't be built.",
+        "chosen",
+        "possible",
+        "goes_round",
+        "beyond_budget",
+        "impossible",
+    ),
+    _amount(
+        "What the cheapest plan on the frame costs more that passes the crossing so, wherever it is met, or "
+        "goes round it; NULL beyond the budget and where there is none.",
+        "extra_eur",
+        null=True,
+    ),
+    text("reason", "How it is passed, or what stands against it."),
 )
 
 _CHECK_COLUMNS = (
@@ -392,6 +416,13 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         ("Point Z",),
         "Where the cables are jointed: as few bays as drums, pulls and land allow.",
         _JOINT_BAY_COLUMNS,
+        True,
+    ),
+    Layer(
+        "crossing_ways",
+        (),
+        "Every way to pass each crossing: what it would cost more, or why it can't be.",
+        _CROSSING_WAY_COLUMNS,
         True,
     ),
     Layer("checks", (), "Each check with demand, capacity, utilisation and status.", _CHECK_COLUMNS, True),

@@ -101,7 +101,8 @@ class DriveArrays(NamedTuple):
     `ceiling_m`, `service_ceiling_m` (nm, nx, ny) [m]; `floor_m` (nm, nx, ny) below which the crown must not
     lie, for the cable's sake [m]; `soil_eur_per_m`, `rock_eur_per_m`
     (nm, nk) by the kind of ground [EUR per m of true length]; segments of features with their cells in
-    compressed rows; `drive_fee_eur` (nc,), `passed_eur` (nx, ny) the fees of the crossings that part a
+    compressed rows; `drive_fee_eur` (nc,), `is_closed` (nm, nc) under which a
+    method may not pass whatever its line; `passed_eur` (nx, ny) the fees of the crossings that part a
     node from the start; `inside_start` (nx ny + 1,) and `inside_crossing` in compressed rows;
     `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
     `slope_min_frac`, `slope_max_frac`, `bore_m`, `outer_bore_m` from the centre line to the outermost of
@@ -124,6 +125,7 @@ class DriveArrays(NamedTuple):
     cell_segment_start: Integers
     cell_segment: Integers
     drive_fee_eur: Floats
+    is_closed: Booleans
     passed_eur: Floats
     inside_start: Integers
     inside_crossing: Integers
@@ -188,6 +190,8 @@ class ForceArrays(NamedTuple):
 
     `friction_kN_per_m` (nm, ns) of the string at the expected friction; per method (nm,): `cut_m`,
     `has_face_pressure`, `control_kPa`, `string_kN_per_m`, `capacity_kN` (inf where no limit holds),
+    `frame_run_m` the length of string that the frame pushes itself (inf: all of it), `station_run_m`,
+    `station_kN` what each intermediate station pushes and gives;
     `in_bore_kN_per_m`, `outside_kN_per_m`, `drag_kN`, `safe_pull_kN` (inf without pull-in); per soil (ns,):
     `gamma_kN_per_m3`, `gamma_sat_kN_per_m3`, `phi_deg`; the factors `restart`, `water_factor` and
     `earth_factor`.
@@ -199,6 +203,9 @@ class ForceArrays(NamedTuple):
     control_kPa: Floats
     string_kN_per_m: Floats
     capacity_kN: Floats
+    frame_run_m: Floats
+    station_run_m: Floats
+    station_kN: Floats
     in_bore_kN_per_m: Floats
     outside_kN_per_m: Floats
     drag_kN: Floats

@@ -41,7 +41,7 @@ def scan(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: 
     Returns
     -------
     bool
-        Whether a drive may pass at all: no blocked cell, every crossing angle kept.
+        Whether a drive may pass at all: no blocked cell, every crossing angle kept, no crossing closed.
     """
     return scan_ceiling(s, work, method, a, ja, b, jb) and meet_crossings(s, work, method, a, ja, b, jb)
 
@@ -79,7 +79,7 @@ def meet_crossings(s: SearchArrays, work: Work, method: int, a: int, ja: int, b:
     Returns
     -------
     bool
-        Whether every crossing angle is kept.
+        Whether every crossing angle is kept and the method may pass under all that is met.
     """
     work.tally[1] = 0
     work.tally[2] = 0
@@ -89,7 +89,12 @@ def meet_crossings(s: SearchArrays, work: Work, method: int, a: int, ja: int, b:
     _meet_inside(s, work, a, ja)
     ax, ay = s.frame.node_xy_m[a, ja, 0], s.frame.node_xy_m[a, ja, 1]
     bx, by = s.frame.node_xy_m[b, jb, 0], s.frame.node_xy_m[b, jb, 1]
-    return _meet_segments(s, work, method, ax, ay, bx, by)
+    if not _meet_segments(s, work, method, ax, ay, bx, by):
+        return False
+    is_open = True
+    for k in range(work.tally[2]):
+        is_open = is_open and not s.drive.is_closed[method, work.met[k]]
+    return bool(is_open)
 
 
 @compiled

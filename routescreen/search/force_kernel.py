@@ -23,6 +23,8 @@ def is_too_heavy(s: SearchArrays, work: Work, method: int, line: Settled, is_lau
     """Return whether the string can't be pushed, or the pipe can't be pulled in, after a stop.
 
     The lengths by soil must have been summed. Friction is the expected one times the factor of a restart.
+    A string longer than the frame pushes itself is pushed in runs, by intermediate stations; none of those
+    methods pulls a pipe in.
     """
     f = s.force
     if f.capacity_kN[method] == math.inf and f.safe_pull_kN[method] == math.inf:
@@ -35,8 +37,10 @@ def is_too_heavy(s: SearchArrays, work: Work, method: int, line: Settled, is_lau
     friction *= f.restart
     rise = line.slope_frac * work.value[0] * (1.0 if is_launched_at_lower else -1.0)
     face = _worst_face_kPa(s, work, method, line) if f.has_face_pressure[method] else 0.0
-    thrust = thrust_kN(face, f.cut_m[method], friction, f.string_kN_per_m[method] * rise)
-    if thrust > f.capacity_kN[method]:
+    weight = f.string_kN_per_m[method] * rise
+    if true_m > f.frame_run_m[method]:
+        return _is_too_heavy_in_runs(s, work, method, stretch, face, weight / true_m)
+    if thrust_kN(face, f.cut_m[method], friction, weight) > f.capacity_kN[method]:
         return True
     in_bore, outside = f.restart * f.in_bore_kN_per_m[method], f.restart * f.outside_kN_per_m[method]
     if most_pipe_pull_kN(true_m, in_bore, outside, f.drag_kN[method]) > f.safe_pull_kN[method]:
@@ -47,6 +51,51 @@ def is_too_heavy(s: SearchArrays, work: Work, method: int, line: Settled, is_lau
     start = friction + pipe_pull_kN(0.0, true_m, in_bore, outside, f.drag_kN[method])
     end = pipe_pull_kN(true_m, true_m, in_bore, outside, f.drag_kN[method])
     return bool(max(start, end) > f.capacity_kN[method])
+
+
+@compiled
+def _is_too_heavy_in_runs(
+    s: SearchArrays, work: Work, method: int, stretch: float, face_kPa: float, weight_kN_per_m: float
+) -> bool:
+    """Return whether the frame's run of a string, or one that an intermediate station pushes, is too heavy.
+
+    A run passes soils that depend on where it is: the worst metres of the drive are taken together, and the
+    largest pressure on the face.
+    """
+    f, restart = s.force, s.force.restart
+    run, most = f.frame_run_m[method], f.capacity_kN[method]
+    friction = restart * _most_friction_kN(s, work, method, stretch, run)
+    if thrust_kN(face_kPa, f.cut_m[method], friction, weight_kN_per_m * run) > most:
+        return True
+    run, most = f.station_run_m[method], f.station_kN[method]
+    friction = restart * _most_friction_kN(s, work, method, stretch, run)
+    return bool(thrust_kN(face_kPa, f.cut_m[method], friction, weight_kN_per_m * run) > most)
+
+
+@compiled
+def _most_friction_kN(s: SearchArrays, work: Work, method: int, stretch: float, run_m: float) -> float:
+    """Return the friction of so many metres of a drive where it is greatest [kN].
+
+    Soils are taken in the order of their friction, of equals the first one first; `stretch` is true length
+    over length in plan.
+    """
+    f = s.force
+    total, left, last, last_soil = 0.0, run_m, math.inf, -1
+    while left > 0.0:
+        worst = -1
+        for soil in range(work.soil_m.shape[0]):
+            value = f.friction_kN_per_m[method, soil]
+            if work.soil_m[soil] <= 0.0 or value > last or (value == last and soil <= last_soil):
+                continue
+            if worst < 0 or value > f.friction_kN_per_m[method, worst]:
+                worst = soil
+        if worst < 0:
+            break
+        last, last_soil = f.friction_kN_per_m[method, worst], worst
+        taken = min(left, work.soil_m[worst] * stretch)
+        total += taken * last
+        left -= taken
+    return total
 
 
 @compiled

@@ -45,6 +45,9 @@ def force_arrays(names: Sequence[str], a: Assumptions) -> ForceArrays:
         control_kPa=np.array([force.control_kPa for force in forces]),
         string_kN_per_m=np.array([force.string_kN_per_m for force in forces]),
         capacity_kN=np.array([force.capacity_kN if force.is_known else np.inf for force in forces]),
+        frame_run_m=np.array([force.frame_run_m for force in forces]),
+        station_run_m=np.array([force.station_run_m for force in forces]),
+        station_kN=np.array([force.station_kN for force in forces]),
         in_bore_kN_per_m=np.array([force.pipe_in_bore_kN_per_m for force in forces]),
         outside_kN_per_m=np.array([force.pipe_outside_kN_per_m for force in forces]),
         drag_kN=np.array([force.pipe_drag_kN for force in forces]),
@@ -61,4 +64,4 @@ def force_arrays(names: Sequence[str], a: Assumptions) -> ForceArrays:
 def without_limits(arrays: ForceArrays) -> ForceArrays:
     """Return the same forces with nothing that they could be too great for."""
     free = np.full_like(arrays.capacity_kN, np.inf)
-    return arrays._replace(capacity_kN=free, safe_pull_kN=free)
+    return arrays._replace(capacity_kN=free, station_kN=free, safe_pull_kN=free)

@@ -54,15 +54,35 @@ def find_plan(arrays: SearchArrays, *, progress: Callable[[float], None] | None 
     -------
     FramePlan or None
     """
+    return find_plan_and_halves(arrays, progress=progress)[0]
+
+
+def find_plan_and_halves(
+    arrays: SearchArrays, *, progress: Callable[[float], None] | None = None
+) -> tuple[FramePlan | None, Halves | None]:
+    """Return the optimum, and both halves that it was found by, for those who go on from there.
+
+    Parameters
+    ----------
+    arrays : SearchArrays
+    progress : callable or None
+        See ``find_plan``.
+
+    Returns
+    -------
+    tuple of FramePlan or None, Halves or None
+        No halves of a corridor so short that one pass is the quicker way.
+    """
     n_columns = arrays.ground.ground_m.shape[0]
     if n_columns + _overlap_columns(arrays) > LEAST_GAIN * n_columns:
         result = run_with_progress(arrays, progress=progress)
-        return trace_plan(arrays, result) if math.isfinite(optimum_eur(arrays, result)) else None
+        is_found = math.isfinite(optimum_eur(arrays, result))
+        return (trace_plan(arrays, result) if is_found else None), None
     halves = run_halves(arrays, progress=progress)
     join = best_join_of(arrays, halves)
     if not math.isfinite(join.eur):
-        return None
-    return trace_join(arrays, halves.forward, halves.backward, join)
+        return None, halves
+    return trace_join(arrays, halves.forward, halves.backward, join), halves
 
 
 def _overlap_columns(arrays: SearchArrays) -> int:

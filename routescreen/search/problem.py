@@ -14,6 +14,7 @@ import shapely
 from scipy.ndimage import maximum_filter
 
 from routescreen.drives.methods import MethodGeometry, method_geometry
+from routescreen.drives.tunnel_heat import is_too_warm
 from routescreen.errors import InputError, Problem
 from routescreen.money.measure import (
     drive_per_borehole_m,
@@ -47,6 +48,8 @@ from routescreen.search.parted import passed_fees_eur
 from routescreen.search.trench_prices import crossing_fees, gaps_m, trench_arrays
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from routescreen.assumptions import Assumptions
     from routescreen.corridor.burn import Burnt
     from routescreen.corridor.frame import Frame
@@ -212,12 +215,17 @@ def _drive_arrays(
         cell_segment_start=np.ascontiguousarray(burnt.cell_segment_start, np.int64),
         cell_segment=np.ascontiguousarray(burnt.cell_segment, np.int64),
         drive_fee_eur=np.ascontiguousarray(fees),
+        is_closed=np.zeros((len(methods), len(fees)), np.bool_),
         passed_eur=passed_fees_eur(
             _frame_arrays(frame, assumptions), frame.start[1], crossings.outline, fees
         ),
         inside_start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         inside_crossing=np.ascontiguousarray(burnt.inside_crossing[inside_order], np.int64),
-        longest_m=np.array([_longest_by_soil(name, assumptions) for name in names]),
+        longest_m=np.where(
+            _soils_met(fine, len(assumptions.soil)),
+            np.array([_longest_by_soil(name, assumptions) for name in names]),
+            0.0,
+        ),
         least_length_m=np.array([method.least_length_m for method in methods]),
         slope_min_frac=np.array([method.grade_min_frac for method in methods]),
         slope_max_frac=np.array([method.grade_max_frac for method in methods]),
@@ -238,6 +246,14 @@ def _drive_arrays(
     )
 
 
+def _soils_met(fine: FineArrays, n_soils: int) -> NDArray[np.bool_]:
+    """Return which soils a drive may meet: one that lies nowhere lets no method reach further."""
+    is_met = np.zeros(n_soils, np.bool_)
+    is_met[fine.soil[np.unique(fine.kind)]] = True
+    is_met[fine.rock_soil[np.unique(fine.kind[np.isfinite(fine.rock_level_m)])]] = True
+    return is_met
+
+
 def _drive_table(name: str, assumptions: Assumptions) -> Floats:
     """Return the price of one metre of drive by soil and cover class, shape (n_soils, n_covers)."""
     n_soils, n_covers = len(assumptions.soil), len(assumptions.cover)
@@ -247,12 +263,16 @@ def _drive_table(name: str, assumptions: Assumptions) -> Floats:
 
 
 def _longest_by_soil(name: str, assumptions: Assumptions) -> list[float]:
-    """Return the longest drive of a method in each soil [m], 0 where it can't be driven."""
+    """Return the longest drive of a method in each soil [m], 0 where it can't be driven.
+
+    Nor where all cables in one bore couldn't carry the link's current, however it lies.
+    """
     method = assumptions.methods[name]
     longest = []
     for soil in assumptions.soil_names:
         drivability = method.drivability.get(soil)
         is_driven = drivability is not None and drivability.grade != "no"
+        is_driven = is_driven and not is_too_warm(assumptions, name, soil)
         longest.append(min(drivability.longest_m, method.longest_m) if is_driven and drivability else 0.0)
     return longest
 

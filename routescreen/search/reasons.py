@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.engineering.string_layout import KINK_RAD
+from routescreen.search.crossing_ways import soil_words
 from routescreen.search.gap_names import feature_id
 from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, layout_of_step, settle_drive
 from routescreen.search.stretches import Stretch, drives_of, nodes_along
@@ -181,7 +182,8 @@ def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
             continue
         other = settle_drive(problem.arrays, step.lower, step.upper, index, step.is_launched_at_lower)
         if other is None:
-            texts.append(f"{name} can't be built on this line")
+            heat = soil_words(problem, index, step.cells)
+            texts.append(f"{name} is no way, {heat}" if heat else f"{name} can't be built on this line")
         else:
             difference = other.line.eur - step.line.eur
             texts.append(

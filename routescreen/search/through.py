@@ -192,7 +192,7 @@ def go_on(
     walks = _walks_on(arrays, halves)
     passes, others = (halves.forward, halves.backward), (halves.backward, halves.forward)
     legs = [
-        partial(_run_leg, arrays, before, _with_room(arrays, before), other, walk, rules, limit)
+        partial(_run_leg, arrays, before, with_room(arrays, before), other, walk, rules, limit)
         for before, other, walk in zip(passes, others, walks, strict=True)
     ]
     forward, backward = _run_legs(legs, walks, progress)
@@ -297,7 +297,7 @@ def _n_labels_at_first(arrays: SearchArrays) -> int:
     return int(ROOM_COLUMNS * arrays.ground.ground_m.shape[1] * table.shape[2] * table.shape[4])
 
 
-def _with_room(arrays: SearchArrays, result: PassResult) -> PassResult:
+def with_room(arrays: SearchArrays, result: PassResult) -> PassResult:
     """Return a result with room for more labels; its open cut is the same memory."""
     n = _n_labels_at_first(arrays)
     return result._replace(

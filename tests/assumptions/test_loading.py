@@ -188,7 +188,8 @@ ONE_FAULT = [
         id="tag to an unknown kind",
     ),
     pytest.param(
-        "[methods.two_pass]\nis_enabled = false\n[methods.guided_thrust]\nis_enabled = false",
+        "[methods.two_pass]\nis_enabled = false\n[methods.guided_thrust]\nis_enabled = false\n"
+        "[methods.enterable]\nis_enabled = false",
         "methods",
         "two_pass",
         "at least one",

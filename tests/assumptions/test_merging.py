@@ -142,7 +142,7 @@ def test_a_new_soil_like_a_known_one_can_be_driven_like_it() -> None:
 
 def test_a_new_method_like_a_known_one() -> None:
     a = load_assumptions("[methods.short_two_pass]\nlike = 'two_pass'\nlongest_m = 250")
-    assert list(a.enabled_methods) == ["two_pass", "guided_thrust", "short_two_pass"]
+    assert list(a.enabled_methods) == ["two_pass", "guided_thrust", "enterable", "short_two_pass"]
     assert a.methods["short_two_pass"].longest_m == 250.0
     assert a.methods["two_pass"].longest_m == 1200.0
 

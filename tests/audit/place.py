@@ -30,7 +30,7 @@ GROUND_M = 50.0
 SUMP_M = 0.6
 STEP_M = 0.25
 RECEPTION_M = 5.0  # length of a two-pass reception shaft
-BORE_M = {"two_pass": 0.56, "guided_thrust": 0.34}
+BORE_M = {"two_pass": 0.56, "guided_thrust": 0.34, "enterable": 2.06}
 CROPLAND, WATER = 0, 9
 CRS_METRES = CRS.from_epsg(25832)
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import geopandas as gpd
+import pandas as pd
 import pytest
 from shapely import box
 
@@ -137,3 +139,81 @@ def test_a_weaker_pipe_material_lowers_the_safe_pull() -> None:
     """4 MPa on pi (0.5 - 0.0455) 0.0455 m2 = 0.064968 m2: 259.9 kN instead of the size's 492 kN."""
     report = audited(Run(1), a=load_assumptions("[pipe]\nsafe_pull_stress_MPa = 4.0\n"))
     assert value(report, "pull_in", "capacity") == pytest.approx(259.87, abs=0.02)
+
+
+# ---- Intermediate stations ----
+
+
+def tunnel(text: str, run: Run) -> AuditReport:
+    return audited(run, a=load_assumptions("[methods.enterable]\nis_enabled = true\n" + text))
+
+
+# axis 7.03 m deep: 1.5 x 0.27099 x 130.06 + 10 = 62.87 kPa on 3.3329 m2; 1.5 x 1.4 x pi x 2.0 a metre
+TUNNEL_FACE_KN = (1.5 * 0.270990 * 18.5 * 7.03 + 10.0) * math.pi * 2.06**2 / 4.0
+TUNNEL_KN_PER_M = 1.5 * 1.4 * math.pi * 2.0
+
+
+def test_a_tunnel_shorter_than_the_frames_run_has_no_stations() -> None:
+    report = tunnel("", Run(1, method="enterable"))
+    assert value(report, "thrust") == pytest.approx(TUNNEL_FACE_KN + TUNNEL_KN_PER_M * 280.0, abs=0.1)
+    assert value(report, "thrust", "capacity") == pytest.approx(12000.0 / 1.25)
+    assert "thrust_station" not in set(report.checks["check"])
+
+
+def test_frame_and_stations_push_their_runs_by_hand() -> None:
+    """Rising by 2.8 m along 280 m: 28.3 kN/m x 0.01 on a run; 280 m less 100 m are 2 stations of 90 m."""
+    text = "stations_after_m = 100.0\nstation_spacing_m = 90.0\n"
+    report = tunnel(text, Run(1, method="enterable"))
+    assert value(report, "thrust") == pytest.approx(TUNNEL_FACE_KN + TUNNEL_KN_PER_M * 100.0, abs=0.1)
+    station = report.checks[report.checks["check"] == "thrust_station"].iloc[0]
+    assert station["demand"] == pytest.approx(TUNNEL_FACE_KN + TUNNEL_KN_PER_M * 90.0, abs=0.1)
+    assert station["capacity"] == pytest.approx(8000.0 / 1.25)
+    assert "each of 2 stations" in station["reason"]
+    level = value(report, "thrust")
+    rising, falling = (
+        value(tunnel(text, Run(1, *crowns, method="enterable")), "thrust")
+        for crowns in ((44.0, 46.8), (46.8, 44.0))
+    )
+    # the face stays that at the lower crown but for half a metre; the string's weight turns its sign
+    assert rising - falling == pytest.approx(2.0 * 28.3 * 2.8 / math.hypot(280.0, 2.8) * 100.0, abs=0.1)
+    assert falling < level < rising + 10.0
+
+
+@pytest.mark.parametrize(
+    ("text", "check"),
+    [
+        pytest.param("thrust_capacity_kN = [1000, 1500, 2000]\n", "thrust", id="frame"),
+        pytest.param("station_capacity_kN = [1000, 1500, 2000]\n", "thrust_station", id="station"),
+        pytest.param("string_capacity_kN = [1000, 1200, 2000]\n", "thrust_station", id="string"),
+    ],
+)
+def test_a_station_too_weak_is_in_breach(text: str, check: str) -> None:
+    runs = "stations_after_m = 100.0\nstation_spacing_m = 90.0\n"
+    breaches = {b.check for b in tunnel(runs + text, Run(1, method="enterable")).breaches}
+    assert check in breaches
+    assert "thrust" not in {b.check for b in tunnel(runs, Run(1, method="enterable")).breaches}
+
+
+def test_a_run_takes_the_soils_that_rub_most_wherever_they_lie() -> None:
+    """100 m of the 280 m lie in made ground of 2.5 kPa: 60 m behind the launch, 40 m at the other end."""
+    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M)
+    zones = inp.ground
+    assert zones is not None
+    made = [zones.iloc[[0]].assign(soil="made_ground") for _ in range(2)]
+    made[0].geometry = [box(520.0, -300.0, 580.0, 300.0)]
+    made[1].geometry = [box(760.0, -300.0, 800.0, 300.0)]
+    rest = zones.assign(
+        geometry=[
+            WHOLE.difference(box(520.0, -300.0, 580.0, 300.0)).difference(box(760.0, -300.0, 800.0, 300.0))
+        ]
+    )
+    ground = gpd.GeoDataFrame(pd.concat([rest, *made], ignore_index=True), crs=zones.crs)
+    text = "[methods.enterable]\nis_enabled = true\nstations_after_m = 150.0\nstation_spacing_m = 90.0\n"
+    xy_m = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    report = audit_plan(
+        plan(xy_m, Run(1, method="enterable")), replace(inp, ground=ground), load_assumptions(text)
+    )
+    rubbed = 1.5 * math.pi * 2.0 * (2.5 * 100.0 + 1.4 * 50.0)
+    # made ground: 17.5 kN/m3, 28 degrees, Ka 0.36103
+    face_kN = (1.5 * 0.361034 * 17.5 * 7.03 + 10.0) * math.pi * 2.06**2 / 4.0
+    assert value(report, "thrust") == pytest.approx(face_kN + rubbed, abs=0.1)

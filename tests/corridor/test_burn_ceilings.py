@@ -127,6 +127,6 @@ def test_outer_bores_count_their_own_ground():
     _, _, burnt = burnt_case(straight(terrain=terrain))
     for k, name in enumerate(burnt.method_names):
         size = method_geometry(ASSUMPTIONS, name)
-        low_m = 40.0 if size.half_width_m >= 1.5 else 50.0
+        low_m = 40.0 if size.half_width_m >= 1.0 else 50.0  # the cell ends at y = -5
         assert burnt.ceiling_m[k, 20, 10] == pytest.approx(low_m - size.cover_m)
         assert burnt.ceiling_m[k, 20, 7] == pytest.approx(50.0 - size.cover_m)

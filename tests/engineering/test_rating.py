@@ -13,6 +13,7 @@ from routescreen.engineering.heat import group_log, image_log, own_ground_log
 from routescreen.engineering.rating import (
     Bedding,
     HeatPath,
+    RoundFill,
     dc_rating_A,
     group_rating,
     hottest_position,
@@ -293,3 +294,53 @@ def test_hottest_position():
     assert hottest_position([0.0, 10.0, 20.0, 30.0], [2000.0, math.nan, 1800.0, 1800.0]) == (20.0, 1800.0)
     assert np.isnan(hottest_position([0.0], [math.nan])).all()
     assert np.isnan(hottest_position([], [])).all()
+
+
+# ---- Cables together in a filled tunnel ----
+
+
+def ring(n: int, radius_m: float, depth_m: float) -> tuple[np.ndarray, np.ndarray]:
+    turn = math.pi / n + 2.0 * math.pi * np.arange(n) / n
+    return depth_m - radius_m * np.cos(turn), radius_m * np.sin(turn)
+
+
+def test_a_tunnel_filled_like_the_ground_changes_nothing():
+    depth, offset = ring(4, 0.42, 9.0)
+    fill = RoundFill(9.0, 2.0, float(PATH.rho_K_m_per_W))
+    plain, filled = group_rating(depth, offset, PATH), group_rating(depth, offset, PATH, bedding=fill)
+    assert filled.moist_A == pytest.approx(plain.moist_A)
+
+
+@pytest.mark.parametrize("n", [2, 3, 4, 6])
+@pytest.mark.parametrize("ratio", [0.5, 3.0])
+def test_a_tunnel_against_line_sources_in_a_cylinder(n, ratio):
+    """A source at b in a cylinder of radius R has an image at R^2/b, weighed (k1 - k2)/(k1 + k2).
+
+    On one of n pipes all images of a ring add up to -ln(1 - (b/R)^2n), which the formula leaves out. Far
+    below the surface the cylinder's own image is at twice its depth.
+    """
+    depth_m, b, radius_m, rho_fill = 400.0, 0.4, 1.0, ratio * 2.0 * math.pi
+    depth, offset = ring(n, b, depth_m)
+    found = group_rating(depth, offset, PATH, bedding=RoundFill(depth_m, 2.0 * radius_m, rho_fill))
+    apart = [2.0 * b * math.sin(math.pi * k / n) for k in range(1, n)]
+    inside = math.log(radius_m / 0.15) + sum(math.log(radius_m / d) for d in apart)
+    weight = (1.0 / ratio - 1.0) / (1.0 / ratio + 1.0)  # conductivities as 1/rho
+    images = -weight * math.log(1.0 - (b / radius_m) ** (2 * n))
+    resistance = 0.6 + ratio * (inside + images) + n * math.log(2.0 * depth_m / radius_m)
+    assert found.rating_A == pytest.approx(math.sqrt(55.0 / (OHM * resistance)), rel=2e-3)
+    if n == 2:  # here the images count: without them it would be off by more than rounding
+        left_out = resistance - ratio * images
+        assert found.rating_A == pytest.approx(math.sqrt(55.0 / (OHM * left_out)), rel=1e-4)
+
+
+def test_cables_of_one_tunnel_dry_the_ground_as_one_source():
+    """Below the boundary of 15 K at its edge the tunnel's ground stays moist, whatever each cable adds."""
+    depth, offset = ring(4, 0.42, 9.0)
+    path = replace(PATH, drying_ratio=3.0, drying_rise_K=15.0)
+    found = group_rating(depth, offset, path, bedding=RoundFill(9.0, 2.0, 3.0))
+    outside = 4.0 * math.acosh(9.0)
+    edge_K = found.moist_A**2 * OHM * outside
+    assert (edge_K > 15.0).all()  # so that the ground does dry out
+    expected = (55.0 + 2.0 * 15.0) / (OHM * (55.0 / (OHM * found.moist_A**2) + 2.0 * outside))
+    assert found.drying_A == pytest.approx(np.sqrt(expected))
+    assert found.by_cable_A == pytest.approx(np.minimum(found.moist_A, found.drying_A))

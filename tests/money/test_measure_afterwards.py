@@ -10,7 +10,7 @@ from tests.money.places import DEFAULTS, by_code
 def test_twelve_kilometres_by_hand():
     # Sections of (60 - 7.5) t / 42 kg/m = 1 250 m: 12 010 m make 10 of them, 9 bays a system; 2 systems,
     # 4 cables: 36 joints, 18 bays. 7 drives x 24 h. 4 wet shafts x 5 months. One lot, one test a system.
-    totals = PlanTotals(route_length_m=12000.0, cable_length_m=12010.0, n_drives=(5, 2), n_wet_shafts=4)
+    totals = PlanTotals(route_length_m=12000.0, cable_length_m=12010.0, n_drives=(5, 2, 0), n_wet_shafts=4)
     assert by_code(afterwards(totals, DEFAULTS)) == {
         "GE01": 1.0,
         "MO10": 1.0,
@@ -24,13 +24,13 @@ def test_twelve_kilometres_by_hand():
 
 
 def test_no_drive_no_rig():
-    quantities = by_code(afterwards(PlanTotals(1000.0, 1000.0, (0, 0), 0), DEFAULTS))
+    quantities = by_code(afterwards(PlanTotals(1000.0, 1000.0, (0, 0, 0), 0), DEFAULTS))
     assert quantities == {"GE01": 1.0, "CA15": 2.0}
 
 
 def test_only_items_carried_afterwards():
     items = bill_items(DEFAULTS)
-    quantities = by_code(afterwards(PlanTotals(80000.0, 80100.0, (9, 9), 9), DEFAULTS))
+    quantities = by_code(afterwards(PlanTotals(80000.0, 80100.0, (9, 9, 9), 9), DEFAULTS))
     assert all(items.items[items.index[code]].carried_by == "afterwards" for code in quantities)
     assert "GE02" not in quantities  # needs a programme
     assert "GE03" not in quantities  # shown apart
@@ -38,7 +38,7 @@ def test_only_items_carried_afterwards():
 
 def test_return_cable_is_jointed_too():
     a = load_assumptions("[link]\nreturns_per_system = 1\n")
-    quantities = by_code(afterwards(PlanTotals(12000.0, 12010.0, (0, 0), 0), a), a)
+    quantities = by_code(afterwards(PlanTotals(12000.0, 12010.0, (0, 0, 0), 0), a), a)
     assert (quantities["CA12"], quantities["CA13"]) == (9 * 6, 18.0)
 
 

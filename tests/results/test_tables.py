@@ -211,6 +211,7 @@ def test_corridor_without_drives_or_crossings():
             "layout_strips",
             "crossing_schedule",
             "joint_bays",
+            "crossing_ways",
             "checks",
             "drive_curves",
             "cable_curve",

@@ -1,0 +1,174 @@
+"""What the cheapest plan costs that passes one crossing in one way only: exact, by solving again near it.
+
+Room: ``search``. Runs the compiled legs; knows nothing of files.
+
+Open cut through the crossing, or drives of a method under it, are closed, and the optimum is looked for
+again. Nothing changes for plans up to the first column from which the crossing can be met, nor behind the
+last: there the values of both passes still hold. So the forward pass goes on from the one into the columns
+behind the other, over as many as the longest step of a plan, and meets the backward pass in them. The values
+of the backward pass in between are those of the freer problem: they bound the rest from below, and drop what
+no plan within the limit has.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.search.join_kernel import best_join
+from routescreen.search.label_kernel import new_scratch
+from routescreen.search.leg_kernel import Walk, run_leg
+from routescreen.search.solve import DriveStep
+from routescreen.search.through import ALL_RULES, with_room
+from routescreen.search.trace import trace_join
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import Integers, SearchArrays
+    from routescreen.search.label_kernel import PassResult
+    from routescreen.search.problem import FrameProblem
+    from routescreen.search.solve import FramePlan
+    from routescreen.search.through import Passages
+
+OPEN_CUT = -1  # stands beside the indices of the methods
+
+
+@dataclass(frozen=True, slots=True)
+class Otherwise:
+    """The cheapest plan that passes a crossing in one way only, or doesn't meet it.
+
+    Attributes
+    ----------
+    extra_eur : float
+        Over the optimum; inf where there is none within the limit [EUR].
+    plan : FramePlan or None
+        None where there is none.
+    """
+
+    extra_eur: float
+    plan: FramePlan | None
+
+
+def columns_of_crossing(problem: FrameProblem, crossing: int) -> tuple[int, int] | None:
+    """Return the first and the last column from whose nodes or cells a crossing is met; None: from none."""
+    arrays, burnt = problem.arrays, problem.burnt
+    nx, ny = arrays.ground.ground_m.shape
+    n_moves = len(arrays.trench.moves)
+    moves = burnt.pair_move[burnt.pair_crossing == crossing]
+    starts = moves // n_moves // ny
+    ends = starts + arrays.trench.moves[moves % n_moves, 0]
+    inside = burnt.inside_node[burnt.inside_crossing == crossing] // ny
+    # a move meets the crossing between its ends, a drive in the cells that hold its segments
+    columns = np.concatenate([starts + 1, ends - 1, inside, cells_of_crossing(problem, crossing) // ny])
+    if len(columns) == 0:
+        return None
+    return int(max(columns.min(), 0)), int(min(columns.max(), nx - 1))
+
+
+def cells_of_crossing(problem: FrameProblem, crossing: int) -> Integers:
+    """Return the flat indices of the cells in which a drive may meet a crossing's outline."""
+    burnt = problem.burnt
+    # the corridor's edge stands among the segments, as no crossing's own
+    is_own = (burnt.segment_crossing == crossing) & (burnt.segment_sin_min_angle <= 1.0)
+    at = np.flatnonzero(is_own[burnt.cell_segment])
+    return np.unique(np.searchsorted(burnt.cell_segment_start, at, side="right") - 1)
+
+
+def only_by(problem: FrameProblem, crossing: int, way: int) -> SearchArrays:
+    """Return the search's arrays with a crossing closed to all but one way.
+
+    Parameters
+    ----------
+    problem : FrameProblem
+    crossing : int
+    way : int
+        Index of a method, or `OPEN_CUT`.
+    """
+    arrays, burnt = problem.arrays, problem.burnt
+    is_closed = arrays.drive.is_closed.copy()
+    others = np.arange(len(is_closed)) != way
+    is_closed[others, crossing] = True
+    trench = arrays.trench
+    if way != OPEN_CUT:
+        move_eur = trench.move_eur.copy()
+        move_eur.reshape(-1)[burnt.pair_move[burnt.pair_crossing == crossing]] = math.inf
+        trench = trench._replace(move_eur=move_eur)
+    return arrays._replace(trench=trench, drive=arrays.drive._replace(is_closed=is_closed))
+
+
+def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> Otherwise:
+    """Find the cheapest plan that passes a crossing in one way only.
+
+    Parameters
+    ----------
+    problem : FrameProblem
+    passages : Passages
+        Of the problem's own arrays; their limit bounds what is told.
+    crossing : int
+    way : int
+        See ``only_by``.
+
+    Returns
+    -------
+    Otherwise
+        Its plan may go round the crossing where that is cheaper still.
+    """
+    span = columns_of_crossing(problem, crossing)
+    if span is None:
+        return Otherwise(0.0, None)
+    arrays = only_by(problem, crossing, way)
+    last = arrays.ground.ground_m.shape[0] - 1
+    first = max(span[0], 1)
+    begin = min(span[1] + 1, last)
+    end = min(begin + _longest_step(arrays), last)
+    walk = Walk(first, end - first + 1, True, False)
+    before = _copied(passages.forward)
+    found = run_leg(
+        arrays,
+        new_scratch(arrays),
+        before,
+        with_room(arrays, before),
+        passages.backward,
+        walk,
+        ALL_RULES,
+        passages.limit_eur,
+        np.zeros(1, np.int64),
+    )
+    join = best_join(arrays, found, passages.backward, begin, end)
+    if not math.isfinite(join.eur) or join.eur > passages.limit_eur:
+        return Otherwise(math.inf, None)
+    plan = trace_join(arrays, found, passages.backward, join)
+    return Otherwise(float(join.eur) - passages.optimum_eur, plan)
+
+
+def passes_by(problem: FrameProblem, plan: FramePlan, crossing: int) -> set[int]:
+    """Return the ways in which a plan passes a crossing: methods, `OPEN_CUT`; empty where it goes round."""
+    ways = {step.method for step in plan.steps if isinstance(step, DriveStep) and crossing in step.crossings}
+    own = problem.burnt.pair_move[problem.burnt.pair_crossing == crossing]
+    moves = _flat_moves(problem, plan)
+    return ways | ({OPEN_CUT} if np.isin(moves, own).any() else set())
+
+
+def _flat_moves(problem: FrameProblem, plan: FramePlan) -> Integers:
+    """Return the flat indices of the open-cut moves of a plan."""
+    ny, n_moves = problem.frame.shape[1], len(problem.arrays.trench.moves)
+    steps = [step for step in plan.steps if not isinstance(step, DriveStep)]
+    return np.array([(s.start[0] * ny + s.start[1]) * n_moves + s.move for s in steps], np.int64)
+
+
+def _longest_step(arrays: SearchArrays) -> int:
+    """Return how many columns a drive or a move spans at most."""
+    return max(int(arrays.longest_columns), int(arrays.trench.moves[:, 0].max()))
+
+
+def _copied(result: PassResult) -> PassResult:
+    """Return a result whose open cut, and whose list of labels, may be written on."""
+    return result._replace(
+        trench_eur=result.trench_eur.copy(),
+        trench_move=result.trench_move.copy(),
+        trench_from=result.trench_from.copy(),
+        label_start=result.label_start.copy(),
+        label_count=result.label_count.copy(),
+    )
