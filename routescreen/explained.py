@@ -16,6 +16,7 @@ from routescreen.search.through import go_on, run_passages
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
     from routescreen.plan import Plan
     from routescreen.search.crossing_ways import CrossingWay
@@ -61,7 +62,7 @@ def ways_table(
     explain = problem.assumptions.explain
     rows = _crossings_of_rows(problem, audit)
     wanted = sorted({crossing for crossing in rows if crossing >= 0})
-    if not explain.crossing_ways or not wanted:
+    if not explain.crossing_ways or not 0 < len(wanted) <= explain.most_crossings:
         return pd.DataFrame(columns=list(COLUMNS))
     budget_eur = explain.explain_budget_eur
     if halves is None:
@@ -79,6 +80,16 @@ def ways_table(
         for found in by_crossing.get(crossing, [])
     ]
     return pd.DataFrame(records, columns=list(COLUMNS))
+
+
+def ways_warnings(ways: pd.DataFrame, audit: AuditReport, a: Assumptions) -> tuple[str, ...]:
+    """Return a warning where other ways were asked for and not looked for."""
+    if not a.explain.crossing_ways or len(ways) or len(audit.crossings) <= a.explain.most_crossings:
+        return ()
+    limit = f"explain.most_crossings = {a.explain.most_crossings}"
+    return (
+        f"Other ways to pass the {len(audit.crossings)} crossings were not looked for: more than {limit}.",
+    )
 
 
 def least_extra_eur(table: pd.DataFrame, n_rows: int) -> list[float]:

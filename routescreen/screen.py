@@ -22,7 +22,7 @@ from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
-from routescreen.explained import least_extra_eur, ways_table
+from routescreen.explained import least_extra_eur, ways_table, ways_warnings
 from routescreen.longsection import DriveCells, long_section
 from routescreen.plan import trench_length_m
 from routescreen.polish.smooth import Ends, Smoother, smoothed_runs
@@ -330,7 +330,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
-    warnings += proofs.warnings
+    warnings += proofs.warnings + ways_warnings(ways, solved.audit, a)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),

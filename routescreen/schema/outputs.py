@@ -453,7 +453,6 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         _CABLE_CURVE_COLUMNS,
         True,
     ),
-    *REGISTERS,
     Layer(
         "cable_sections",
         (),
@@ -461,6 +460,7 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         _CABLE_SECTION_COLUMNS,
         True,
     ),
+    *REGISTERS,
     Layer(
         "run_record",
         (),
