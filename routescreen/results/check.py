@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from pyproj import CRS
 
+ROUNDING = 1e-12  # share of a bound, or of 1, by which sums of rounded numbers may pass it
 _REMEDY = "This is a fault of routescreen: please report it with the input."
 
 
@@ -112,8 +113,17 @@ def _conform_column(layer: Layer, column: Column, series: pd.Series, problems: l
         return series
     if column.type == "boolean":
         return series.astype(bool)
-    numbers: pd.Series = series.astype(float) if column.type == "real" else series.astype("int64")
+    numbers = _rounded_in(column, series.astype(float)) if column.type == "real" else series.astype("int64")
     _check_range(layer, column, numbers, problems)
+    return numbers
+
+
+def _rounded_in(column: Column, numbers: pd.Series) -> pd.Series:
+    """Return numbers with what only rounding has brought beyond a bound set to it: no run may fail by that."""
+    for bound in (column.minimum, column.maximum):
+        if bound is not None:
+            is_there = (numbers - bound).abs() <= ROUNDING * max(1.0, abs(bound))
+            numbers = numbers.mask(is_there, bound)
     return numbers
 
 

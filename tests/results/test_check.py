@@ -55,6 +55,14 @@ def test_bad_value(layer, column, value, text):
     assert text in problem.problem
 
 
+def test_what_rounding_brought_below_a_limit_is_the_limit():
+    tables = _set("shafts", "depth_m", 1, -3.6e-15)
+    done = conform(tables, example.METRES)
+    assert done["shafts"]["depth_m"].tolist()[1] == 0.0
+    (problem,) = _problems(_set("shafts", "depth_m", 1, -1e-9))
+    assert "within 0 and inf" in problem.problem
+
+
 def _with_geometry(layer, shape):
     tables = example.tables()
     table = tables[layer].copy()
