@@ -119,7 +119,7 @@ def _conform_column(layer: Layer, column: Column, series: pd.Series, problems: l
 
 
 def _rounded_in(column: Column, numbers: pd.Series) -> pd.Series:
-    """Return numbers with what only rounding has brought beyond a bound set to it: no run may fail by that."""
+    """Set what only rounding has brought beyond a bound to it: no run may fail by that."""
     for bound in (column.minimum, column.maximum):
         if bound is not None:
             is_there = (numbers - bound).abs() <= ROUNDING * max(1.0, abs(bound))
