@@ -251,7 +251,6 @@ def _drives(
         service_ceiling_m=np.where(
             rng.random(shape) < 0.1, ground.ground_m - rng.uniform(2.0, 4.0, shape), 1e9
         ),
-        floor_m=_floor(rng, ground, shape),
         soil_eur_per_m=rate.reshape(n_methods, -1),
         rock_eur_per_m=rng.uniform(1.0, 1.8) * rate.reshape(n_methods, -1),
         segment_xy_m=segments,
@@ -285,6 +284,7 @@ def _drives(
         layout_eur_per_m=rng.uniform(0.0, 60.0, shape),
         layout_eur=rng.uniform(0.0, 900.0, shape),
         banned=_banned(rng, nx * ny, n_methods, ny * 7),
+        floor_m=_floor(rng.spawn(1)[0], ground, shape),
     )
 
 
@@ -307,7 +307,7 @@ def _floor(
 ) -> NDArray[np.float32]:
     """Forbid what lies deep in some places, so that a line may be too deep where it could be no higher."""
     depth = rng.uniform(3.0, 9.0, shape)
-    floor = np.where(rng.random(shape) < 0.1, ground.ground_m - depth, -1e9)
+    floor = np.where(rng.random(shape) < 0.05, ground.ground_m - depth, -1e9)
     return np.asarray(floor, np.float32)
 
 

@@ -62,7 +62,7 @@ def ways_table(
     explain = problem.assumptions.explain
     rows = _crossings_of_rows(problem, audit)
     wanted = sorted({crossing for crossing in rows if crossing >= 0})
-    if not explain.crossing_ways or not 0 < len(wanted) <= explain.most_crossings:
+    if not explain.crossing_ways or not 0 < len(wanted) <= explain.n_most_crossings:
         return pd.DataFrame(columns=list(COLUMNS))
     budget_eur = explain.explain_budget_eur
     if halves is None:
@@ -84,9 +84,9 @@ def ways_table(
 
 def ways_warnings(ways: pd.DataFrame, audit: AuditReport, a: Assumptions) -> tuple[str, ...]:
     """Return a warning where other ways were asked for and not looked for."""
-    if not a.explain.crossing_ways or len(ways) or len(audit.crossings) <= a.explain.most_crossings:
+    if not a.explain.crossing_ways or len(ways) or len(audit.crossings) <= a.explain.n_most_crossings:
         return ()
-    limit = f"explain.most_crossings = {a.explain.most_crossings}"
+    limit = f"explain.n_most_crossings = {a.explain.n_most_crossings}"
     return (
         f"Other ways to pass the {len(audit.crossings)} crossings were not looked for: more than {limit}.",
     )

@@ -40,6 +40,7 @@ from routescreen.search.problem import FrameProblem, build_problem
 from routescreen.search.reasons import reasons_along
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
 from routescreen.search.stretches import Stretch, drives_of, measure_stretches
+from routescreen.search.warm_drives import lift_floors, warm_warnings
 from routescreen.sites import place_sites
 from routescreen.takeoff import Scope, TakeOff, take_off
 
@@ -195,6 +196,10 @@ def solve_and_audit(
             problem.arrays, progress=lambda share: progress("search", share)
         )
         if frame_plan is None:
+            warmer = lift_floors(problem)
+            if warmer is not None:
+                problem = warmer
+                continue
             if last is not None:  # closing what was in breach leaves no way: tell the breach
                 return last
             raise no_plan_error(problem, run_with_progress(problem.arrays))
@@ -330,7 +335,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
-    warnings += proofs.warnings + ways_warnings(ways, solved.audit, a)
+    warnings += warm_warnings(problem) + proofs.warnings + ways_warnings(ways, solved.audit, a)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),

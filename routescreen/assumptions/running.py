@@ -75,7 +75,7 @@ class ExplainSettings(Group):
     """The explanations."""
 
     crossing_ways: bool
-    most_crossings: CountOrNone
+    n_most_crossings: CountOrNone
     explain_budget_eur: NotNegative
     tolerance_percent: Percent
     n_alternatives: CountOrNone

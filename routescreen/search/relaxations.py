@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.search.arrays import BLOCKED_M, SearchArrays, SiteArrays
 from routescreen.search.forces import without_limits
 from routescreen.search.gap_names import beside_node, closed_to_trench, crossing_title
@@ -82,7 +81,6 @@ def relaxations(gap: Gap) -> list[Relaxation]:
         _flatter_angles,
         _steeper_grades,
         _drives_anywhere,
-        _cooler_cables,
         _shorter_trench,
         _strings_anywhere,
     )
@@ -346,31 +344,6 @@ def _drives_anywhere(gap: Gap) -> Relaxation | None:
     along = sorted(int(cell[0]) for cell in cells)
     where = chainages(gap.chainage_m(along[0]), gap.chainage_m(along[-1]))
     return Relaxation(f"a drive allowed under what it must avoid at {where}", plan.objective_eur)
-
-
-def _cooler_cables(gap: Gap) -> Relaxation | None:
-    """Let drives lie deeper than the cable bears its current with the bores at their distance."""
-    arrays = gap.arrays
-    free = arrays.drive._replace(floor_m=np.full_like(arrays.drive.floor_m, NO_FLOOR_M))
-    plan = _solve(arrays._replace(drive=free))
-    if plan is None:
-        return None
-    drives = [step for step in plan.steps if isinstance(step, DriveStep)]
-    warm = [
-        step
-        for step in drives
-        if settle_drive(arrays, step.lower, step.upper, step.method, step.is_launched_at_lower) is None
-    ]
-    if not warm:
-        return None
-    bores = sorted({(_title(gap, step.method), gap.problem.methods[step.method].spacing_m) for step in warm})
-    current_A = gap.problem.assumptions.link.current_A
-    kinds = " or ".join(f"{title} bores further apart than {spacing_m:.2f} m" for title, spacing_m in bores)
-    where = chainages(
-        gap.chainage_m(min(step.lower[0] for step in warm)), gap.chainage_m(max(s.upper[0] for s in warm))
-    )
-    text = f"{kinds}, or less current than {current_A:.0f} A, at {where}: so deep the cable gets too warm"
-    return Relaxation(text, plan.objective_eur)
 
 
 def _with_penalty(arrays: SearchArrays, is_blocked: NDArray[np.bool_]) -> SearchArrays:

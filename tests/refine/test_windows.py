@@ -43,7 +43,7 @@ class Way:
                 column += piece
         problem = SimpleNamespace(
             frame=SimpleNamespace(shape=(column + 1, 1), column_spacing_m=10.0),
-            burnt=SimpleNamespace(inside_node=np.array(self.inside, np.int64)),
+            burnt=SimpleNamespace(inside_node=np.array(sorted(self.inside), np.int64)),
             arrays=SimpleNamespace(trench=SimpleNamespace(fresh_columns=N_FRESH)),
         )
         return Stretch(cast("Any", problem), FramePlan(0.0, tuple(steps), tuple(shafts)))

@@ -1,0 +1,83 @@
+"""Drives deeper than their cables bear the current, where without them there is no plan.
+
+Room: ``search``. The rating of a drive is a limit that wider bores or less current can lift, so it stands
+back behind having a plan at all: floors are lifted just where every option stops, and that is told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.corridor.burn_floors import NO_FLOOR_M
+from routescreen.search.blockage import reach_of
+from routescreen.search.gap_window import gap_window
+from routescreen.search.relaxations import chainages
+from routescreen.search.solve import DriveStep, optimum_eur, run_with_progress, settle_drive
+from routescreen.search.trace import trace_plan
+
+if TYPE_CHECKING:
+    from routescreen.search.arrays import SearchArrays
+    from routescreen.search.problem import FrameProblem
+    from routescreen.search.solve import FramePlan
+
+
+def lift_floors(problem: FrameProblem) -> FrameProblem | None:
+    """Lift the floors of the drives that open the place where every option stops.
+
+    Parameters
+    ----------
+    problem : FrameProblem
+        One without a plan.
+
+    Returns
+    -------
+    FrameProblem or None
+        With fewer floors; None where floors are not what stops it there.
+    """
+    arrays = problem.arrays
+    if not (arrays.drive.floor_m > NO_FLOOR_M).any():
+        return None
+    forward, backward = (run_with_progress(arrays, is_forward=is_forward) for is_forward in (True, False))
+    first = reach_of(arrays, forward)[1]
+    last = max(reach_of(arrays, backward)[0], first)
+    window = gap_window(arrays, forward, backward, first, last)
+    plan = _solve(_without_floors(window.arrays))
+    drives = [] if plan is None else [step for step in plan.steps if isinstance(step, DriveStep)]
+    warm = [step for step in drives if _is_too_deep(window.arrays, step)]
+    if not warm:
+        return None
+    low, high = min(step.lower[0] for step in warm), max(step.upper[0] for step in warm)
+    floor_m = arrays.drive.floor_m.copy()
+    floor_m[:, window.first_column + low : window.first_column + high + 1] = NO_FLOOR_M
+    return replace(problem, arrays=arrays._replace(drive=arrays.drive._replace(floor_m=floor_m)))
+
+
+def _solve(arrays: SearchArrays) -> FramePlan | None:
+    result = run_with_progress(arrays)
+    return trace_plan(arrays, result) if np.isfinite(optimum_eur(arrays, result)) else None
+
+
+def _without_floors(arrays: SearchArrays) -> SearchArrays:
+    floor_m = np.full_like(arrays.drive.floor_m, NO_FLOOR_M)
+    return arrays._replace(drive=arrays.drive._replace(floor_m=floor_m))
+
+
+def _is_too_deep(arrays: SearchArrays, step: DriveStep) -> bool:
+    """Return whether a drive of a plan without floors is no drive with them."""
+    return settle_drive(arrays, step.lower, step.upper, step.method, step.is_launched_at_lower) is None
+
+
+def warm_warnings(problem: FrameProblem) -> tuple[str, ...]:
+    """Return a warning for each stretch whose floors were lifted."""
+    lifted = (problem.arrays.drive.floor_m < problem.burnt.floor_m).any(axis=(0, 2))
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], lifted.astype(np.int8), [0]])))
+    spacing_m, current_A = problem.frame.column_spacing_m, problem.assumptions.link.current_A
+    return tuple(
+        f"At {chainages(first * spacing_m, (last - 1) * spacing_m)} no plan keeps the cables cool enough for "
+        f"{current_A:.0f} A with the bores at their distance; it is planned as if they were: put the bores "
+        "further apart there (methods.NAME.thermal_spacing_m) or heed the check cable_rating."
+        for first, last in edges.reshape(-1, 2)
+    )
