@@ -271,6 +271,7 @@ def _stage_words(problem: FrameProblem, method: int, stage: int) -> str:
         "crossing at too small an angle",
         under_kernel.NO_LINE: f"no line keeps the cover under all it meets, grades of {limit} and shafts "
         f"{own.least_depth_m:g} to {own.most_depth_m:g} m deep",
+        under_kernel.TOO_DEEP: f"so deep its cables get too warm, {own.spacing_m:.2f} m apart",
         under_kernel.TOO_WET: f"groundwater stands more than {own.head_limit_m:g} m above its axis",
         under_kernel.SOIL: "its soils can't be driven so far, or the drive would be shorter than "
         f"{own.least_length_m:g} m",

@@ -19,7 +19,13 @@ from routescreen.search.drive_kernel import (
     price_line,
     scan_ceiling,
 )
-from routescreen.search.drive_price_kernel import LEAST_SHARE, UNDRIVABLE, ground_eur, is_too_wet
+from routescreen.search.drive_price_kernel import (
+    LEAST_SHARE,
+    UNDRIVABLE,
+    ground_eur,
+    is_too_deep,
+    is_too_wet,
+)
 from routescreen.search.force_kernel import is_too_heavy
 
 if TYPE_CHECKING:
@@ -27,7 +33,7 @@ if TYPE_CHECKING:
     from routescreen.search.drive_price_kernel import Settled, Work
 
 # What stops a drive, in the order in which it is judged; the last is one that can be built.
-NO_SHAFTS, BLOCKED, NO_LINE, TOO_WET, SOIL, TOO_HEAVY, NO_LAND, BUILT, TOO_MANY = range(9)
+NO_SHAFTS, BLOCKED, NO_LINE, TOO_WET, TOO_DEEP, SOIL, TOO_HEAVY, NO_LAND, BUILT, TOO_MANY = range(10)
 MOST_LINES = 100_000  # are scanned before it is left open whether one can be built
 
 
@@ -153,6 +159,8 @@ def _stage_of_line(
     a, ja, b, jb = nodes
     if is_too_wet(s, work, method, line):
         return TOO_WET
+    if is_too_deep(s, work, method, line):
+        return TOO_DEEP
     ground_eur(s, work, method, a, line)
     true_m = work.value[0] * math.sqrt(1.0 + line.slope_frac * line.slope_frac)
     if true_m < s.drive.least_length_m[method]:

@@ -70,7 +70,7 @@ def test_lots(length_m, lots):
 def test_joints_are_counted_as_placed_where_they_are():
     """12 bays a system by their places, 9 by drums of 1 250 m: two systems, two poles each."""
     drums, placed = (
-        by_code(afterwards(PlanTotals(12000.0, 12010.0, (0, 0), 0, n_joint_bays=n), DEFAULTS))
+        by_code(afterwards(PlanTotals(12000.0, 12010.0, (0, 0, 0), 0, n_joint_bays=n), DEFAULTS))
         for n in (None, 12)
     )
     assert (drums["CA12"], drums["CA13"]) == (36.0, 18.0)

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from routescreen.search.problem import FrameProblem
 
 WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
-TWENTY_M = "[frame]\ncell_m = 20.0\n"
+# the floors that the cables set are looked at apart: here the ground dries out
+TWENTY_M = "[frame]\ncell_m = 20.0\n[search]\nrating_steers = false\n"
 MILLION = 1e6
 
 
@@ -134,6 +135,15 @@ def test_a_river_bears_no_trench_and_is_too_wide_for_thrusting() -> None:
     assert found["guided_thrust"].status == IMPOSSIBLE
     assert "within 60 m" in found["guided_thrust"].reason
     assert math.isnan(found["guided_thrust"].extra_eur)
+
+
+def test_a_drive_too_deep_for_its_cables_says_so() -> None:
+    """The river asks for bores over 5 m deep, where dry sand leads heat away from cables 10 m apart only."""
+    text = "[frame]\ncell_m = 20.0\n[methods.two_pass]\nthermal_spacing_m = 10.0\n"
+    found = ways(prepare(corridor(), load_assumptions(text))[0], "river")
+    assert found["two_pass"].status == CHOSEN
+    assert found["guided_thrust"].status == IMPOSSIBLE
+    assert found["guided_thrust"].reason.startswith("so deep its cables get too warm, 3.50 m apart")
 
 
 def test_a_tunnel_too_warm_says_so_and_one_cool_enough_competes(problem: FrameProblem) -> None:
