@@ -284,7 +284,7 @@ def _drives(
         layout_eur_per_m=rng.uniform(0.0, 60.0, shape),
         layout_eur=rng.uniform(0.0, 900.0, shape),
         banned=_banned(rng, nx * ny, n_methods, ny * 7),
-        floor_m=_floor(rng.spawn(1)[0], ground, shape),
+        floor_m=_floor(rng.spawn(1)[0], ground.ground_m, shape),
     )
 
 
@@ -302,13 +302,13 @@ def _ceiling(
     return ceiling
 
 
-def _floor(
-    rng: np.random.Generator, ground: GroundArrays, shape: tuple[int, int, int]
-) -> NDArray[np.float32]:
+_BY_NODE = ("ceiling_m", "service_ceiling_m", "floor_m", "layout_eur_per_m", "layout_eur")
+
+
+def _floor(rng: np.random.Generator, ground_m: Floats, shape: tuple[int, ...]) -> NDArray[np.float32]:
     """Forbid what lies deep in some places, so that a line may be too deep where it could be no higher."""
     depth = rng.uniform(3.0, 9.0, shape)
-    floor = np.where(rng.random(shape) < 0.05, ground.ground_m - depth, -1e9)
-    return np.asarray(floor, np.float32)
+    return np.where(rng.random(shape) < 0.05, ground_m - depth, -1e9).astype(np.float32)
 
 
 def _segments(features: _Features) -> tuple[Floats, Floats, Floats, Booleans, NDArray[np.int64]]:
@@ -428,11 +428,7 @@ def turned_round(s: SearchArrays) -> SearchArrays:
     cell_start, cells = _turn_lists(s.drive.cell_segment_start, s.drive.cell_segment, nx, ny)
     inside_start, inside = _turn_lists(s.drive.inside_start, s.drive.inside_crossing, nx, ny)
     drive = s.drive._replace(
-        ceiling_m=np.ascontiguousarray(s.drive.ceiling_m[:, flip]),
-        service_ceiling_m=np.ascontiguousarray(s.drive.service_ceiling_m[:, flip]),
-        floor_m=np.ascontiguousarray(s.drive.floor_m[:, flip]),
-        layout_eur_per_m=np.ascontiguousarray(s.drive.layout_eur_per_m[:, flip]),
-        layout_eur=np.ascontiguousarray(s.drive.layout_eur[:, flip]),
+        **{name: np.ascontiguousarray(getattr(s.drive, name)[:, flip]) for name in _BY_NODE},
         passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[flip],
         segment_xy_m=s.drive.segment_xy_m * np.array([-1.0, 1.0, -1.0, 1.0]),
         segment_tangent=s.drive.segment_tangent * reflect,
