@@ -107,7 +107,8 @@ def place_text(problem: FrameProblem, node: tuple[int, int]) -> str:
     return f"axis chainage {chainage_m:.0f} m, offset {offset_m:.0f} m (x {x:.0f}, y {y:.0f})"
 
 
-def _solve(arrays: SearchArrays) -> FramePlan | None:
+def solve_freed(arrays: SearchArrays) -> FramePlan | None:
+    """Return the cheapest plan of a problem with something lifted, None where there is none."""
     result = run_with_progress(arrays)
     if not math.isfinite(optimum_eur(arrays, result)):
         return None
@@ -121,7 +122,7 @@ def _least_factor(
 
     `used` tells which factor a plan really needs, so that halving starts from there.
     """
-    best = _solve(change(WIDEST_FACTOR))
+    best = solve_freed(change(WIDEST_FACTOR))
     if best is None:
         return None
     low, high = 1.0, min(WIDEST_FACTOR, max(used(best), 1.0))
@@ -129,7 +130,7 @@ def _least_factor(
         if high - low < 0.05:
             break
         middle = 0.5 * (low + high)
-        plan = _solve(change(middle))
+        plan = solve_freed(change(middle))
         if plan is None:
             low = middle
         else:
@@ -148,7 +149,7 @@ def _longer_drives(gap: Gap) -> Relaxation | None:
 
     # open cut is cheaper by the metre, so the cheapest plan takes a drive hardly longer than it must be;
     # halving would cost far more: a drive that only just reaches leaves little to pass over
-    plan = _solve(change(WIDEST_FACTOR))
+    plan = solve_freed(change(WIDEST_FACTOR))
     if plan is None:
         return None
     drives = [step for step in plan.steps if isinstance(step, DriveStep)]
@@ -181,7 +182,7 @@ def _more_shaft_places(gap: Gap) -> Relaxation | None:
     site = _penalised(arrays.shaft.site, is_closed)
     allowed = arrays.shaft.is_allowed | is_closed[:, :, None, None, None]
     shaft = arrays.shaft._replace(is_allowed=allowed, site=site)
-    plan = _solve(arrays._replace(shaft=shaft))
+    plan = solve_freed(arrays._replace(shaft=shaft))
     if plan is None:
         return None
     places = [step.node for step in plan.shafts if is_closed[step.node]]
@@ -202,7 +203,7 @@ def _land_for_compounds(gap: Gap) -> Relaxation | None:
         return None
     site = _penalised(arrays.shaft.site, is_short)
     shaft = arrays.shaft._replace(is_allowed=np.ascontiguousarray(room), site=site)
-    plan = _solve(arrays._replace(shaft=shaft))
+    plan = solve_freed(arrays._replace(shaft=shaft))
     nodes = [step.node for step in plan.shafts if is_short[step.node]] if plan is not None else []
     if plan is None or not nodes:
         return None
@@ -248,7 +249,7 @@ def _trench_anywhere(gap: Gap) -> Relaxation | None:
     with_price = np.where(is_open, trench.move_eur, 0.0)
     mean_eur = with_price.sum(axis=(0, 1)) / np.maximum(is_open.sum(axis=(0, 1)), 1)
     eur = np.where(is_lifted, mean_eur + PENALTY_EUR, trench.move_eur)
-    plan = _solve(arrays._replace(trench=trench._replace(move_eur=np.ascontiguousarray(eur))))
+    plan = solve_freed(arrays._replace(trench=trench._replace(move_eur=np.ascontiguousarray(eur))))
     if plan is None:
         return None
     bad = [s for s in plan.steps if not isinstance(s, DriveStep) and is_lifted[(*s.start, s.move)]]
@@ -284,7 +285,7 @@ def _flatter_angles(gap: Gap) -> Relaxation | None:
     arrays = gap.arrays
     sine = arrays.drive.segment_sin_min_angle
     free = arrays.drive._replace(segment_sin_min_angle=np.where(sine > 1.0, sine, 0.0))  # the edge stays
-    plan = _solve(arrays._replace(drive=free))
+    plan = solve_freed(arrays._replace(drive=free))
     if plan is None:
         return None
     crossed = {int(c) for step in plan.steps if isinstance(step, DriveStep) for c in step.crossings}
@@ -329,7 +330,8 @@ def _drives_anywhere(gap: Gap) -> Relaxation | None:
     lowest = problem.ground.lowest_ground_m[columns]
     covers = np.array([method.cover_m for method in problem.methods])
     opened = np.where(is_blocked, lowest[None] - covers[:, None, None], arrays.drive.ceiling_m)
-    plan = _solve(_with_penalty(arrays._replace(drive=arrays.drive._replace(ceiling_m=opened)), is_blocked))
+    freed = arrays._replace(drive=arrays.drive._replace(ceiling_m=opened))
+    plan = solve_freed(_with_penalty(freed, is_blocked))
     if plan is None:
         return None
     cells = [
@@ -379,7 +381,7 @@ def _with_penalty(arrays: SearchArrays, is_blocked: NDArray[np.bool_]) -> Search
 def _strings_anywhere(gap: Gap) -> Relaxation | None:
     """Let pipe strings lie in one piece wherever their drives end."""
     arrays = gap.arrays
-    plan = _solve(arrays._replace(layout=any_land(arrays.layout)))
+    plan = solve_freed(arrays._replace(layout=any_land(arrays.layout)))
     if plan is None:
         return None
     drives = [step for step in plan.steps if isinstance(step, DriveStep)]
@@ -397,7 +399,7 @@ def _shorter_trench(gap: Gap) -> Relaxation | None:
     arrays = gap.arrays
     if arrays.trench.fresh_columns <= 1:
         return None
-    plan = _solve(arrays._replace(trench=arrays.trench._replace(fresh_columns=1)))
+    plan = solve_freed(arrays._replace(trench=arrays.trench._replace(fresh_columns=1)))
     if plan is None:
         return None
     least = gap.problem.assumptions.trench.min_trench_m

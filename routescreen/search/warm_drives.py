@@ -14,14 +14,12 @@ import numpy as np
 from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.search.blockage import reach_of
 from routescreen.search.gap_window import gap_window
-from routescreen.search.relaxations import chainages
-from routescreen.search.solve import DriveStep, optimum_eur, run_with_progress, settle_drive
-from routescreen.search.trace import trace_plan
+from routescreen.search.relaxations import chainages, solve_freed
+from routescreen.search.solve import DriveStep, run_with_progress, settle_drive
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
     from routescreen.search.problem import FrameProblem
-    from routescreen.search.solve import FramePlan
 
 
 def lift_floors(problem: FrameProblem) -> FrameProblem | None:
@@ -44,7 +42,7 @@ def lift_floors(problem: FrameProblem) -> FrameProblem | None:
     first = reach_of(arrays, forward)[1]
     last = max(reach_of(arrays, backward)[0], first)
     window = gap_window(arrays, forward, backward, first, last)
-    plan = _solve(_without_floors(window.arrays))
+    plan = solve_freed(_without_floors(window.arrays))
     drives = [] if plan is None else [step for step in plan.steps if isinstance(step, DriveStep)]
     warm = [step for step in drives if _is_too_deep(window.arrays, step)]
     if not warm:
@@ -53,11 +51,6 @@ def lift_floors(problem: FrameProblem) -> FrameProblem | None:
     floor_m = arrays.drive.floor_m.copy()
     floor_m[:, window.first_column + low : window.first_column + high + 1] = NO_FLOOR_M
     return replace(problem, arrays=arrays._replace(drive=arrays.drive._replace(floor_m=floor_m)))
-
-
-def _solve(arrays: SearchArrays) -> FramePlan | None:
-    result = run_with_progress(arrays)
-    return trace_plan(arrays, result) if np.isfinite(optimum_eur(arrays, result)) else None
 
 
 def _without_floors(arrays: SearchArrays) -> SearchArrays:
