@@ -121,6 +121,7 @@ class Cable(CableType):
     joint_bay_width_m: Positive
     crane_pad_m2: NotNegative
     ramp_angle_deg: Annotated[float, Field(gt=0.0, lt=90.0)]
+    ramp_radius_m: Positive | None = None
     ramp_item: ItemCode
     fill_item: ItemCode
     joint_bay_item: ItemCode
@@ -218,6 +219,7 @@ class Grout(Group):
     strength_MPa: PositiveRange
     loss_frac: NotNegativeRange
     injection_kPa: PositiveRange
+    vent: Literal["lowest", "ground"]
     rate_m3_per_h: Positive
     heat_peak_K: NotNegative
 

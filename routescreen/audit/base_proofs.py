@@ -91,11 +91,16 @@ def _prove_plug(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFa
     deficit = max(float(left) - rubs, 0.0)
     force_kN = float(held_force_kN(deficit, site.length_m, site.width_m))
     weighs = factors.weight_factor * factors.concrete_kN_per_m3 * plug_m
-    closest = checks.anchor_kN / checks.anchor_spacing_m**2
+    has_anchors = checks.has_plug_anchors
+    closest = checks.anchor_kN / checks.anchor_spacing_m**2 if has_anchors else 0.0
+    anchored = (
+        f"anchors of {checks.anchor_kN:g} kN every {checks.anchor_spacing_m:g} m at most {closest:.1f} kPa"
+        if has_anchors
+        else f"no anchors: {deficit:.1f} kPa on {site.area_m2:.0f} m2 are held by nothing"
+    )
     reason = (
         f"under a plug of {plug_m:g} m {about_water(site)}, lifts with {lifts:.1f} kPa; plug {weighs:.1f}, "
-        f"friction on the walls {rubs:.1f}, anchors of {checks.anchor_kN:g} kN every "
-        f"{checks.anchor_spacing_m:g} m at most {closest:.1f} kPa; weight and friction of the walls are not "
+        f"friction on the walls {rubs:.1f}, {anchored}; weight and friction of the walls are not "
         "counted beyond that"
     )
     limit = Limit("base_uplift", "kPa", UPLIFT)
@@ -103,6 +108,9 @@ def _prove_plug(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFa
     needed_m = float(plug_thickness_m(site.head_m, factors, rubs))
     if deficit <= 0.0:
         reason = f"by its weight a plug of {needed_m:.2f} m does; {plug_m:g} m are priced"
+    elif not has_anchors:
+        reason = f"by weight alone the plug would be {needed_m:.2f} m thick; {plug_m:g} m are priced"
+        force_kN = 0.0
     else:
         count = int(n_anchors(force_kN, checks.anchor_kN))
         reason = (
