@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import geopandas as gpd
 import numpy as np
@@ -22,7 +23,9 @@ import pyogrio
 import rasterio
 from rasterio.transform import from_bounds
 from shapely import LineString, Point, box
-from shapely.geometry.base import BaseGeometry
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 CRS = "EPSG:25832"
 ORIGIN_M = (392000.0, 6072000.0)  # of the launch
@@ -60,8 +63,9 @@ def _across(from_m: float, to_m: float) -> BaseGeometry:
 
 def crossings() -> gpd.GeoDataFrame:
     """Return the railway, the river in strips, and land between the shafts that bears no trench."""
-    edges = np.arange(RIVER_FROM_M - STRIP_M / 2.0, RIVER_TO_M + STRIP_M, STRIP_M)
-    middles = (edges[:-1] + edges[1:]) / 2.0
+    middles = np.arange(RIVER_FROM_M, RIVER_TO_M + STRIP_M / 2.0, STRIP_M)
+    left = np.maximum(middles - STRIP_M / 2.0, RIVER_FROM_M)
+    right = np.minimum(middles + STRIP_M / 2.0, RIVER_TO_M)
     rows = [
         {"kind": "railway", "name": "Railway", "half_width_m": (RAIL_TO_M - RAIL_FROM_M) / 2.0,
          "base_level_m": RAIL_M,
@@ -70,9 +74,9 @@ def crossings() -> gpd.GeoDataFrame:
          "geometry": _across(NO_TRENCH_FROM_M, NO_TRENCH_TO_M)},
     ]  # fmt: skip
     rows += [
-        {"kind": "river", "name": "River", "water_depth_m": WATER_M - float(bed_m(middle)),
-         "geometry": _across(left, right)}
-        for left, right, middle in zip(edges[:-1], edges[1:], middles, strict=True)
+        {"kind": "river", "name": "River", "water_depth_m": WATER_M - float(bed_m(x_m)),
+         "geometry": _across(float(from_m), float(to_m))}
+        for x_m, from_m, to_m in zip(middles, left, right, strict=True)
     ]  # fmt: skip
     return gpd.GeoDataFrame(rows, crs=CRS)
 
