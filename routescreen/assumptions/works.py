@@ -128,6 +128,15 @@ class Cable(CableType):
     test_item: ItemCode
     test_length_km: Positive
 
+    @model_validator(mode="after")
+    def _ramps_bend_no_closer(self) -> Self:
+        least_m = max(self.bend_radius_pulled_m, self.metallic_return.bend_radius_pulled_m)
+        if self.ramp_radius_m is not None and self.ramp_radius_m < least_m:
+            raise PydanticCustomError(
+                "ramp_radius", "ramp_radius_m must not be less than bend_radius_pulled_m of any cable"
+            )
+        return self
+
 
 class PipeSize(Group):
     """One outside diameter of the protection pipe."""
