@@ -105,7 +105,7 @@ ONE_FAULT = [
     ),
     pytest.param("[cable]\nouter_diameter_mm = 120", "cable", "{", "grow outwards", id="insulation outside"),
     pytest.param("[cable]\nramp_radius_m = 3.4", "cable", "{", "bend_radius_pulled_m", id="ramp too tight"),
-    pytest.param("[grout]\nvent = 'crown'", "grout.vent", "'crown'", "ground", id="unknown place of the vent"),
+    pytest.param("[grout]\nvent = 'crown'", "grout.vent", "'crown'", "ground", id="unknown vent"),
     pytest.param("[cable]\ndrum_empty_t = 50", "cable", "{", "drum_gross_t", id="drum heavier than its load"),
     pytest.param(
         "[pipe.jacking_string]\nwall_mm = 250",
