@@ -157,6 +157,7 @@ class ShaftChecks(Group):
     water_factor: Annotated[float, Field(ge=1.0)]
     anchor_kN: Positive
     anchor_spacing_m: Positive
+    has_plug_anchors: bool
     heave_lifting_factor: Annotated[float, Field(ge=1.0)]
     heave_holding_factor: Annotated[float, Field(gt=0.0, le=1.0)]
     wall_embedment_m: NotNegative
@@ -165,6 +166,7 @@ class ShaftChecks(Group):
     thrust_block_width_m: Positive
     thrust_block_height_m: Positive
     thrust_block_most_height_m: Positive
+    thrust_block_most_width_m: Positive | None = None
     eye_length_m: NotNegative
     eye_length_diameters: NotNegative
     eye_margin_m: NotNegative

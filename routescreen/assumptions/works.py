@@ -121,11 +121,21 @@ class Cable(CableType):
     joint_bay_width_m: Positive
     crane_pad_m2: NotNegative
     ramp_angle_deg: Annotated[float, Field(gt=0.0, lt=90.0)]
+    ramp_radius_m: Positive | None = None
     ramp_item: ItemCode
     fill_item: ItemCode
     joint_bay_item: ItemCode
     test_item: ItemCode
     test_length_km: Positive
+
+    @model_validator(mode="after")
+    def _ramps_bend_no_closer(self) -> Self:
+        least_m = max(self.bend_radius_pulled_m, self.metallic_return.bend_radius_pulled_m)
+        if self.ramp_radius_m is not None and self.ramp_radius_m < least_m:
+            raise PydanticCustomError(
+                "ramp_radius", "ramp_radius_m must not be less than bend_radius_pulled_m of any cable"
+            )
+        return self
 
 
 class PipeSize(Group):
@@ -218,6 +228,7 @@ class Grout(Group):
     strength_MPa: PositiveRange
     loss_frac: NotNegativeRange
     injection_kPa: PositiveRange
+    vent: Literal["lowest", "ground"]
     rate_m3_per_h: Positive
     heat_peak_K: NotNegative
 

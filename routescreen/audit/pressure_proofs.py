@@ -44,7 +44,8 @@ class Pressures:
         In the order of `CHECKS`; NaN where the method has no such fluid.
     vent : VentRange
     vent_level_m : float
-        Level that is reckoned with: the lowest that does, never below the highest crown.
+        Level that is reckoned with: the lowest that does or the higher ground of both shafts, as the
+        assumptions say, never below the highest crown.
     """
 
     window: Window
@@ -74,7 +75,8 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
     )
     grout, injection_kPa = a.grout.unit_weight_kN_per_m3.expected, a.grout.injection_kPa.expected
     vent = vent_range(profile.crown_m, window.grout_least_kPa, window.limit_kPa, grout, injection_kPa)
-    level_m = float(np.maximum(vent.lowest_m, np.max(profile.crown_m)))
+    vent_at_m = vent.lowest_m if a.grout.vent == "lowest" else _higher_ground_m(scene, index)
+    level_m = float(np.maximum(vent_at_m, np.max(profile.crown_m)))
     fluids = DriveFluids(
         slurry_kN_per_m3=a.checks.slurry.unit_weight_kN_per_m3.expected,
         grout_kN_per_m3=grout,
@@ -86,6 +88,12 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
     pressure = case_pressures_kPa(window, profile.crown_m, diameter_m, fluids)
     has = np.array([way.face == "slurry", way.face == "slurry", way.has_annulus_grout])
     return Pressures(window, np.where(has[:, np.newaxis], pressure, np.nan), vent, level_m)
+
+
+def _higher_ground_m(scene: Scene, index: int) -> float:
+    """Return the higher ground of a drive's two shafts: a vent there lets grout fill all bores [m]."""
+    drive, shafts = scene.plan.drives[index], scene.plan.shafts
+    return max(shafts[drive.lower_shaft].ground_m, shafts[drive.upper_shaft].ground_m)
 
 
 def _factors(scene: Scene, way: Method) -> WindowFactors:
@@ -144,26 +152,28 @@ def prove_pressures(
         for case in (0, 1):
             _prove_case(scene, ledger, index, profile, found, case, "")
     if way.has_annulus_grout:
-        _prove_case(scene, ledger, index, profile, found, 2, _about_vent(profile, found))
+        is_at_ground = scene.assumptions.grout.vent == "ground"
+        _prove_case(scene, ledger, index, profile, found, 2, _about_vent(profile, found, is_at_ground))
 
 
 def _limit(check: str) -> Limit:
     return Limit(check, "kPa", SOURCE)
 
 
-def _about_vent(profile: DriveProfile, found: Pressures) -> str:
-    lowest_m, highest_m = float(found.vent.lowest_m), float(found.vent.highest_m)
+def _about_vent(profile: DriveProfile, found: Pressures, is_at_ground: bool) -> str:
+    highest_m, top_m = float(found.vent.highest_m), float(np.max(profile.crown_m))
+    # the grout reaches the highest crown in any case, and what it must have there
+    lowest_m = max(float(found.vent.lowest_m), top_m)
     if np.isnan(lowest_m + highest_m):
         return ""
-    top_m = float(np.max(profile.crown_m))
-    if found.vent_level_m > highest_m:
-        # the grout reaches the highest crown in any case, and what it must have there
+    stands = f"; the vent stands at the ground, {found.vent_level_m:.2f} m" if is_at_ground else ""
+    if lowest_m > highest_m:
         return (
-            f"; no level of the vent does: it must stand at {found.vent_level_m:.2f} m or above, and at "
+            f"{stands}; no level of the vent does: it must stand at {lowest_m:.2f} m or above, and at "
             f"{highest_m:.2f} m or below: inject at less, or in stages"
         )
     return (
-        f"; the vent may stand between {found.vent_level_m:.2f} and {highest_m:.2f} m, "
+        f"{stands}; the vent may stand between {lowest_m:.2f} and {highest_m:.2f} m, "
         f"the highest crown at {top_m:.2f} m"
     )
 

@@ -118,7 +118,8 @@ def _wall(scene: Scene, site: ShaftSite, drive: int) -> _Wall:
     room_m = geometry.spacing_m if geometry.n_bores > 1 else site.width_m
     tallest_m = _tallest_m(scene, site, depth_m)
     usual = (min(checks.thrust_block_width_m, room_m), min(checks.thrust_block_height_m, tallest_m))
-    largest = (max(room_m, usual[0]), max(min(checks.thrust_block_most_height_m, tallest_m), usual[1]))
+    widest_m = min(checks.thrust_block_most_width_m or room_m, room_m)
+    largest = (max(widest_m, usual[0]), max(min(checks.thrust_block_most_height_m, tallest_m), usual[1]))
     bears = [
         float(
             thrust_wall_kN(

@@ -256,9 +256,11 @@ def ramp_radius_m(method: str, a: Assumptions) -> float:
     float
         The larger of the cable's bend and of what its side wall asks for at the pull of the method's
         longest drive, at most at the largest pull that the cable itself stands [m]. Shorter drives
-        are on the safe side.
+        are on the safe side. Where the assumptions give a radius, that one.
     """
     cable = a.cable
+    if cable.ramp_radius_m is not None:
+        return cable.ramp_radius_m
     pull = pull_above_bend_kN(
         length_m=a.methods[method].longest_m,
         weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,

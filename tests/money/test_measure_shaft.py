@@ -99,6 +99,11 @@ def test_ramp_radius_by_method():
     assert ramp_radius_m("guided_thrust", DEFAULTS) == pytest.approx(3.5)
 
 
+def test_ramp_radius_as_given():
+    given = load_assumptions("[cable]\nramp_radius_m = 5.0\n")
+    assert {ramp_radius_m(method, given) for method in ("two_pass", "guided_thrust")} == {5.0}
+
+
 def test_shaft_factor_of_the_soil_and_deep_bands():
     # 18 m deep: 4 + 4 + 4 + 4 x 1.3 + 2 x 1.65 = bands; rock 1.6
     quantities = by_code(one(NONE, LAUNCH, soil="rock_hard", depth_m=18.0))
