@@ -26,6 +26,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
     entry_arrays,
+    none_drilled,
     sites_of_nodes,
 )
 from routescreen.search.parted import passed_fees_eur
@@ -99,6 +100,7 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
         ground=ground,
         fine=fine_ground(np.random.default_rng([seed, nx, ny, 1]), ground, rock_level_m),
         drive=_drives(rng, frame, ground, features, n_methods, longest_m),
+        drilled=none_drilled(n_methods),
         force=proof_forces(np.random.default_rng([seed, nx, ny, 2]), n_methods, longest_m),
         layout=proof_land(np.random.default_rng([seed, nx, ny, 3]), frame.node_xy_m, n_methods, longest_m),
         shaft=shaft,

@@ -72,7 +72,7 @@ def long_section(
             cover, invert = samples.ground_m - crown, crown - geometry.bore_diameter_m
             deviation_m = geometry.deviation_frac * (at_m[-1] - at_m[0])
             ceiling = _ceiling_m(cells[run.drive], drive.method, xy_m, deviation_m)
-            own_m = _own_cover_m(drive, geometry, samples.ground_m, at_m)
+            own_m = _own_cover_m(drive, geometry, at_m)
             required = np.maximum(samples.ground_m - ceiling, own_m)
         is_drive = np.full(len(at_m), run.drive is not None)
         parts.append((at_m, samples.ground_m, invert, cover, required, water_m, is_drive))
@@ -104,9 +104,7 @@ def _points(plan: Plan, vertex_m: NDArray[np.float64], at_m: NDArray[np.float64]
     return np.stack(columns, axis=1)
 
 
-def _own_cover_m(
-    drive: Drive, geometry: MethodGeometry, ground_m: NDArray[np.float64], at_m: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def _own_cover_m(drive: Drive, geometry: MethodGeometry, at_m: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the cover that a method itself asks at chainages; near the pits of a drilled bore none [m]."""
     if drive.curve is None:
         return np.full(len(at_m), geometry.cover_m)

@@ -40,7 +40,9 @@ def drive_data(plan: Plan, audit: AuditReport, assumptions: Assumptions) -> tupl
     found = []
     for index, drive in enumerate(plan.drives):
         geometry = method_geometry(assumptions, drive.method)
-        plan_m = float(np.hypot(*np.diff(plan.alignment_xy_m[[drive.from_vertex, drive.to_vertex]], axis=0)[0]))
+        plan_m = float(
+            np.hypot(*np.diff(plan.alignment_xy_m[[drive.from_vertex, drive.to_vertex]], axis=0)[0])
+        )
         own = audit.checks[audit.checks["element_id"] == f"{plan.corridor_id}-D{index + 1:03d}"]
         cover = own[(own["check"] == "cover") & own["capacity"].notna()].sort_values("capacity")
         cover_m, at_m = _first(cover, "capacity", "governing_chainage_m")

@@ -117,7 +117,7 @@ def _inside_crossing(scene: Scene, kind: str, meeting: Meeting) -> NDArray[np.fl
 
 
 def _looked_at_m(scene: Scene, shaft: int, drive: int) -> float:
-    """Return how deep the ground is looked at for a drive: to its shaft's depth, or under a drilled bore [m]."""
+    """Return how deep the ground is looked at: to a drive's shaft, or to a drilled bore [m]."""
     curve, line = scene.plan.drives[drive].curve, scene.lines[drive]
     if curve is None:
         return _own_depth_m(scene, shaft, drive)

@@ -48,7 +48,8 @@ def _check_angles(scene: Scene, ledger: Ledger, index: int, place: Place) -> Non
     ):
         angle_deg = math.degrees(angle_rad)
         limit = Limit(name, "deg", CATALOGUE, "surveyed", tolerance=ANGLE_TOLERANCE_DEG)
-        reason = f"to the horizontal; {scene.method_title(drive)} takes {range_deg.low:g} to {range_deg.high:g} deg"
+        title = scene.method_title(drive)
+        reason = f"to the horizontal; {title} takes {range_deg.low:g} to {range_deg.high:g} deg"
         if angle_deg < range_deg.low - ANGLE_TOLERANCE_DEG:
             ledger.at_least(scene.drive_id(index), limit, range_deg.low, angle_deg, place, reason)
         else:
@@ -62,7 +63,9 @@ def _check_bends(scene: Scene, ledger: Ledger, index: int, place: Place) -> None
     if curve is None or way.least_radius_m is None:
         return
     limit = Limit("bore_bend", "m", CATALOGUE, "surveyed", tolerance=RADIUS_TOLERANCE_M)
-    reason = f"radius between the straights and the level part; {way.title} bends with {way.least_radius_m:g} m"
+    reason = (
+        f"radius between the straights and the level part; {way.title} bends with {way.least_radius_m:g} m"
+    )
     ledger.at_least(scene.drive_id(index), limit, way.least_radius_m, curve.radius_m, place, reason)
     needed_m = sum(run_m(half, curve.bottom_crown_m) for half in halves_of(drive))
     limit = Limit("bore_course", "m", CATALOGUE, "surveyed")

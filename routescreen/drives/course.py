@@ -113,7 +113,9 @@ def drawn_points_m(drive: Drive, plan_length_m: float) -> tuple[tuple[float, flo
     bottom_m = drive.curve.bottom_crown_m
     ends = (run_m(lower, bottom_m), run_m(upper, bottom_m))
     bends = [
-        np.linspace(end - half.radius_m * half.sin, end, 1 + math.ceil(half.radius_m * half.sin / DRAWN_STEP_M))
+        np.linspace(
+            end - half.radius_m * half.sin, end, 1 + math.ceil(half.radius_m * half.sin / DRAWN_STEP_M)
+        )
         for half, end in zip((lower, upper), ends, strict=True)
     ]
     along = np.unique(np.concatenate([[0.0], bends[0], plan_length_m - bends[1], [plan_length_m]]))

@@ -37,7 +37,8 @@ class RoleTable:
 
     `length_m`, `width_m` inside plan [m]; `n_eyes` bores that need an eye;
     `n_walls` bores launched against a wall; `compound_m2` [m2]; `bore_axis_m` height of the bore's
-    axis above its invert [m]; `ramp_radius_m` [m], 1 for role 0; `is_launch`, `is_pit`; `n_pits` of drilled bores.
+    axis above its invert [m]; `ramp_radius_m` [m], 1 for role 0; `is_launch`, `is_pit`;
+    `n_pits` of drilled bores.
     """
 
     length_m: NDArray[np.float64]

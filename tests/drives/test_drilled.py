@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routescreen.drives.drilled import (
@@ -45,7 +45,7 @@ def drawn(half: Half, bottom_m: float) -> tuple[np.ndarray, np.ndarray]:
 
 
 def test_by_hand() -> None:
-    """Radius 30 at 3-4-5: the arc falls by 30 (1 - 0.8) = 6 over 30 x 0.6 = 18, its corner 10 from its end."""
+    """Radius 30 at 3-4-5: the arc falls by 30 (1 - 0.8) = 6 over 30 x 0.6 = 18, corner 10 off its end."""
     assert highest_start_bottom_m(STEEP) == pytest.approx(94.0)
     assert run_m(STEEP, 94.0) == pytest.approx(18.0)  # nothing but the arc
     assert run_m(STEEP, 79.0) == pytest.approx(21.0 / 0.75 + 10.0)
@@ -86,6 +86,7 @@ halves = st.builds(
 )
 
 
+@settings(deadline=None)  # the first call compiles
 @given(half=halves, x_m=st.floats(0.0, 400.0), below_m=st.floats(0.0, 80.0))
 def test_highest_bottom_just_keeps_the_ceiling(half: Half, x_m: float, below_m: float) -> None:
     """At the highest bottom the crown touches the ceiling; a little higher it would pass it."""
@@ -104,12 +105,14 @@ def test_highest_bottom_just_keeps_the_ceiling(half: Half, x_m: float, below_m: 
         assert half_crown_m(half, higher, x_m) > ceiling_m - 1e-6
 
 
+@settings(deadline=None)  # the first call compiles
 @given(half=halves, x_m=st.floats(0.0, 500.0), one=st.floats(0.0, 60.0), more=st.floats(0.0, 30.0))
 def test_a_lower_bottom_lies_lower_everywhere(half: Half, x_m: float, one: float, more: float) -> None:
     bottom_m = highest_start_bottom_m(half) - one
     assert half_crown_m(half, bottom_m - more, x_m) <= half_crown_m(half, bottom_m, x_m) + 1e-9
 
 
+@settings(deadline=None)  # the first call compiles
 @given(half=halves, x_m=st.floats(0.0, 300.0), along_m=st.floats(0.1, 60.0), deep_m=st.floats(0.0, 40.0))
 def test_it_sags_and_never_bulges(half: Half, x_m: float, along_m: float, deep_m: float) -> None:
     """Convex: between two places it lies no higher than the straight line, so their ceilings are enough."""
