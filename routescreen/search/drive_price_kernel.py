@@ -137,7 +137,7 @@ def true_length_m(s: SearchArrays, work: Work, method: int, line: Settled) -> fl
     """Return the true length of a drive [m]."""
     if s.drilled.is_drilled[method]:
         return drilled_true_m(half_at(work, 0), half_at(work, 1), line.crown_m, work.value[0])
-    return work.value[0] * math.sqrt(1.0 + line.slope_frac * line.slope_frac)
+    return float(work.value[0] * math.sqrt(1.0 + line.slope_frac * line.slope_frac))
 
 
 @compiled
@@ -145,8 +145,8 @@ def invert_depth_m(s: SearchArrays, method: int, line: Settled, ends: tuple[int,
     """Return how deep the drive lies below its deeper shaft, or below the higher pit, at most [m]."""
     if s.drilled.is_drilled[method]:
         ground = max(s.ground.ground_m[ends[0], ends[1]], s.ground.ground_m[ends[2], ends[3]])
-        return ground - line.crown_m + s.drive.bore_m[method]
-    return max(line.lower_level, line.upper_level) * s.shaft.step_m
+        return float(ground - line.crown_m + s.drive.bore_m[method])
+    return float(max(line.lower_level, line.upper_level) * s.shaft.step_m)
 
 
 @compiled

@@ -180,7 +180,7 @@ def _drive_quantities(problem: FrameProblem, step: DriveStep, crossing_items: Fl
     quantities = (stretch * length_m) @ drive_per_m(name, soil, samples.cover_class, problem.assumptions)
     depth_step = problem.assumptions.shaft.depth_step_m
     lower_m, upper_m = step.line.lower_level * depth_step, step.line.upper_level * depth_step
-    if step.halves:  # the ground is looked at down to the level part
+    if step.halves is not None:  # the ground is looked at down to the level part
         below_m = 2.0 * half_bore_m - step.line.crown_m
         lower_m, upper_m = (float(node.ground_m[at]) + below_m for at in (step.lower, step.upper))
     launch_m, reception_m = (lower_m, upper_m) if step.is_launched_at_lower else (upper_m, lower_m)

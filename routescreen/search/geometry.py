@@ -75,15 +75,15 @@ class _Levels(TypedDict):
 def _levels(step: DriveStep) -> _Levels:
     """Return how a drive runs in height."""
     line = step.line
-    if not step.halves:
+    if step.halves is None:
         upper_m = line.crown_m + line.slope_frac * step.length_m
         return {"lower_crown_m": line.crown_m, "upper_crown_m": upper_m, "curve": None}
     lower, upper = step.halves
-    angles = (float(np.arctan2(half.sin, half.cos)) for half in step.halves)
+    angles = [float(np.arctan2(half.sin, half.cos)) for half in step.halves]
     return {
         "lower_crown_m": lower.start_m,
         "upper_crown_m": upper.start_m,
-        "curve": DrilledCurve(line.crown_m, *angles, lower.radius_m),
+        "curve": DrilledCurve(line.crown_m, angles[0], angles[1], lower.radius_m),
     }
 
 

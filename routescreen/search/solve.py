@@ -43,7 +43,7 @@ class DriveStep:
     """One drive on the frame, from its lower to its upper node, with its line and what it meets.
 
     `cells` (n, 2) column and row of the touched cells; `crossings` indices of the crossings met; `halves`
-    of a drilled bore, the lower one first, empty of a straight drive.
+    of a drilled bore, the lower one first, None of a straight drive.
     """
 
     lower: Node
@@ -54,18 +54,18 @@ class DriveStep:
     length_m: float
     cells: NDArray[np.int64]
     crossings: NDArray[np.int64]
-    halves: tuple[Half, ...] = ()
+    halves: tuple[Half, Half] | None = None
 
     @property
     def true_length_m(self) -> float:
         """Length of the bore [m]."""
-        if self.halves:
+        if self.halves is not None:
             return float(drilled_true_m(*self.halves, self.line.crown_m, self.length_m))
         return self.length_m * math.sqrt(1.0 + self.line.slope_frac * self.line.slope_frac)
 
     def crowns_m(self, along_m: Floats) -> Floats:
         """Return the level of the crown at distances from the lower end, shape (n,) [m]."""
-        if self.halves:
+        if self.halves is not None:
             return crowns_m(*self.halves, self.line.crown_m, self.length_m, along_m)
         return np.asarray(self.line.crown_m + self.line.slope_frac * along_m)
 
@@ -163,7 +163,7 @@ def settle_drive(
     line = Settled(*scan_and_settle(arrays, work, method, *lower, *upper, is_launched_at_lower))
     if not line.is_feasible:
         return None
-    is_drilled = bool(arrays.drilled.is_drilled[method])
+    is_drilled, (lower_half, upper_half) = bool(arrays.drilled.is_drilled[method]), work.halves.tolist()
     n_cells, n_met = int(work.tally[1]), int(work.tally[2])
     ny = arrays.ground.ground_m.shape[1]
     cells = np.stack(np.divmod(work.entry_node[:n_cells], ny), axis=1)
@@ -176,7 +176,7 @@ def settle_drive(
         length_m=float(work.value[0]),
         cells=cells,
         crossings=work.met[:n_met].copy(),
-        halves=tuple(Half(*half) for half in work.halves.tolist()) if is_drilled else (),
+        halves=(Half(*lower_half), Half(*upper_half)) if is_drilled else None,
     )
 
 
