@@ -26,10 +26,7 @@ def with_drilling(s: SearchArrays, seed: int) -> SearchArrays:
     n_methods, method = len(s.drive.bore_m), len(s.drive.bore_m) - 1
     ceiling_m = s.drive.ceiling_m.copy()
     is_usual = ceiling_m[method] > s.ground.ground_m - USUAL_COVER_M
-    ceiling_m[method] = np.where(is_usual, NOTHING_M, ceiling_m[method])
-    ceiling_m[method] = np.where(
-        s.drive.ceiling_m[method] < CLOSED_M, s.drive.ceiling_m[method], ceiling_m[method]
-    )
+    ceiling_m[method] = np.where(is_usual, NOTHING_M, ceiling_m[method])  # what is closed stays so
     is_drilled = np.zeros(n_methods, np.bool_)
     is_drilled[method] = True
     surface_m = s.ground.ground_m - rng.uniform(0.0, 0.4, s.ground.ground_m.shape)
