@@ -97,13 +97,25 @@ def _check_below_ground(scene: Scene, ledger: Ledger, index: int) -> None:
     ledger.at_least(scene.drive_id(index), limit, 0.0, worst[0], place, reason)
 
 
-def check_drilled_pull(
-    scene: Scene, ledger: Ledger, index: int, forces: DriveForces, place: Place, tolerance_kN: float
-) -> None:
-    """Compare the pull on the ballasted pipe through the bore, after a stop, with what rig and pipe bear."""
+def drilled_pull_kN(scene: Scene, index: int, forces: DriveForces) -> float:
+    """Return the largest pull on the ballasted pipe through a drilled bore, after a stop [kN].
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of a drilled drive.
+    forces : DriveForces
+        Of its method.
+
+    Raises
+    ------
+    ValueError
+        If the drive is straight.
+    """
     drive, line, a = scene.plan.drives[index], scene.lines[index], scene.assumptions
     if drive.curve is None:
-        return
+        raise ValueError("a straight drive pulls no pipe through a drilled bore")
     lower, upper = halves_of(drive)
     pipe, rig = (upper, lower) if drive.is_launched_at_lower else (lower, upper)
     bottom_m, restart = drive.curve.bottom_crown_m, a.checks.thrust.restart_friction_factor
@@ -124,7 +136,14 @@ def check_drilled_pull(
         weight_kN_per_m=forces.pipe_kN_per_m,
         uplift_kN_per_m=forces.uplift_kN_per_m,
     )
-    pull_kN = float(pulls.most_kN[0]) + forces.pipe_drag_kN
+    return float(pulls.most_kN[0]) + forces.pipe_drag_kN
+
+
+def check_drilled_pull(
+    scene: Scene, ledger: Ledger, index: int, forces: DriveForces, place: Place, tolerance_kN: float
+) -> None:
+    """Compare the pull on the ballasted pipe through the bore, after a stop, with what rig and pipe bear."""
+    pull_kN = drilled_pull_kN(scene, index, forces)
     element = scene.drive_id(index)
     limit = Limit("pull_in", "kN", PULL, tolerance=tolerance_kN)
     reason = f"pull on the ballasted pipe after a stop; it bears {forces.safe_pull_kN:.0f} kN"

@@ -24,6 +24,8 @@ class DriveForces:
 
     Attributes
     ----------
+    has_string : bool
+        Whether a string is pushed from a launch shaft; not of a drilled bore, through which a pipe is pulled.
     is_known : bool
         Whether the thrust is modelled: not of one bore for all cables without a word on its stations.
     string_diameter_m, cut_diameter_m : float
@@ -51,6 +53,7 @@ class DriveForces:
         Weight of the empty pipe, and net uplift of the ballasted one in what fills the bore [kN/m].
     """
 
+    has_string: bool
     is_known: bool
     string_diameter_m: float
     cut_diameter_m: float
@@ -101,6 +104,7 @@ def drive_forces(a: Assumptions, name: str) -> DriveForces:
         pipe_kN_per_m, inside_m, outer_m, fluid or a.grout.unit_weight_kN_per_m3.expected
     )
     return DriveForces(
+        has_string=not is_drilled,
         is_known=way.bores_per == "cable" or way.stations_after_m is not None,
         string_diameter_m=way.driven_outer_diameter_m,
         cut_diameter_m=way.bore_diameter_m,
