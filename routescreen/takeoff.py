@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
+from routescreen.drives.course import crown_levels_m, depth_asked_m, true_length_m
 from routescreen.drives.methods import enabled_methods, method_geometry, role_of
 from routescreen.money import measure
 from routescreen.plan import SectionRun, section_runs
@@ -191,11 +192,11 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
     drive = plan.drives[index]
     start, end = plan.alignment_xy_m[drive.from_vertex], plan.alignment_xy_m[drive.to_vertex]
     plan_m = float(np.hypot(*(end - start)))
-    true_m = float(np.hypot(plan_m, drive.upper_crown_m - drive.lower_crown_m))
+    true_m = true_length_m(drive, plan_m)
     middles, length_m, _ = _cells(start[None], end[None], a.audit.profile_step_m)
     samples = scope.sampler.sample(middles)
     share = (np.arange(len(middles)) + 0.5) / len(middles)
-    crown = drive.lower_crown_m + share * (drive.upper_crown_m - drive.lower_crown_m)
+    crown = crown_levels_m(drive, plan_m, share * plan_m)
     axis_depth = samples.ground_m - crown + a.methods[drive.method].bore_diameter_m / 2.0
     soil = np.where(axis_depth > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
     per_m = measure.drive_per_m(drive.method, soil, samples.cover_class, a)
@@ -238,8 +239,15 @@ def _needed_depth_m(scope: Scope, drive: Drive, shaft: int) -> float:
     """Return the depth that one drive asks of its shaft, rounded up and at least the method's [m]."""
     a = scope.assumptions
     method = a.methods[drive.method]
-    crown = drive.lower_crown_m if shaft == drive.lower_shaft else drive.upper_crown_m
-    depth = scope.plan.shafts[shaft].ground_m - crown + method.bore_diameter_m + a.shaft.sump_m
+    below = depth_asked_m(
+        drive,
+        scope.plan.shafts[shaft].ground_m,
+        method.bore_diameter_m,
+        is_upper=shaft != drive.lower_shaft,
+    )
+    if drive.curve is not None:
+        return below
+    depth = below + a.shaft.sump_m
     step = a.shaft.depth_step_m
     least = np.ceil(method.least_shaft_depth_m / step - 1e-9)
     return float(max(np.ceil(depth / step - 1e-9), least) * step)

@@ -220,7 +220,9 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
         ground_m = bore.bed_m + np.where(bore.water == NO_WATER, 0.0, tolerance_m)
         crown_m = ground_m - bore.crown_m
         lowest_m = bore.water_depth_m + a.groundwater.lowest_fall_m
-        depth.append(crown_m + line.radius_m)
+        # a drilled bore ends above the trench's depth: its pits are dug until the cables lie as deep
+        lies_m = crown_m + line.radius_m
+        depth.append(lies_m if line.drive.curve is None else np.maximum(lies_m, trench_axis_m(a)))
         values = _resistivity(scene, bore.soil, bore.soil_above, crown_m, lowest_m)
         rho.append(values[0])
         ratio.append(values[1])

@@ -64,7 +64,9 @@ def prove_walls(scene: Scene, ledger: Ledger, site: ShaftSite) -> float:
     """
     shaft = scene.plan.shafts[site.index]
     launched = [drive for drive in drives_of(shaft) if is_launch(scene, shaft, drive)]
-    return sum(_prove_wall(scene, ledger, site, drive) for drive in launched)
+    # a drilled bore is pulled, not pushed
+    pushed = [drive for drive in launched if scene.plan.drives[drive].curve is None]
+    return sum(_prove_wall(scene, ledger, site, drive) for drive in pushed)
 
 
 def _prove_wall(scene: Scene, ledger: Ledger, site: ShaftSite, drive: int) -> float:

@@ -55,7 +55,7 @@ class Burnt:
     Attributes
     ----------
     method_names : tuple of str, length nm
-        Enabled shaft-to-shaft methods in their order.
+        Enabled methods in their order.
     move_ok : ndarray of bool, shape (nx, ny, 17)
         Whether a trench may go from the node by the move.
     move_narrow : ndarray of bool, shape (nx, ny, 17)
@@ -70,9 +70,12 @@ class Burnt:
         Flat index i * ny + j of nodes inside an outline, in order.
     inside_crossing : ndarray of int32, shape (q,)
     ceiling_m : ndarray of shape (nm, nx, ny)
-        Highest level of the crown of a drive centred anywhere in the cell; -1e9: no drive [m].
+        Highest level of the crown of a drive centred anywhere in the cell; -1e9: no drive; of drilled bores
+        by what they cross alone [m].
     service_ceiling_m : ndarray of shape (nm, nx, ny)
         The same from buried services, before the deviation of the bore; +1e9: none [m].
+    drilled_surface_m : ndarray of shape (nd, nx, ny)
+        Of each drilled method the lowest terrain under a drive centred anywhere in the cell [m].
     floor_m : ndarray of float32, shape (nm, nx, ny)
         Lowest level of the crown at which the cable bears its current; -1e9: any, 1e9: none does [m].
     segment_xy_m : ndarray of shape (ns, 4)
@@ -108,6 +111,7 @@ class Burnt:
     inside_crossing: NDArray[np.int32]
     ceiling_m: NDArray[np.float64]
     service_ceiling_m: NDArray[np.float64]
+    drilled_surface_m: NDArray[np.float64]
     floor_m: NDArray[np.float32]
     segment_xy_m: NDArray[np.float64]
     segment_crossing: NDArray[np.int32]
@@ -163,7 +167,7 @@ def burn(what: BurnInput) -> Burnt:
     moves = judge_moves(_only(frame, what.may_have_trench), trench_rules(what, segments))
     inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
     start_inside, end_inside = _ends_inside(frame, moves, inside_node, inside_crossing, len(what.crossings))
-    ceiling_m, service_ceiling_m = drive_ceilings(
+    ceiling_m, service_ceiling_m, drilled_surface_m = drive_ceilings(
         frame,
         what.sampler,
         what.crossings.features,
@@ -204,6 +208,7 @@ def burn(what: BurnInput) -> Burnt:
         inside_crossing=inside_crossing,
         ceiling_m=ceiling_m,
         service_ceiling_m=service_ceiling_m,
+        drilled_surface_m=drilled_surface_m,
         floor_m=floor_m,
         segment_xy_m=segments.xy_m,
         segment_crossing=segments.crossing,

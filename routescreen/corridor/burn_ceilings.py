@@ -61,7 +61,7 @@ class CeilingRules:
 
 def drive_ceilings(
     frame: Frame, sampler: GroundSampler, features: Features, rules: CeilingRules
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Return the ceilings of drives over the frame.
 
     Every level counts from the lowest terrain under any bore of a drive that is centred in the cell,
@@ -77,19 +77,26 @@ def drive_ceilings(
     Returns
     -------
     ceiling_m : ndarray of shape (n_methods, nx, ny)
-        -1e9 where no drive may pass [m].
+        -1e9 where no drive may pass; of drilled bores by what they cross alone, +1e9 where that is nothing,
+        since near their pits they have not come down to the method's cover yet [m].
     service_ceiling_m : ndarray of shape (n_methods, nx, ny)
         The same from buried services, before the deviation of the bore; +1e9 where there is none [m].
+    surface_m : ndarray of shape (n_drilled, nx, ny)
+        Of the drilled methods the lowest terrain under any bore, -1e9 where it is not known [m].
     """
     ceiling_m = np.full((len(rules.methods), *frame.shape), NO_DRIVE_M)
     service_m = np.full_like(ceiling_m, NO_SERVICE_M)
+    surface_m: list[NDArray[np.float64]] = []
     for k, (method, levels) in enumerate(
         zip(rules.methods, _levels(frame, sampler, features, rules), strict=True)
     ):
-        ceiling_m[k] = np.where(frame.is_valid, levels.low_m - method.cover_m, NO_DRIVE_M)
+        highest_m = NO_SERVICE_M if method.is_drilled else levels.low_m - method.cover_m
+        ceiling_m[k] = np.where(frame.is_valid, highest_m, NO_DRIVE_M)
+        if method.is_drilled:
+            surface_m.append(np.where(np.isnan(levels.low_m), NO_DRIVE_M, levels.low_m))
         _lower(frame, ceiling_m[k], service_m[k], levels, method)
         _lower_to_deep(frame, ceiling_m[k], levels.low_m, method, rules.deep_places[k])
-    return ceiling_m, service_m
+    return ceiling_m, service_m, np.array(surface_m).reshape(-1, *frame.shape)
 
 
 @dataclass(frozen=True, slots=True)
