@@ -27,6 +27,7 @@ from routescreen.corridor.burn_segments import (
     crossing_segments,
     segments_on_cells,
 )
+from routescreen.corridor.burn_settlement import settling_covers
 from routescreen.corridor.burn_shafts import shaft_places
 from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
@@ -177,6 +178,7 @@ def burn(what: BurnInput) -> Burnt:
             max_heading_rad=max_heading_rad,
             base_search_m=assumptions.frame.base_search_m,
             is_terrain_bed=what.corridor.terrain_is_bed,
+            settling=settling_covers(what.crossings, what.ground.node.soil_class, methods, assumptions),
         ),
     )
     floor_m = drive_floors(

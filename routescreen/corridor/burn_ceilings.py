@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.corridor.burn_ground import DeepPlaces
+    from routescreen.corridor.burn_settlement import SettlingCovers
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.corridor.treatment import Features
@@ -50,6 +51,8 @@ class CeilingRules:
         How far beyond its half-width the base of a dyke is looked for [m].
     is_terrain_bed : bool
         Whether the terrain holds the bed of waters instead of their level.
+    settling : SettlingCovers or None
+        Cover that settlement asks for under rails and roads.
     """
 
     methods: Sequence[MethodGeometry]
@@ -57,6 +60,7 @@ class CeilingRules:
     max_heading_rad: float
     base_search_m: float
     is_terrain_bed: bool
+    settling: SettlingCovers | None = None
 
 
 def drive_ceilings(
@@ -94,7 +98,7 @@ def drive_ceilings(
         ceiling_m[k] = np.where(frame.is_valid, highest_m, NO_DRIVE_M)
         if method.is_drilled:
             surface_m.append(np.where(np.isnan(levels.low_m), NO_DRIVE_M, levels.low_m))
-        _lower(frame, ceiling_m[k], service_m[k], levels, method)
+        _lower(frame, ceiling_m[k], service_m[k], levels, method, rules.settling)
         _lower_to_deep(frame, ceiling_m[k], levels.low_m, method, rules.deep_places[k])
     return ceiling_m, service_m, np.array(surface_m).reshape(-1, *frame.shape)
 
@@ -177,6 +181,7 @@ def _lower(
     service_m: NDArray[np.float64],
     levels: _Levels,
     method: MethodGeometry,
+    settling: SettlingCovers | None,
 ) -> None:
     """Lower the ceilings of one method where it passes within reach of features."""
     features = levels.features
@@ -187,7 +192,7 @@ def _lower(
     )
     for cell, tree, bounds_m in _batches(frame):
         feature, quad = under.too_near(tree, under.near(bounds_m))
-        _apply(ceiling_m.ravel(), service_m.ravel(), levels, method, (feature, cell[quad]))
+        _apply(ceiling_m.ravel(), service_m.ravel(), levels, method, settling, (feature, cell[quad]))
         _, quad = aside.too_near(tree, aside.near(bounds_m))
         ceiling_m.ravel()[cell[quad]] = NO_DRIVE_M
 
@@ -197,6 +202,7 @@ def _apply(
     service_m: NDArray[np.float64],
     levels: _Levels,
     method: MethodGeometry,
+    settling: SettlingCovers | None,
     pairs: tuple[NDArray[np.int64], NDArray[np.int64]],
 ) -> None:
     """Lower flat ceilings for pairs of (feature, cell), one feature at a time."""
@@ -214,6 +220,8 @@ def _apply(
             cover_m = features.stated_cover_m[k]  # NaN where none is stated: lowers nothing
         else:
             cover_m = max(features.required_cover_m[k], method.cover_m)
+            if settling is not None:
+                cover_m = np.maximum(cover_m, settling.cover_m(method.name, int(k), cells))
         ceiling_m[cells] = np.fmin(ceiling_m[cells], level_m - cover_m)
 
 
