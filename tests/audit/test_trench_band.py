@@ -15,6 +15,7 @@ from shapely import LineString, box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.audit import AuditReport, audit_plan
+from routescreen.drives.open_cut import widest_band_m
 from tests.audit.place import (
     FEATURES,
     STRAIGHT,
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     Drawn = Callable[[float], tuple[str, shapely.Geometry, float]]
 
 ASSUMPTIONS = load_assumptions()
-HALF_BAND_M = ASSUMPTIONS.trench_band_m / 2.0
+HALF_BAND_M = widest_band_m([list(ASSUMPTIONS.soil).index("sand_dense")], [], ASSUMPTIONS) / 2.0
 GRASSLAND, WATER = (list(ASSUMPTIONS.cover).index(name) for name in ("grassland", "water"))
 Feature = tuple[dict[str, object], shapely.Geometry]
 # the correct plan is in open cut along y 0 from x 0 to 520 and from x 800 to 1500; 6 cells are 60 m
@@ -60,12 +61,13 @@ def test_the_band_reaches_from_the_outer_edge_of_one_trench_to_that_of_the_other
     # two trenches 10 m apart; each takes two pipes of 0.28 m at 0.5 m and 0.4 m of bedding: 1.18 m, more
     # than the 0.9 m that EN 1610 asks for between 1.75 m and 4 m of depth
     assert (ASSUMPTIONS.link.n_trenches, ASSUMPTIONS.link.trench_spacing_m) == (2, 10.0)
-    assert ASSUMPTIONS.trench_band_m == pytest.approx(10.0 + 1.18)
+    assert pytest.approx(10.0 + 1.18) == 2.0 * HALF_BAND_M
     # pipes 0.1 m apart leave 0.78 m of room, so EN 1610 rules; three systems have three trenches
     close = ASSUMPTIONS.trench.model_copy(update={"pipe_spacing_m": 0.1})
     three = ASSUMPTIONS.link.model_copy(update={"n_systems": 3})
-    other = ASSUMPTIONS.model_copy(update={"trench": close, "link": three})
-    assert other.trench_band_m == pytest.approx(20.9)
+    free = ASSUMPTIONS.search.model_copy(update={"rating_steers": False})
+    other = ASSUMPTIONS.model_copy(update={"trench": close, "link": three, "search": free})
+    assert widest_band_m([2], [], other) == pytest.approx(20.9)
 
 
 def test_nothing_alongside_is_one_row_for_each_run_of_open_cut() -> None:

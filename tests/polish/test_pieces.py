@@ -10,6 +10,7 @@ from shapely import LineString, Point, box
 
 from routescreen.corridor.ground import GroundSampler
 from routescreen.corridor.treatment import resolve_crossings
+from routescreen.drives.open_cut import widest_band_m
 from routescreen.plan import section_runs
 from routescreen.takeoff import Scope, trench_eur
 from tests.audit.place import WATER, across, crossing, plan, with_cover, with_ground
@@ -55,7 +56,7 @@ def test_a_road_is_crossed_at_its_angle(more_deg: float, expected: bool) -> None
 
 
 def test_the_outer_trench_stays_in_the_corridor() -> None:
-    half_m = ASSUMPTIONS.trench_band_m / 2.0
+    half_m = widest_band_m([list(ASSUMPTIONS.soil).index("sand_dense")], [], ASSUMPTIONS) / 2.0
     assert is_ok(open_field(), 100.0, 200.0 - half_m - 0.01, 500.0, 200.0 - half_m - 0.01)
     assert not is_ok(open_field(), 100.0, 200.0 - half_m + 0.01, 500.0, 200.0 - half_m + 0.01)
 
