@@ -27,6 +27,7 @@ from tests.audit.place import (
     place,
     plan,
     with_cover,
+    with_ground,
 )
 
 if TYPE_CHECKING:
@@ -105,6 +106,24 @@ def test_what_runs_along_is_kept_off_the_band(kind: str, reach_m: float, beyond_
     report = audited(along(kind, HALF_BAND_M + reach_m + beyond_m))
     assert [b.check for b in report.breaches] == ["trench_alongside"] * n
     assert set(rows(report)["status"]) == ({"fail", "pass"} if n else {"amber", "pass"})
+
+
+@pytest.mark.parametrize(
+    ("row", "more_m"),
+    [
+        pytest.param({"soil": "clay_soft"}, 0.45, id="pipes 0.95 m apart"),
+        pytest.param({"rock_depth_m": 1.0, "rock_soil": "clay_stiff"}, 0.30, id="as if rock: 0.80 m"),
+        pytest.param({"rock_depth_m": 1.9, "rock_soil": "clay_stiff"}, 0.0, id="rock below the trench"),
+    ],
+)
+@pytest.mark.parametrize(("beyond_m", "n"), [(-0.05, 1), (0.05, 0)], ids=["just within", "just clear"])
+def test_soil_anywhere_that_asks_for_a_wider_trench_widens_the_band(
+    row: dict[str, object], more_m: float, beyond_m: float, n: int
+) -> None:
+    road = along("road", (11.18 + more_m) / 2.0 + 5.0 + beyond_m)
+    inp = with_ground(replace(place(), crossings=crossings(road)), box(0.0, -200.0, 10.0, -190.0), **row)
+    report = audit_plan(correct_plan(), inp, ASSUMPTIONS)
+    assert [b.check for b in report.breaches] == ["trench_alongside"] * n
 
 
 @given(y_m=st.floats(0.5, 40.0), side=st.sampled_from([-1.0, 1.0]))

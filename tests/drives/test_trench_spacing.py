@@ -68,15 +68,16 @@ def test_the_chosen_one_bears_and_one_step_less_does_not(soil: str, cover: str) 
 
 def test_where_no_spacing_does_the_largest_stands() -> None:
     assert spacing_m(soil="peat") == 1.5
-    assert trench_rating_A(
-        np.array([1.5]), ground_heat(place(soil="peat"), DEFAULTS), np.array([[2.0]]), DEFAULTS
-    )[0, 0] == pytest.approx(1597.0, abs=200.0)
+    heat = ground_heat(place(soil="peat"), DEFAULTS)
+    assert trench_rating_A(np.array([1.5]), heat, np.array([[2.0]]), DEFAULTS)[0, 0] < 1905.0
     closer = load_assumptions("[trench]\npipe_spacing_most_m = 0.72\n")
     assert spacing_m(closer, soil="peat") == pytest.approx(0.70)
 
 
 def test_ground_that_cannot_dry_out_asks_for_nothing() -> None:
+    # the lowest groundwater lies 1.5 m below the one given, the pipes' crowns 1.4 m below ground
     assert spacing_m(soil="clay_soft", groundwater_m=-0.2) == 0.5
+    assert spacing_m(soil="clay_soft", groundwater_m=0.0) == pytest.approx(0.95)
 
 
 @pytest.mark.parametrize(
