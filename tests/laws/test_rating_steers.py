@@ -133,7 +133,7 @@ def test_pipes_further_apart_bear_the_current_and_are_paid_for() -> None:
     record = asked.corridor.run_record
     told = [text for key, text in record.items() if key.startswith("wider trench")]
     assert len(told) == 1
-    assert "clay_soft: pipes 0.95 m apart instead of 0.50 m so that the cables bear 1905 A" in told[0]
+    assert "clay_soft: pipes 0.95 m apart instead of 0.50 m for 1905 A" in told[0]
     assert not any(key.startswith("wider trench") for key in unasked.corridor.run_record)
     # the search, the bill on the frame, the exact bill and the audit all pay for the room
     frame, before, exact, audit = (
@@ -146,6 +146,17 @@ def test_pipes_further_apart_bear_the_current_and_are_paid_for() -> None:
     assert audit == pytest.approx(exact, abs=100.0)
     more_eur = asked.corridor.plan.objective_eur - unasked.corridor.plan.objective_eur
     assert float(told[0].split("; ")[1].split(" m, ")[1].split(" ")[0]) == pytest.approx(more_eur, rel=0.01)
+
+
+def test_where_no_spacing_suffices_the_record_points_to_the_check() -> None:
+    corridor = replace(place(), outline=box(0.0, -80.0, 1500.0, 80.0))
+    peat = box(850.0, -300.0, 1150.0, 300.0)
+    corridor = with_ground(corridor, peat, soil="peat", groundwater_depth_m=4.0)
+    screening = screen_corridor(corridor, load_assumptions(FAR_APART))
+    assert "fail" in rating_of_open_cut(screening)
+    told = screening.corridor.run_record["wider trench 1"]
+    assert told.startswith("peat: pipes 1.50 m apart instead of 0.50 m for 1905 A; ")
+    assert told.endswith("; the largest that is tried: see the check cable_rating")
 
 
 def test_without_floors_there_is_nothing_to_lift() -> None:
