@@ -16,6 +16,7 @@ import shapely
 from routescreen.corridor import shapes
 from routescreen.drives.course import crown_levels_m, depth_asked_m, true_length_m
 from routescreen.drives.methods import enabled_methods, method_geometry, role_of
+from routescreen.drives.open_cut import trench_section
 from routescreen.money import measure
 from routescreen.plan import SectionRun, section_runs
 
@@ -145,6 +146,50 @@ def trench_eur(scope: Scope, run: SectionRun) -> float:
     """Return what the take-off finds for a run of open cut with its crossings [EUR]."""
     rows = _trench_rows(scope, 0, run)
     return float(sum(row.quantities for row in rows) @ measure.rates_eur(scope.assumptions))
+
+
+@dataclass(frozen=True, slots=True)
+class WiderTrench:
+    """Open cut in one soil whose pipes lie further apart than the project asks for.
+
+    `soil` is the class at the ground; `length_m` of route [m]; `extra_eur` what the metres cost more than
+    with the pipes at `trench.pipe_spacing_m`, crossings' own items apart [EUR].
+    """
+
+    soil: int
+    spacing_m: float
+    length_m: float
+    extra_eur: float
+
+
+def wider_trenches(scope: Scope) -> list[WiderTrench]:
+    """Measure where the current asks for pipes further apart, and what that costs.
+
+    Returns
+    -------
+    list of WiderTrench
+        By soil, then by spacing.
+    """
+    plan, a = scope.plan, scope.assumptions
+    close = a.model_copy(update={"search": a.search.model_copy(update={"rating_steers": False})})
+    found: dict[tuple[int, float], list[float]] = {}
+    for run in section_runs(plan):
+        if run.drive is not None:
+            continue
+        xy_m = plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1]
+        middles, length_m, piece = _cells(xy_m[:-1], xy_m[1:], a.audit.profile_step_m)
+        samples = scope.sampler.sample(middles)
+        is_narrow = plan.is_narrow[run.from_vertex : run.to_vertex][piece]
+        spacing_m = trench_section(samples, a).pipe_spacing_m
+        more_eur = length_m * (
+            measure.trench_eur_per_m(samples, is_narrow, a)
+            - measure.trench_eur_per_m(samples, is_narrow, close)
+        )
+        for at in np.flatnonzero(spacing_m > a.trench.pipe_spacing_m + SHORTEST_M):
+            total = found.setdefault((int(samples.soil_class[at]), float(spacing_m[at])), [0.0, 0.0])
+            total[0] += float(length_m[at])
+            total[1] += float(more_eur[at])
+    return [WiderTrench(*key, *found[key]) for key in sorted(found)]
 
 
 def _stretches(line: shapely.Geometry, crossings: Crossings) -> list[tuple[int, list[shapely.LineString]]]:

@@ -292,6 +292,7 @@ class Trench(Group):
 
     cover_to_pipe_m: Positive
     pipe_spacing_m: Positive
+    pipe_spacing_most_m: Positive
     corner_cut_m: Positive
     side_margin_m: NotNegative
     bedding_below_m: NotNegative
@@ -322,6 +323,10 @@ class Trench(Group):
     def _lists_match(self) -> Self:
         if len(self.slice_base_m) != len(self.slice_factors):
             raise PydanticCustomError("trench_slices", "slice_base_m and slice_factors must be equally long")
+        if self.pipe_spacing_most_m < self.pipe_spacing_m:
+            raise PydanticCustomError(
+                "pipe_spacing", "pipe_spacing_most_m must not be less than pipe_spacing_m"
+            )
         strips = (self.working_strip_by_n_systems_m, self.narrow_strip_by_n_systems_m)
         if any(narrow > full for full, narrow in zip(*strips, strict=False)):
             raise PydanticCustomError("narrow_strip", "narrow strips must not be wider than working strips")

@@ -34,6 +34,7 @@ from routescreen.corridor.obstacles import Obstacles, edge_pieces
 from routescreen.corridor.pins import RouteLimits, pinned_rows, shaft_free_pins
 from routescreen.corridor.stencil import MOVES, N_MOVES
 from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.drives.open_cut import widest_band_m
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -307,7 +308,7 @@ def trench_rules(what: BurnInput, segments: Segments, *, margin_m: float = 0.0) 
         outlines=Obstacles.of(outline, np.zeros(len(outline))),
         angle_segments=angle_segments,
         band=band_rules(
-            assumptions.trench_band_m + 2.0 * margin_m,
+            trench_band_m(what.sampler, assumptions) + 2.0 * margin_m,
             Obstacles.joined([_untouched(_edge(what)), boxes]),
             angle_segments,
             clearance_m,
@@ -315,6 +316,11 @@ def trench_rules(what: BurnInput, segments: Segments, *, margin_m: float = 0.0) 
         may_be_narrow=what.ground.node.near_building,
         has_no_trench=bars_trench[what.ground.node.cover_class] & what.frame.is_valid,
     )
+
+
+def trench_band_m(sampler: GroundSampler, assumptions: Assumptions) -> float:
+    """Return the width of the band of all trenches, in that soil of the corridor that asks for most [m]."""
+    return widest_band_m(*sampler.trench_soils(assumptions.trench_depth_m), assumptions)
 
 
 def _band_clearance_m(crossings: Crossings) -> NDArray[np.float64]:
