@@ -111,6 +111,7 @@ def opening_covers_m(method: MethodGeometry, water_depth_m: Array, a: Assumption
 
 
 def window_factors(way: Method, a: Assumptions) -> WindowFactors:
+    """Return the factors and margins of a method's window."""
     checks = a.checks.pressure
     return WindowFactors(
         water_factor=checks.water_factor,
