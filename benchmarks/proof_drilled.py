@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import DrilledArrays, SearchArrays, ShaftArrays
 
 NOTHING_M = 1e9
+CHEAPER = 0.5  # so that drilled bores are among the optima
 USUAL_COVER_M = 2.6  # what lies no deeper is the ground's cover alone
 
 
@@ -42,7 +43,14 @@ def with_drilling(s: SearchArrays, seed: int) -> SearchArrays:
         roller_friction=np.full(n_methods, 0.1),
         bore_friction=np.full(n_methods, 0.3),
     )
-    return s._replace(drive=s.drive._replace(ceiling_m=ceiling_m), drilled=drilled, shaft=_pits(s, method))
+    cheaper = np.where(is_drilled, CHEAPER, 1.0)
+    drive = s.drive._replace(
+        ceiling_m=ceiling_m,
+        fixed_eur=s.drive.fixed_eur * cheaper,
+        soil_eur_per_m=s.drive.soil_eur_per_m * cheaper[:, None],
+        rock_eur_per_m=s.drive.rock_eur_per_m * cheaper[:, None],
+    )
+    return s._replace(drive=drive, drilled=drilled, shaft=_pits(s, method))
 
 
 def _pits(s: SearchArrays, method: int) -> ShaftArrays:

@@ -50,6 +50,7 @@ class SearchSettings(Group):
     n_ray_columns: Count
     compounds_need_land: bool
     rating_steers: bool
+    window_steers: bool
 
 
 class PolishSettings(Group):

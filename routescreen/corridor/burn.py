@@ -29,6 +29,7 @@ from routescreen.corridor.burn_segments import (
 )
 from routescreen.corridor.burn_settlement import settling_covers
 from routescreen.corridor.burn_shafts import shaft_places
+from routescreen.corridor.burn_window import window_ceilings
 from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
 from routescreen.corridor.pins import RouteLimits, pinned_rows, shaft_free_pins
@@ -182,9 +183,9 @@ def burn(what: BurnInput) -> Burnt:
             settling=settling_covers(what.crossings, what.ground.node.soil_class, methods, assumptions),
         ),
     )
-    floor_m = drive_floors(
-        what.ground.node, _water_over_beds_m(what, inside_node, inside_crossing), methods, assumptions
-    )
+    water_m = _water_over_beds_m(what, inside_node, inside_crossing)
+    np.minimum(ceiling_m, window_ceilings(what.ground.node, water_m, methods, assumptions), out=ceiling_m)
+    floor_m = drive_floors(what.ground.node, water_m, methods, assumptions)
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
     shaft_ok, shaft_room = _shaft_places(what, methods, max_heading_rad)

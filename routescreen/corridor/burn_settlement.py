@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 RAILS = ("railway", "tram")
 ROADS = ("motorway", "main_road", "road")
 DEEPEST_M, STEP_M = 80.0, 0.05  # of the axes that are looked at
+NO_COVER_DOES_M = 1e9
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +101,7 @@ def needed_covers_m(method: MethodGeometry, limit_mm: float, a: Assumptions) -> 
     Returns
     -------
     ndarray of shape (n_soils,)
-        [m]
+        `NO_COVER_DOES_M` where none keeps it [m].
     """
     way = a.methods[method.name]
     stays_m = way.pipe_outer_diameter_m if way.bores_per == "cable" else way.driven_outer_diameter_m
@@ -115,6 +116,9 @@ def needed_covers_m(method: MethodGeometry, limit_mm: float, a: Assumptions) -> 
         width = trough_width_m(axis_m, soil.settlement_k)[:, np.newaxis]
         worst = np.max([bores_settlement_mm(at, offsets, area, width) for at in looked], axis=0)
         too_much = np.flatnonzero(worst > limit_mm)
+        if len(too_much) and too_much[-1] == len(axis_m) - 1:
+            covers.append(NO_COVER_DOES_M)  # troughs that grow wide run into each other
+            continue
         # beyond the deepest place that settles too much
         deep_m = axis_m[too_much[-1]] + STEP_M if len(too_much) else 0.0
         covers.append(max(deep_m - method.bore_diameter_m / 2.0, 0.0))

@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.drives.drilled import Half, cover_run_m, crowns_m, drilled_true_m, half_of, run_m
+from routescreen.drives.drilled import (
+    Half,
+    cover_run_m,
+    crowns_m,
+    drilled_true_m,
+    half_of,
+    half_true_m,
+    run_m,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -91,7 +99,15 @@ def is_cover_asked(
 def true_length_m(drive: Drive, plan_length_m: float) -> float:
     """Return the length of the bore [m]."""
     if drive.curve is not None:
-        return float(drilled_true_m(*halves_of(drive), drive.curve.bottom_crown_m, plan_length_m))
+        lower, upper = halves_of(drive)
+        bottom_m = drive.curve.bottom_crown_m
+        # of a bore too short for its bottom, which is a breach, both halves
+        return float(
+            max(
+                drilled_true_m(lower, upper, bottom_m, plan_length_m),
+                half_true_m(lower, bottom_m) + half_true_m(upper, bottom_m),
+            )
+        )
     return math.hypot(plan_length_m, drive.upper_crown_m - drive.lower_crown_m)
 
 
