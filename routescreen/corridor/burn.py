@@ -184,7 +184,8 @@ def burn(what: BurnInput) -> Burnt:
         ),
     )
     water_m = _water_over_beds_m(what, inside_node, inside_crossing)
-    np.minimum(ceiling_m, window_ceilings(what.ground.node, water_m, methods, assumptions), out=ceiling_m)
+    window_m = window_ceilings(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
+    np.minimum(ceiling_m, window_m, out=ceiling_m)
     floor_m = drive_floors(what.ground.node, water_m, methods, assumptions)
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))

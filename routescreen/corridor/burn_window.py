@@ -13,6 +13,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.ndimage import minimum_filter
 
 from routescreen.corridor.burn_floors import highest_about_m
 from routescreen.engineering.pressure_window import WindowFactors, WindowGround
@@ -36,7 +37,12 @@ HIGHEST_WATER_M, LOWEST_WATER_M = -20.0, 45.0  # of the groundwater below the be
 
 
 def window_ceilings(
-    ground: GroundSamples, water_depth_m: Array, methods: Sequence[MethodGeometry], a: Assumptions
+    ground: GroundSamples,
+    water_depth_m: Array,
+    methods: Sequence[MethodGeometry],
+    a: Assumptions,
+    *,
+    cell_m: float,
 ) -> Array:
     """Return the ceilings of drives over the frame.
 
@@ -48,6 +54,8 @@ def window_ceilings(
         Water above the bed that the terrain does not hold: cover counts from the bed [m].
     methods : sequence of MethodGeometry
     a : Assumptions
+    cell_m : float
+        Distance between the rows of nodes [m].
 
     Returns
     -------
@@ -71,7 +79,10 @@ def window_ceilings(
         covers_m = opening_covers_m(method, depths_m, a)
         needed_m = np.fmax(covers_m[soil, at], covers_m[soil, at + 1])
         level_m = bed_m - needed_m
-        ceiling_m[k] = np.where(np.isnan(level_m), NO_CEILING_M, level_m)
+        level_m = np.where(np.isnan(level_m), NO_CEILING_M, level_m)
+        # what lies at a node counts as far as half-way to the next, and under every bore
+        aside = 1 + int(np.ceil(method.half_width_m / cell_m))
+        ceiling_m[k] = minimum_filter(level_m, size=(3, 2 * aside + 1), mode="nearest")
     return ceiling_m
 
 
