@@ -17,6 +17,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
     entry_arrays,
+    none_drilled,
     sites_of_nodes,
 )
 from routescreen.search.layout import open_land
@@ -93,6 +94,7 @@ def random_arrays(seed: int, shape: Shape) -> SearchArrays:
         ground=GroundArrays(ground, ground - rng.uniform(1.0, 6.0, (nx, ny)), soil, soil),
         fine=_fine(soil),
         drive=_drives(rng, ceiling, crossing_columns, shape),
+        drilled=none_drilled(nm),
         force=no_forces(nm, 3),
         layout=open_land(shape.n_methods, ground.shape),
         shaft=_shafts(rng, ground, shape),

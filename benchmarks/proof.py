@@ -16,6 +16,7 @@ from benchmarks.oracles.brute_force import enumerate_plans
 from benchmarks.oracles.milp import solve_milp
 from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_eur, shafts_of
 from benchmarks.oracles.state_graph import shortest_plan
+from benchmarks.proof_drilled import turned_drilled, with_drilling
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
 from routescreen.search.forces import without_limits
 from routescreen.search.halves import best_join_of, run_halves
@@ -46,6 +47,7 @@ class Family:
     n_instances: int
     n_quick: int
     n_in_suite: int
+    is_drilled: bool = False
 
 
 FAMILIES = (
@@ -54,6 +56,8 @@ FAMILIES = (
     Family(Size(15, 4, 5), ("integer programme", "graph of states"), 40, 3, 2),
     Family(Size(25, 6, 6), ("graph of states",), 60, 5, 8),
     Family(Size(60, 11, 6), ("graph of states",), 20, 2, 1),
+    Family(Size(12, 3, 7), ("enumeration", "graph of states"), 40, 5, 5, is_drilled=True),
+    Family(Size(25, 5, 9), ("graph of states",), 20, 3, 3, is_drilled=True),
 )
 
 WAYS: dict[str, Callable[[Pieces], tuple[float, object]]] = {
@@ -70,11 +74,18 @@ class Instance:
     seed: int
     size: Size
     ways: tuple[str, ...]
+    is_drilled: bool = False
 
     @property
     def name(self) -> str:
         """Name the instance in a few signs."""
-        return f"{self.size.n_columns}x{self.size.n_rows}-{self.seed}"
+        return f"{self.size.n_columns}x{self.size.n_rows}-{self.seed}{'d' * self.is_drilled}"
+
+    @property
+    def arrays(self) -> SearchArrays:
+        """Make its corridor."""
+        arrays = proof_arrays(self.seed, self.size)
+        return with_drilling(arrays, self.seed) if self.is_drilled else arrays
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +94,7 @@ class Verdict:
 
     `is_held_by_forces`: without the limits of thrust and pull there would be a cheaper plan;
     `is_turned_by_land`: on land that bears pipe strings everywhere there would be another; `n_in_pieces`
-    drives with strings in several pieces, `n_bent` with bent ones.
+    drives with strings in several pieces, `n_bent` with bent ones, `n_drilled` from pit to pit.
     """
 
     instance: Instance
@@ -96,6 +107,7 @@ class Verdict:
     is_turned_by_land: bool
     n_in_pieces: int
     n_bent: int
+    n_drilled: int
 
 
 def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Instance]:
@@ -103,7 +115,7 @@ def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Ins
     for family in FAMILIES:
         n = family.n_in_suite if is_suite else family.n_quick if is_quick else family.n_instances
         for seed in range(n):
-            yield Instance(seed, family.size, family.ways)
+            yield Instance(seed, family.size, family.ways, family.is_drilled)
 
 
 def run(arrays: SearchArrays, *, is_forward: bool = True, is_pruned: bool = True) -> PassResult:
@@ -119,7 +131,7 @@ def agree(one_eur: float, other_eur: float) -> bool:
 
 def judge(instance: Instance) -> Verdict:
     """Solve one instance every way and compare."""
-    arrays = proof_arrays(instance.seed, instance.size)
+    arrays = instance.arrays
     pieces = pieces_of(arrays)
     forward = run(arrays)
     optimum = optimum_eur(arrays, forward)
@@ -150,13 +162,14 @@ def judge(instance: Instance) -> Verdict:
         is_turned_by_land=not agree(optimum_eur(anywhere, run(anywhere)), optimum),
         n_in_pieces=sum(layout.n_pieces > 1 for layout in layouts),
         n_bent=sum(layout.n_kinks != 0 for layout in layouts),
+        n_drilled=sum(bool(arrays.drilled.is_drilled[drive.method]) for drive in drives),
     )
 
 
 def _own_ways(arrays: SearchArrays, forward: PassResult) -> dict[str, float]:
     """Return what the search itself says in other ways: it must not contradict itself."""
     backward = run(arrays, is_forward=False)
-    mirrored = turned_round(arrays)
+    mirrored = turned_round(arrays)._replace(drilled=turned_drilled(arrays.drilled))
     columns = range(arrays.ground.ground_m.shape[0])
     return {
         "backward": float(backward.trench_eur[:, 0, arrays.start_row].min()),
@@ -233,6 +246,7 @@ def proof(*, is_quick: bool) -> list[Figure]:
         Figure("proof_turned_by_land", sum(v.is_turned_by_land for v in verdicts), "instances", 1),
         Figure("proof_strings_in_pieces", sum(v.n_in_pieces for v in verdicts), "drives", 1),
         Figure("proof_bent_strings", sum(v.n_bent for v in verdicts), "drives", 1),
+        Figure("proof_drilled", sum(v.n_drilled for v in verdicts), "drives", 1),
     ]
 
 

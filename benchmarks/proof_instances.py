@@ -26,6 +26,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
     entry_arrays,
+    none_drilled,
     sites_of_nodes,
 )
 from routescreen.search.parted import passed_fees_eur
@@ -34,9 +35,9 @@ CELL_M, STEP_M, SUMP_M = 10.0, 0.25, 0.6
 N_LEVELS, N_SOILS = 37, 3
 NO_DRIVE_M = -1e9
 MAX_TAN = float(np.tan(np.radians(30.0)))
+CLOSED_SHARE = 0.08  # of a method under a crossing
 
-Floats = NDArray[np.float64]
-Booleans = NDArray[np.bool_]
+Floats, Booleans = NDArray[np.float64], NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +68,6 @@ class _Features:
     dip_m: Floats
 
 
-CLOSED_SHARE = 0.08  # of a method under a crossing
-
-
 def proof_arrays(seed: int, size: Size) -> SearchArrays:
     """Make an invented corridor.
 
@@ -86,8 +84,8 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
     """
     rng = np.random.default_rng([seed, size.n_columns, size.n_rows])
     nx, ny = size.n_columns, size.n_rows
-    n_methods = 1 + int(rng.random() < 0.7)
-    column_m, bend_per_m = float(rng.uniform(9.7, 10.3)), _bend(rng, size.radius_m)
+    n_methods, column_m = 1 + int(rng.random() < 0.7), float(rng.uniform(9.7, 10.3))
+    bend_per_m = _bend(rng, size.radius_m)
     frame = bent_frame(nx, ny, column_m=column_m, bend_per_m=bend_per_m, rows_aside=size.rows_aside)
     features = _features(rng, frame, nx, ny)
     ground, rock_level_m = proof_ground(rng, nx, ny)
@@ -99,6 +97,7 @@ def proof_arrays(seed: int, size: Size) -> SearchArrays:
         ground=ground,
         fine=fine_ground(np.random.default_rng([seed, nx, ny, 1]), ground, rock_level_m),
         drive=_drives(rng, frame, ground, features, n_methods, longest_m),
+        drilled=none_drilled(n_methods),
         force=proof_forces(np.random.default_rng([seed, nx, ny, 2]), n_methods, longest_m),
         layout=proof_land(np.random.default_rng([seed, nx, ny, 3]), frame.node_xy_m, n_methods, longest_m),
         shaft=shaft,

@@ -25,6 +25,7 @@ from routescreen.search.arrays import (
     SiteArrays,
     TrenchArrays,
     entry_arrays,
+    none_drilled,
 )
 from routescreen.search.layout import open_land
 
@@ -85,6 +86,7 @@ def straight_arrays(size: Straight, *, seed: int = 0) -> SearchArrays:
         ground=GroundArrays(ground_m, ground_m - 2.0 - 3.0 * rng.random((nx, ny)), soil, soil),
         fine=_fine(rng, size),
         drive=_drives(rng, size, ground_m, at),
+        drilled=none_drilled(1),
         force=no_forces(1, 1),
         layout=open_land(1, (nx, ny)),
         shaft=_shafts(rng, size),

@@ -18,6 +18,7 @@ import numpy as np
 import shapely
 from cable_pictures import cable_pictures
 from check_pictures import PICTURES
+from drilled_picture import drilled_picture
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, PathPatch
@@ -366,7 +367,7 @@ def main(arguments: list[str]) -> int:
     for name, figure in registers.items():
         figure.savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder / name}.png")
-    for name, drawn in PICTURES.items():
+    for name, drawn in {**PICTURES, "drilled_bore": drilled_picture}.items():
         drawn().savefig(folder / f"check_{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder}/check_{name}.png")
     for name, draw in cable_pictures(results).items():

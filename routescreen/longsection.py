@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.corridor.frame import to_chainage_offset
+from routescreen.drives.course import crown_levels_m, is_cover_asked
 from routescreen.drives.methods import method_geometry
 from routescreen.plan import section_runs, vertex_chainage_m
 from routescreen.screened import LongSection
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.burn import Burnt
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
+    from routescreen.drives.methods import MethodGeometry
     from routescreen.plan import Drive, Plan
 
 STEP_M = 5.0  # between the points of the profile
@@ -66,11 +68,12 @@ def long_section(
         else:
             drive = plan.drives[run.drive]
             geometry = method_geometry(assumptions, drive.method)
-            crown = _crown_m(drive, at_m)
+            crown = crown_levels_m(drive, float(at_m[-1] - at_m[0]), at_m - at_m[0])
             cover, invert = samples.ground_m - crown, crown - geometry.bore_diameter_m
             deviation_m = geometry.deviation_frac * (at_m[-1] - at_m[0])
             ceiling = _ceiling_m(cells[run.drive], drive.method, xy_m, deviation_m)
-            required = np.maximum(samples.ground_m - ceiling, geometry.cover_m)
+            own_m = _own_cover_m(drive, geometry, at_m)
+            required = np.maximum(samples.ground_m - ceiling, own_m)
         is_drive = np.full(len(at_m), run.drive is not None)
         parts.append((at_m, samples.ground_m, invert, cover, required, water_m, is_drive))
     columns = [np.concatenate(column) for column in zip(*parts, strict=True)]
@@ -101,7 +104,9 @@ def _points(plan: Plan, vertex_m: NDArray[np.float64], at_m: NDArray[np.float64]
     return np.stack(columns, axis=1)
 
 
-def _crown_m(drive: Drive, at_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the level of a drive's crown at chainages from its first to its last."""
-    share = (at_m - at_m[0]) / (at_m[-1] - at_m[0])
-    return np.asarray(drive.lower_crown_m + share * (drive.upper_crown_m - drive.lower_crown_m))
+def _own_cover_m(drive: Drive, geometry: MethodGeometry, at_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the cover that a method itself asks at chainages; near the pits of a drilled bore none [m]."""
+    if drive.curve is None:
+        return np.full(len(at_m), geometry.cover_m)
+    is_asked = is_cover_asked(drive, float(at_m[-1] - at_m[0]), geometry.cover_m, at_m - at_m[0])
+    return np.where(is_asked, geometry.cover_m, 0.0)

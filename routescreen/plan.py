@@ -34,12 +34,27 @@ class Shaft:
 
 
 @dataclass(frozen=True, slots=True)
+class DrilledCurve:
+    """How a drilled bore runs in height between its pits.
+
+    Straight down from either pit at an angle, round with a radius, level between the bends with the crown
+    at `bottom_crown_m` [m]. `drives.course` knows its levels and its length.
+    """
+
+    bottom_crown_m: float
+    lower_angle_rad: float
+    upper_angle_rad: float
+    radius_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class Drive:
-    """One straight drive from its lower-chainage shaft to its higher-chainage shaft.
+    """One drive, straight in plan, from its lower-chainage shaft to its higher-chainage shaft.
 
     `method` names the method in the assumptions. `is_launched_at_lower` says whether the launch is
     the lower-chainage end. Crown levels are those of the bore at the middle of each shaft [m]; the
-    crown runs straight between them, and every parallel bore has the same levels. `from_vertex` and
+    crown runs straight between them, or in the `curve` of a drilled bore, and every parallel bore has the
+    same levels. `from_vertex` and
     `to_vertex` (= `from_vertex` + 1) index `Plan.alignment_xy_m`.
 
     The pipe strings are laid out in `n_layout_pieces` behind the reception, side by side along
@@ -57,6 +72,7 @@ class Drive:
     to_vertex: int
     n_layout_pieces: int = 1
     layout_xy_m: tuple[tuple[float, float], ...] = ()
+    curve: DrilledCurve | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import least_extra_eur, ways_table, ways_warnings
 from routescreen.longsection import DriveCells, long_section
 from routescreen.plan import trench_length_m
@@ -42,7 +43,7 @@ from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
 from routescreen.search.stretches import Stretch, drives_of, measure_stretches
 from routescreen.search.warm_drives import lift_floors, warm_warnings
 from routescreen.sites import place_sites
-from routescreen.takeoff import Scope, TakeOff, take_off
+from routescreen.takeoff import Scope, TakeOff, take_off, wider_trenches
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -412,6 +413,20 @@ def _gain_record(solved: Solved) -> dict[str, str]:
     }
 
 
+def _trench_record(solved: Solved) -> dict[str, str]:
+    """Return where pipes lie further apart than the project asks for, and what that costs."""
+    problem, a = solved.problem, solved.problem.assumptions
+    wider = wider_trenches(Scope(solved.plan, problem.sampler, problem.crossings, a))
+    most_m = float(spacings_m(a)[-1])
+    return {
+        f"wider trench {number}": f"{a.soil_names[part.soil]}: pipes {part.spacing_m:.2f} m apart instead of "
+        f"{a.trench.pipe_spacing_m:.2f} m for {a.link.current_A:g} A; "
+        f"{part.length_m:.0f} m, {part.extra_eur:.0f} EUR more"
+        + ("" if part.spacing_m < most_m else "; the largest that is tried: see the check cable_rating")
+        for number, part in enumerate(wider, start=1)
+    }
+
+
 def _run_record(
     solved: Solved,
     corridor: CorridorInput,
@@ -449,6 +464,7 @@ def _run_record(
         "audit": f"{len(solved.audit.crossings)} crossings, {len(solved.plan.drives)} drives, "
         f"{len(solved.audit.breaches)} breaches, {solved.n_rounds} rounds of mending",
     }
+    record.update(_trench_record(solved))
     for number, warning in enumerate((*corridor.warnings, *warnings), start=1):
         record[f"warning {number}"] = warning
     for key, value in flat_items(a).items():

@@ -35,6 +35,11 @@ class DriveData:
         Thrust and pull on the pipe after a stop, at expected friction [kN]; NaN if not measured.
     thrust_utilisation, pull_in_utilisation : float
         The same by what frame, string and pipe bear [-].
+    true_length_m : float
+        Of each bore [m]; NaN where it is straight from end to end of the plan's drive.
+    course_m : tuple of (float, float)
+        Points of the crown: distance in plan from the lower-chainage end, and level [m]; empty where it is
+        straight.
     """
 
     n_bores: int
@@ -46,6 +51,8 @@ class DriveData:
     thrust_utilisation: float = float("nan")
     pull_in_kN: float = float("nan")
     pull_in_utilisation: float = float("nan")
+    true_length_m: float = float("nan")
+    course_m: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

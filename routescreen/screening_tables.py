@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from routescreen.audit.report import MOST_UTILISATION
+from routescreen.drives.course import drawn_points_m, true_length_m
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.money.bill import bill_lines, owner_share
 from routescreen.money.measure import PlanTotals, afterwards
@@ -39,6 +40,9 @@ def drive_data(plan: Plan, audit: AuditReport, assumptions: Assumptions) -> tupl
     found = []
     for index, drive in enumerate(plan.drives):
         geometry = method_geometry(assumptions, drive.method)
+        plan_m = float(
+            np.hypot(*np.diff(plan.alignment_xy_m[[drive.from_vertex, drive.to_vertex]], axis=0)[0])
+        )
         own = audit.checks[audit.checks["element_id"] == f"{plan.corridor_id}-D{index + 1:03d}"]
         cover = own[(own["check"] == "cover") & own["capacity"].notna()].sort_values("capacity")
         cover_m, at_m = _first(cover, "capacity", "governing_chainage_m")
@@ -55,6 +59,8 @@ def drive_data(plan: Plan, audit: AuditReport, assumptions: Assumptions) -> tupl
                 thrust_utilisation=thrust_frac,
                 pull_in_kN=pull_kN,
                 pull_in_utilisation=pull_frac,
+                true_length_m=np.nan if drive.curve is None else true_length_m(drive, plan_m),
+                course_m=() if drive.curve is None else drawn_points_m(drive, plan_m),
             )
         )
     return tuple(found)
@@ -208,7 +214,7 @@ def _totals(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -> Pla
     """Measure what the items of the whole link depend on."""
     vertex_m = vertex_chainage_m(plan)
     climbs = sum(
-        float(np.hypot(length, drive.upper_crown_m - drive.lower_crown_m)) - length
+        true_length_m(drive, length) - length
         for drive in plan.drives
         for length in [float(vertex_m[drive.to_vertex] - vertex_m[drive.from_vertex])]
     )

@@ -14,7 +14,9 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
+from routescreen.drives.course import crown_levels_m, depth_asked_m, true_length_m
 from routescreen.drives.methods import enabled_methods, method_geometry, role_of
+from routescreen.drives.open_cut import trench_section
 from routescreen.money import measure
 from routescreen.plan import SectionRun, section_runs
 
@@ -146,6 +148,50 @@ def trench_eur(scope: Scope, run: SectionRun) -> float:
     return float(sum(row.quantities for row in rows) @ measure.rates_eur(scope.assumptions))
 
 
+@dataclass(frozen=True, slots=True)
+class WiderTrench:
+    """Open cut in one soil whose pipes lie further apart than the project asks for.
+
+    `soil` is the class at the ground; `length_m` of route [m]; `extra_eur` what the metres cost more than
+    with the pipes at `trench.pipe_spacing_m`, crossings' own items apart [EUR].
+    """
+
+    soil: int
+    spacing_m: float
+    length_m: float
+    extra_eur: float
+
+
+def wider_trenches(scope: Scope) -> list[WiderTrench]:
+    """Measure where the current asks for pipes further apart, and what that costs.
+
+    Returns
+    -------
+    list of WiderTrench
+        By soil, then by spacing.
+    """
+    plan, a = scope.plan, scope.assumptions
+    close = a.model_copy(update={"search": a.search.model_copy(update={"rating_steers": False})})
+    found: dict[tuple[int, float], list[float]] = {}
+    for run in section_runs(plan):
+        if run.drive is not None:
+            continue
+        xy_m = plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1]
+        middles, length_m, piece = _cells(xy_m[:-1], xy_m[1:], a.audit.profile_step_m)
+        samples = scope.sampler.sample(middles)
+        is_narrow = plan.is_narrow[run.from_vertex : run.to_vertex][piece]
+        spacing_m = trench_section(samples, a).pipe_spacing_m
+        more_eur = length_m * (
+            measure.trench_eur_per_m(samples, is_narrow, a)
+            - measure.trench_eur_per_m(samples, is_narrow, close)
+        )
+        for at in np.flatnonzero(spacing_m > a.trench.pipe_spacing_m + SHORTEST_M):
+            total = found.setdefault((int(samples.soil_class[at]), float(spacing_m[at])), [0.0, 0.0])
+            total[0] += float(length_m[at])
+            total[1] += float(more_eur[at])
+    return [WiderTrench(*key, *found[key]) for key in sorted(found)]
+
+
 def _stretches(line: shapely.Geometry, crossings: Crossings) -> list[tuple[int, list[shapely.LineString]]]:
     """Return the crossings that a line (or lines) passes, each with its unbroken stretches inside."""
     found = []
@@ -191,11 +237,11 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
     drive = plan.drives[index]
     start, end = plan.alignment_xy_m[drive.from_vertex], plan.alignment_xy_m[drive.to_vertex]
     plan_m = float(np.hypot(*(end - start)))
-    true_m = float(np.hypot(plan_m, drive.upper_crown_m - drive.lower_crown_m))
+    true_m = true_length_m(drive, plan_m)
     middles, length_m, _ = _cells(start[None], end[None], a.audit.profile_step_m)
     samples = scope.sampler.sample(middles)
     share = (np.arange(len(middles)) + 0.5) / len(middles)
-    crown = drive.lower_crown_m + share * (drive.upper_crown_m - drive.lower_crown_m)
+    crown = crown_levels_m(drive, plan_m, share * plan_m)
     axis_depth = samples.ground_m - crown + a.methods[drive.method].bore_diameter_m / 2.0
     soil = np.where(axis_depth > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
     per_m = measure.drive_per_m(drive.method, soil, samples.cover_class, a)
@@ -238,8 +284,15 @@ def _needed_depth_m(scope: Scope, drive: Drive, shaft: int) -> float:
     """Return the depth that one drive asks of its shaft, rounded up and at least the method's [m]."""
     a = scope.assumptions
     method = a.methods[drive.method]
-    crown = drive.lower_crown_m if shaft == drive.lower_shaft else drive.upper_crown_m
-    depth = scope.plan.shafts[shaft].ground_m - crown + method.bore_diameter_m + a.shaft.sump_m
+    below = depth_asked_m(
+        drive,
+        scope.plan.shafts[shaft].ground_m,
+        method.bore_diameter_m,
+        is_upper=shaft != drive.lower_shaft,
+    )
+    if drive.curve is not None:
+        return below
+    depth = below + a.shaft.sump_m
     step = a.shaft.depth_step_m
     least = np.ceil(method.least_shaft_depth_m / step - 1e-9)
     return float(max(np.ceil(depth / step - 1e-9), least) * step)

@@ -3,34 +3,39 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from benchmarks.oracles.courses import Drilled, most_pull_kN
+
 if TYPE_CHECKING:
+    from benchmarks.oracles.courses import Course
     from benchmarks.oracles.lines import Cell, Track
     from routescreen.search.arrays import SearchArrays
 
 
-@dataclass(frozen=True, slots=True)
-class Bore:
-    """A drive's line: slope from its lower end, crown there, and whether it is launched there."""
-
-    slope: float
-    crown: float
-    is_lower: bool
-
-
-def can_be_built(s: SearchArrays, track: Track, method: int, bore: Bore, by_soil: dict[int, float]) -> bool:
+def can_be_built(
+    s: SearchArrays,
+    track: Track,
+    method: int,
+    course: Course,
+    is_lower: bool,
+    by_soil: dict[int, float],
+) -> bool:
     """Return whether string and pipe bear the forces of a restart after a stop."""
     f = s.force
-    true_m = math.hypot(track.length_m, bore.slope * track.length_m)
+    if isinstance(course, Drilled):
+        most_kN = min(float(f.capacity_kN[method]), float(f.safe_pull_kN[method]))
+        return math.isinf(most_kN) or most_pull_kN(s, method, course, is_lower=is_lower) <= most_kN
+    true_m = course.true_m
     rubbed = sum(metres * float(f.friction_kN_per_m[method, soil]) for soil, metres in by_soil.items())
     rubbed *= f.restart * true_m / track.length_m
-    climb_m = bore.slope * track.length_m if bore.is_lower else -bore.slope * track.length_m
+    climb_m = (course.level_m(track.length_m) - course.level_m(0.0)) * (1.0 if is_lower else -1.0)
     face_kN = 0.0
     if f.has_face_pressure[method]:
         cells = [cell for column in track.cells for cell in column]
-        face_kN = max(_face_kPa(s, method, bore, cell) for cell in cells) * math.pi * f.cut_m[method] ** 2 / 4
+        face_kN = (
+            max(_face_kPa(s, method, course, cell) for cell in cells) * math.pi * f.cut_m[method] ** 2 / 4
+        )
     weight_kN = float(f.string_kN_per_m[method]) * climb_m
     if true_m > f.frame_run_m[method]:
         by_true = {soil: metres * true_m / track.length_m for soil, metres in by_soil.items()}
@@ -65,10 +70,10 @@ def _rubbed_kN(s: SearchArrays, method: int, by_true: dict[int, float], run_m: f
     return float(s.force.restart) * min(bounds)
 
 
-def _face_kPa(s: SearchArrays, method: int, bore: Bore, cell: Cell) -> float:
+def _face_kPa(s: SearchArrays, method: int, course: Course, cell: Cell) -> float:
     """Return the pressure that holds the face in a cell: water, active earth, and what the control misses."""
     f, ground_m = s.force, float(s.ground.ground_m[cell.node])
-    axis_m = bore.crown + bore.slope * cell.middle_m - float(s.drive.bore_m[method]) / 2.0
+    axis_m = course.level_m(cell.middle_m) - float(s.drive.bore_m[method]) / 2.0
     water_m = float(s.ground.water_level_m[cell.node])
     deep_m, dry_m = max(ground_m - axis_m, 0.0), max(ground_m - max(water_m, axis_m), 0.0)
     is_rock = ground_m - axis_m > s.shaft.rock_level[cell.node] * s.shaft.step_m

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from benchmarks.oracles.forces import Bore, can_be_built
+from benchmarks.oracles.courses import Drilled, Straight, drilled_course
+from benchmarks.oracles.forces import can_be_built
 from benchmarks.oracles.layout import LayoutOracle
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from benchmarks.oracles.courses import Course
     from routescreen.search.arrays import SearchArrays
 
 Node = tuple[int, int]
@@ -220,14 +222,22 @@ class DriveOracle:
         if profile is None or met is None:
             return None
         roles = (1 + 2 * method, 2 + 2 * method) if is_lower else (2 + 2 * method, 1 + 2 * method)
-        line = _Chooser(self.s, lower, upper, method, roles, is_lower, profile).choose()
-        if line is None:
-            return None
-        slope, levels = line
-        crown = profile.start_m(slope)
-        eur = self._drive_eur(
-            track, lower, method, slope, crown, max(levels), upper if is_lower else lower, upper
-        )
+        course: Drilled | Straight | None
+        if self.s.drilled.is_drilled[method]:
+            course = drilled_course(
+                self.s, method, (lower, upper), is_lower, track, (profile.x_m, profile.v_m)
+            )
+            levels = tuple(int(self.s.shaft.least_level[role]) for role in roles)
+            slope, crown = 0.0, math.nan if course is None else course.bottom_m
+        else:
+            line = _Chooser(self.s, lower, upper, method, roles, is_lower, profile).choose()
+            if line is None:
+                return None
+            slope, levels = line
+            crown = profile.start_m(slope)
+            course = Straight(slope, crown, track.length_m, max(levels) * self.s.shaft.step_m)
+        ends = (lower, upper)
+        eur = None if course is None else self._drive_eur(track, ends, method, course, is_lower)
         if eur is None:
             return None
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
@@ -250,39 +260,30 @@ class DriveOracle:
         return _Profile(track.boundary_m, (ceilings[0], *inner, ceilings[-1]))
 
     def _drive_eur(
-        self,
-        track: Track,
-        lower: Node,
-        method: int,
-        slope: float,
-        crown: float,
-        deeper: int,
-        reception: Node,
-        upper: Node,
+        self, track: Track, ends: tuple[Node, Node], method: int, course: Course, is_lower: bool
     ) -> float | None:
         """Price the drive without its shafts and crossings; None where a limit forbids it."""
         s, drive = self.s, self.s.drive
-        stretch = math.hypot(1.0, slope)
-        true_m = track.length_m * stretch
+        true_m = course.true_m
+        stretch = true_m / track.length_m
         if true_m < drive.least_length_m[method]:
             return None
         eur, by_soil = 0.0, dict.fromkeys(range(drive.longest_m.shape[1]), 0.0)
         for cell in (cell for column in track.cells for cell in column):
-            axis = crown + slope * cell.middle_m - drive.bore_m[method] / 2.0
+            axis = course.level_m(cell.middle_m) - drive.bore_m[method] / 2.0
             if s.ground.water_level_m[cell.node] - axis > drive.head_limit_m[method]:
                 return None
-            lowest = crown + slope * cell.middle_m - abs(slope) * cell.length_m / 2.0
+            lowest = course.lowest_m(cell.middle_m, cell.length_m / 2.0)
             if lowest < drive.floor_m[(method, *cell.node)]:
                 return None
-        for place, length, fine_cell in _fine_pieces(s, track, lower[0]):
+        for place, length, fine_cell in _fine_pieces(s, track, ends[0][0]):
             kind = int(s.fine.kind[fine_cell])
-            is_rock = crown + slope * place - drive.bore_m[method] / 2.0 < s.fine.rock_level_m[fine_cell]
+            is_rock = course.level_m(place) - drive.bore_m[method] / 2.0 < s.fine.rock_level_m[fine_cell]
             rate = (drive.rock_eur_per_m if is_rock else drive.soil_eur_per_m)[method, kind]
             eur += length * stretch * float(rate)
             by_soil[int((s.fine.rock_soil if is_rock else s.fine.soil)[kind])] += length
-        is_lower = reception[0] != lower[0]
-        launch = lower if is_lower else upper
-        if not can_be_built(s, track, method, Bore(slope, crown, is_lower), by_soil):
+        launch, reception = ends if is_lower else ends[::-1]
+        if not can_be_built(s, track, method, course, is_lower, by_soil):
             return None
         for soil, metres in by_soil.items():
             longest, share = drive.longest_m[method, soil], metres / track.length_m
@@ -292,7 +293,7 @@ class DriveOracle:
         if n_pieces is None:
             return None
         n_boreholes = max(0, math.ceil(true_m / drive.borehole_spacing_m - 1e-9) - 1)
-        borehole_m = deeper * s.shaft.step_m + drive.borehole_below_m
+        borehole_m = course.deeper_m + drive.borehole_below_m
         return (
             eur
             + float(drive.fixed_eur[method])

@@ -177,6 +177,19 @@ class Method(Group):
             raise PydanticCustomError(
                 "geometry_kind", "surface_angles belong to 'surface_to_surface', and only to it"
             )
+        is_drilled = self.surface_angles is not None
+        if is_drilled and (self.least_radius_m is None or self.mud_kN_per_m3 is None):
+            raise PydanticCustomError(
+                "geometry_kind", "'surface_to_surface' needs least_radius_m and mud_kN_per_m3"
+            )
+        if is_drilled and self.has_annulus_grout:
+            raise PydanticCustomError(
+                "geometry_kind", "the annulus of a drilled bore holds its mud, no grout"
+            )
+        if (self.shaft_pricing == "each") != is_drilled:
+            raise PydanticCustomError(
+                "shaft_pricing", "'each' is for the pits of 'surface_to_surface', and only for them"
+            )
         stations = (self.stations_after_m, self.station_spacing_m, self.station_capacity_kN)
         if len({value is None for value in stations}) > 1:
             raise PydanticCustomError(

@@ -205,9 +205,9 @@ def _osm_targets_known(a: Assumptions, file: str | None) -> Iterator[Problem]:
 
 
 def _some_method_enabled(a: Assumptions, file: str | None) -> Iterator[Problem]:
-    if not any(a.methods[name].geometry_kind == "shaft_to_shaft" for name in a.enabled_methods):
+    if not a.enabled_methods:
         yield Problem(
-            problem="No method from shaft to shaft is enabled; allowed: at least one with is_enabled = true.",
+            problem="No method is enabled; allowed: at least one with is_enabled = true.",
             remedy='Enable a method; to forbid drives, set drive_under = "no" for the kinds concerned.',
             file=file,
             column="methods",

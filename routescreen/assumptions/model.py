@@ -32,8 +32,6 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import ArrayLike, NDArray
 
-_SLOPED_DEG, _BRACED_DEG = 45.0, 90.0  # widths depend on no more than whether faces are steep or braced
-
 
 class Assumptions(Group):
     """Everything that is assumed, one attribute a group.
@@ -129,8 +127,13 @@ class Assumptions(Group):
         trench = self.trench
         return trench.cover_to_pipe_m + self.pipe.trench_outer_diameter_m + trench.bedding_below_m
 
-    def trench_bottom_width_m(self, slope_deg: "ArrayLike") -> "NDArray[np.float64]":
-        """Return the bottom width of a trench by the inclination of its faces, 90 deg where braced [m]."""
+    def trench_bottom_width_m(
+        self, slope_deg: "ArrayLike", pipe_spacing_m: "ArrayLike | None" = None
+    ) -> "NDArray[np.float64]":
+        """Return the bottom width of a trench by the inclination of its faces, 90 deg where braced [m].
+
+        The pipes lie `trench.pipe_spacing_m` apart unless told otherwise.
+        """
         # here, so that reading assumptions loads no numeric library
         from routescreen.engineering.trench import bottom_width_m, pipe_room_m, stepped_width_m
 
@@ -147,7 +150,7 @@ class Assumptions(Group):
         room_m = pipe_room_m(
             outer_m,
             n_pipes=self.n_pipes_per_trench,
-            spacing_m=trench.pipe_spacing_m,
+            spacing_m=trench.pipe_spacing_m if pipe_spacing_m is None else pipe_spacing_m,
             margin_m=trench.side_margin_m,
         )
         return bottom_width_m(
@@ -158,14 +161,6 @@ class Assumptions(Group):
             braced_width_m=braced_m,
             room_m=room_m,
         )
-
-    @property
-    def trench_band_m(self) -> float:
-        """Width of the band that holds all trenches, bottom edge to bottom edge, sloped or braced [m]."""
-        from routescreen.engineering.trench import band_width_m  # see above
-
-        widest_m = float(self.trench_bottom_width_m([_SLOPED_DEG, _BRACED_DEG]).max())
-        return band_width_m(widest_m, n_trenches=self.link.n_trenches, spacing_m=self.link.trench_spacing_m)
 
     def n_bores(self, method: str) -> int:
         """Return how many bores a drive of this method has.

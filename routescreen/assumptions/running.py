@@ -51,6 +51,7 @@ class SearchSettings(Group):
     n_ray_columns: Count
     compounds_need_land: bool
     rating_steers: bool
+    window_steers: bool
 
 
 class PolishSettings(Group):
@@ -158,6 +159,7 @@ class ShaftChecks(Group):
     water_factor: Annotated[float, Field(ge=1.0)]
     anchor_kN: Positive
     anchor_spacing_m: Positive
+    has_plug_anchors: bool
     heave_lifting_factor: Annotated[float, Field(ge=1.0)]
     heave_holding_factor: Annotated[float, Field(gt=0.0, le=1.0)]
     wall_embedment_m: NotNegative
@@ -166,6 +168,7 @@ class ShaftChecks(Group):
     thrust_block_width_m: Positive
     thrust_block_height_m: Positive
     thrust_block_most_height_m: Positive
+    thrust_block_most_width_m: Positive | None = None
     eye_length_m: NotNegative
     eye_length_diameters: NotNegative
     eye_margin_m: NotNegative

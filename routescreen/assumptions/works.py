@@ -121,11 +121,21 @@ class Cable(CableType):
     joint_bay_width_m: Positive
     crane_pad_m2: NotNegative
     ramp_angle_deg: Annotated[float, Field(gt=0.0, lt=90.0)]
+    ramp_radius_m: Positive | None = None
     ramp_item: ItemCode
     fill_item: ItemCode
     joint_bay_item: ItemCode
     test_item: ItemCode
     test_length_km: Positive
+
+    @model_validator(mode="after")
+    def _ramps_bend_no_closer(self) -> Self:
+        least_m = max(self.bend_radius_pulled_m, self.metallic_return.bend_radius_pulled_m)
+        if self.ramp_radius_m is not None and self.ramp_radius_m < least_m:
+            raise PydanticCustomError(
+                "ramp_radius", "ramp_radius_m must not be less than bend_radius_pulled_m of any cable"
+            )
+        return self
 
 
 class PipeSize(Group):
@@ -218,6 +228,7 @@ class Grout(Group):
     strength_MPa: PositiveRange
     loss_frac: NotNegativeRange
     injection_kPa: PositiveRange
+    vent: Literal["lowest", "ground"]
     rate_m3_per_h: Positive
     heat_peak_K: NotNegative
 
@@ -281,6 +292,7 @@ class Trench(Group):
 
     cover_to_pipe_m: Positive
     pipe_spacing_m: Positive
+    pipe_spacing_most_m: Positive
     corner_cut_m: Positive
     side_margin_m: NotNegative
     bedding_below_m: NotNegative
@@ -311,6 +323,10 @@ class Trench(Group):
     def _lists_match(self) -> Self:
         if len(self.slice_base_m) != len(self.slice_factors):
             raise PydanticCustomError("trench_slices", "slice_base_m and slice_factors must be equally long")
+        if self.pipe_spacing_most_m < self.pipe_spacing_m:
+            raise PydanticCustomError(
+                "pipe_spacing", "pipe_spacing_most_m must not be less than pipe_spacing_m"
+            )
         strips = (self.working_strip_by_n_systems_m, self.narrow_strip_by_n_systems_m)
         if any(narrow > full for full, narrow in zip(*strips, strict=False)):
             raise PydanticCustomError("narrow_strip", "narrow strips must not be wider than working strips")

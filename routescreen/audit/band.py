@@ -67,7 +67,7 @@ def bands_of_section(scene: Scene, section: int) -> list[Band]:
     width_m = np.array([strip_width_m(scene, int(piece)) for piece in pieces])
     areas, strips = (
         np.asarray(shapely.buffer(lines, half_m, cap_style="flat"), dtype=np.object_)
-        for half_m in (scene.assumptions.trench_band_m / 2.0, width_m / 2.0)
+        for half_m in (scene.ground.band_width_m(scene.assumptions) / 2.0, width_m / 2.0)
     )
     shapely.prepare(ends)
     is_near = shapely.intersects(ends, areas)

@@ -91,18 +91,20 @@ def _prove_plug(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFa
     deficit = max(float(left) - rubs, 0.0)
     force_kN = float(held_force_kN(deficit, site.length_m, site.width_m))
     weighs = factors.weight_factor * factors.concrete_kN_per_m3 * plug_m
-    closest = checks.anchor_kN / checks.anchor_spacing_m**2
+    closest = checks.anchor_kN / checks.anchor_spacing_m**2 if checks.has_plug_anchors else 0.0
     reason = (
         f"under a plug of {plug_m:g} m {about_water(site)}, lifts with {lifts:.1f} kPa; plug {weighs:.1f}, "
-        f"friction on the walls {rubs:.1f}, anchors of {checks.anchor_kN:g} kN every "
-        f"{checks.anchor_spacing_m:g} m at most {closest:.1f} kPa; weight and friction of the walls are not "
-        "counted beyond that"
+        f"friction on the walls {rubs:.1f}, {_about_anchors(scene, site, deficit, closest)}; weight and "
+        "friction of the walls are not counted beyond that"
     )
     limit = Limit("base_uplift", "kPa", UPLIFT)
     status = ledger.finding(site.element, limit, lifts, weighs + rubs + closest, site.place, reason)
     needed_m = float(plug_thickness_m(site.head_m, factors, rubs))
     if deficit <= 0.0:
         reason = f"by its weight a plug of {needed_m:.2f} m does; {plug_m:g} m are priced"
+    elif not checks.has_plug_anchors:
+        reason = f"by weight alone the plug would be {needed_m:.2f} m thick; {plug_m:g} m are priced"
+        force_kN = 0.0
     else:
         count = int(n_anchors(force_kN, checks.anchor_kN))
         reason = (
@@ -114,6 +116,16 @@ def _prove_plug(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFa
     enter = ledger.amber if status == "pass" and deficit > 0.0 else ledger.finding
     enter(site.element, limit, needed_m, plug_m, site.place, reason)
     return force_kN
+
+
+def _about_anchors(scene: Scene, site: ShaftSite, deficit_kPa: float, closest_kPa: float) -> str:
+    """Return what anchors under a plug hold, for a sentence."""
+    checks = scene.assumptions.checks.shaft
+    if not checks.has_plug_anchors:
+        left = f": {deficit_kPa:.1f} kPa on {site.area_m2:.0f} m2 are held by nothing"
+        return f"no anchors{left if deficit_kPa > 0.0 else ''}"
+    spacing_m = checks.anchor_spacing_m
+    return f"anchors of {checks.anchor_kN:g} kN every {spacing_m:g} m at most {closest_kPa:.1f} kPa"
 
 
 def _prove_slab(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFactors) -> None:

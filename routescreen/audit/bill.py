@@ -71,8 +71,8 @@ def _drive(scene: Scene, index: int) -> NDArray[np.float64]:
     fixed = measure.drive_fixed(
         drive.method,
         np.array([line.true_length_m]),
-        np.array([_own_depth_m(scene, launch, index)]),
-        np.array([_own_depth_m(scene, reception, index)]),
+        np.array([_looked_at_m(scene, launch, index)]),
+        np.array([_looked_at_m(scene, reception, index)]),
         scene.ground.cover_class(reception_xy_m),
         assumptions,
         n_pieces=drive.n_layout_pieces,
@@ -114,6 +114,14 @@ def _inside_crossing(scene: Scene, kind: str, meeting: Meeting) -> NDArray[np.fl
     samples = scene.ground.samples(xy_m)
     per_m = measure.crossing_trench_per_m(kind, samples, is_narrow, scene.assumptions)
     return np.asarray(width_m @ per_m)
+
+
+def _looked_at_m(scene: Scene, shaft: int, drive: int) -> float:
+    """Return how deep the ground is looked at: to a drive's shaft, or to a drilled bore [m]."""
+    curve, line = scene.plan.drives[drive].curve, scene.lines[drive]
+    if curve is None:
+        return _own_depth_m(scene, shaft, drive)
+    return scene.plan.shafts[shaft].ground_m - (curve.bottom_crown_m - 2.0 * line.radius_m)
 
 
 def _own_depth_m(scene: Scene, shaft: int, drive: int) -> float:

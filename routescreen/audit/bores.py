@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.audit.route import stations
+from routescreen.drives.course import crown_levels_m, is_cover_asked, true_length_m
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -42,6 +43,8 @@ class DriveLine:
         Sideways offset of each bore, right positive looking up-chainage [m].
     radius_m : float
         Radius of the bore [m].
+    drive : Drive
+        Of the plan.
     """
 
     lower_xy_m: NDArray[np.float64]
@@ -54,6 +57,7 @@ class DriveLine:
     start_chainage_m: float
     offsets_m: NDArray[np.float64]
     radius_m: float
+    drive: Drive
 
     def xy_m(self, bore: int, along_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return points of a bore's axis at distances from the lower end, (n, 2) [m]."""
@@ -63,8 +67,7 @@ class DriveLine:
 
     def crown_m(self, along_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the crown level at distances from the lower end [m]."""
-        share = along_m / self.plan_length_m if self.plan_length_m > 0.0 else np.zeros_like(along_m)
-        return np.asarray(self.lower_crown_m + share * (self.upper_crown_m - self.lower_crown_m))
+        return crown_levels_m(self.drive, self.plan_length_m, along_m)
 
     def bore_lines(self) -> NDArray[np.object_]:
         """Return the axis of each bore in plan as a LineString, shape (n_bores,)."""
@@ -97,12 +100,13 @@ def drive_line(plan: Plan, drive: Drive, route: Route, geometry: MethodGeometry)
         upper_xy_m=upper,
         direction=(upper - lower) / length_m if length_m > 0.0 else np.zeros(2),
         plan_length_m=length_m,
-        true_length_m=math.hypot(length_m, drive.upper_crown_m - drive.lower_crown_m),
+        true_length_m=true_length_m(drive, length_m),
         lower_crown_m=drive.lower_crown_m,
         upper_crown_m=drive.upper_crown_m,
         start_chainage_m=float(route.chainage_m[min(drive.from_vertex, route.n_pieces)]),
         offsets_m=np.asarray((np.arange(n) - (n - 1) / 2.0) * geometry.spacing_m, dtype=np.float64),
         radius_m=geometry.bore_diameter_m / 2.0,
+        drive=drive,
     )
 
 
@@ -133,6 +137,7 @@ def least_cover(line: DriveLine, ground: TrueGround, *, required_m: float, step_
         Distance between the points of the profile [m].
     """
     along_m = stations(line.plan_length_m, step_m)
+    along_m = along_m[is_cover_asked(line.drive, line.plan_length_m, required_m, along_m)]
     found = []
     for bore in range(len(line.offsets_m)):
         xy_m = line.xy_m(bore, along_m)

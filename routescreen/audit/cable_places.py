@@ -1,7 +1,7 @@
 """Where the cables lie along the route: in trenches, on ramps, in bores; how deep, how far apart, in what.
 
-Room: ``audit``. May use ``assumptions``, ``engineering``, ``money`` (the trench's section, the ramp's
-radius), numpy and the audit's own modules.
+Room: ``audit``. May use ``assumptions``, ``engineering``, ``drives`` (the trench's section), ``money`` (the
+ramp's radius), numpy and the audit's own modules.
 """
 
 from __future__ import annotations
@@ -14,12 +14,13 @@ import numpy as np
 from routescreen.audit.drive_profile import NO_WATER, soil_values, under_bore
 from routescreen.audit.route import cells_between, stations
 from routescreen.drives.cable_make import Surround, surround
+from routescreen.drives.open_cut import trench_section
+from routescreen.drives.trench_spacing import bedding_zone_m, trench_beddings
 from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.ground_heat import drying_ratio
 from routescreen.engineering.ramp import climbed_m, ramp_run_m
 from routescreen.engineering.rating import Bedding, RoundFill
 from routescreen.money.measure_shaft import ramp_radius_m
-from routescreen.money.measure_trench import trench_section
 from routescreen.project import GroundSamples
 
 if TYPE_CHECKING:
@@ -27,14 +28,12 @@ if TYPE_CHECKING:
 
     from routescreen.assumptions import Assumptions
     from routescreen.audit.scene import Scene
+    from routescreen.drives.open_cut import Section
 
     Array = NDArray[np.float64]
 
 TRENCH_STEP_M = 5.0  # make-up of the open cut is looked up so often
 RAMP_STEP_M = 1.0
-# A circle stands for a rectangle of bedding up to three times as long as high; of a wider one the rest counts
-# as ground.
-WIDEST_BEDDING = 2.99
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +56,8 @@ class CablePlaces:
     surround : Surround
     bedding : Bedding, RoundFill or None
         A round fill where the cables lie together in a tunnel.
+    own_bedding : Bedding or None
+        What of the bedding lies round each pipe, where several lie in one.
     """
 
     construction: str
@@ -71,6 +72,7 @@ class CablePlaces:
     soil: NDArray[np.int64]
     surround: Surround
     bedding: Bedding | RoundFill | None
+    own_bedding: Bedding | None = None
 
     @property
     def is_tunnel(self) -> bool:
@@ -126,12 +128,19 @@ def trench_axis_m(a: Assumptions) -> float:
     return a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
 
 
-def trench_offsets_m(a: Assumptions) -> Array:
-    """Return the places of the cables across the open cut, from left to right, shape (k,) [m]."""
+def trench_offsets_m(a: Assumptions, spacing_m: Array) -> Array:
+    """Return the places of the cables across the open cut, from left to right, shape (n, k) [m].
+
+    Parameters
+    ----------
+    a : Assumptions
+    spacing_m : ndarray of shape (n,)
+        Between the axes of the pipes of one trench [m].
+    """
     pipes, trenches = a.n_pipes_per_trench, a.link.n_trenches
-    within = (np.arange(pipes) - (pipes - 1) / 2.0) * a.trench.pipe_spacing_m
+    within = (np.arange(pipes) - (pipes - 1) / 2.0) * spacing_m[:, np.newaxis]
     between = (np.arange(trenches) - (trenches - 1) / 2.0) * a.link.trench_spacing_m
-    return np.asarray((between[:, np.newaxis] + within).ravel())
+    return np.asarray((between[:, np.newaxis] + within[:, np.newaxis, :]).reshape(len(spacing_m), -1))
 
 
 def ramps_of_drive(scene: Scene, index: int) -> list[Ramp]:
@@ -220,7 +229,9 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
         ground_m = bore.bed_m + np.where(bore.water == NO_WATER, 0.0, tolerance_m)
         crown_m = ground_m - bore.crown_m
         lowest_m = bore.water_depth_m + a.groundwater.lowest_fall_m
-        depth.append(crown_m + line.radius_m)
+        # a drilled bore ends above the trench's depth: its pits are dug until the cables lie as deep
+        lies_m = crown_m + line.radius_m
+        depth.append(lies_m if line.drive.curve is None else np.maximum(lies_m, trench_axis_m(a)))
         values = _resistivity(scene, bore.soil, bore.soil_above, crown_m, lowest_m)
         rho.append(values[0])
         ratio.append(values[1])
@@ -273,12 +284,14 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
     if not ramp.is_upper:
         chainage_m, along_m, climbed = chainage_m[::-1], along_m[::-1], climbed[::-1]
     depth_m = ramp.bottom_m - climbed
-    offsets_m = trench_offsets_m(a)
+    foot_m = shaft_m + (ramp.run_m if ramp.is_upper else -ramp.run_m)
+    spacing_m = _cut_at(scene, np.array([foot_m])).pipe_spacing_m
+    offsets_m = trench_offsets_m(a, spacing_m)[0]
     share = (along_m / ramp.run_m)[:, np.newaxis]
     across_m = (1.0 - share) * _at_shaft_m(scene, ramp.drive) + share * offsets_m
     rho, ratio, soil = _ground_at(scene, chainage_m, depth_m, a.pipe.trench_outer_diameter_m / 2.0)
     depth_m = np.broadcast_to(depth_m[:, np.newaxis], across_m.shape)
-    zone_m = _zone_m(a)
+    zone_m = bedding_zone_m(a)
     return CablePlaces(
         construction="ramp",
         section=ramp.section,
@@ -299,23 +312,24 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
 
 def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CablePlaces:
     """Lay out the cables in open cut: both ends of each stretch of equal make-up."""
-    a, route = scene.assumptions, scene.route
+    a = scene.assumptions
     middle_m, width_m = cells_between(from_m, to_m, TRENCH_STEP_M)
     edges_m = from_m + np.concatenate([[0.0], np.cumsum(width_m)])
     axis_m = trench_axis_m(a)
     rho, ratio, soil = _ground_at(
         scene, middle_m, np.full(len(middle_m), axis_m), a.pipe.trench_outer_diameter_m / 2.0
     )
-    xy_m = np.column_stack([np.interp(middle_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
-    bedding_m = _bedding_width_m(scene, xy_m)
-    make_up = np.nan_to_num(np.column_stack([rho, ratio, soil, bedding_m]), nan=-1.0)
+    cut = _cut_at(scene, middle_m)
+    bedding_m, spacing_m = cut.bedding_width_m(bedding_zone_m(a)), cut.pipe_spacing_m
+    make_up = np.nan_to_num(np.column_stack([rho, ratio, soil, bedding_m, spacing_m]), nan=-1.0)
     is_new = np.any(np.abs(np.diff(make_up, axis=0)) > 1e-9, axis=1)
     starts = np.concatenate([[0], np.flatnonzero(is_new) + 1])
     ends = np.concatenate([starts[1:], [len(middle_m)]])
     rows = np.repeat(starts, 2)
     chainage_m = np.column_stack([edges_m[starts], edges_m[ends]]).ravel()
-    offsets_m = trench_offsets_m(a)
-    shape = (len(rows), len(offsets_m))
+    offsets_m = trench_offsets_m(a, spacing_m[rows])
+    shape = offsets_m.shape
+    together, apart = trench_beddings(spacing_m[rows, np.newaxis], bedding_m[rows, np.newaxis], axis_m, a)
     return CablePlaces(
         construction="open_cut",
         section=section,
@@ -323,33 +337,24 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
         shaft=-1,
         chainage_m=chainage_m,
         depth_m=np.full(shape, axis_m),
-        offset_m=np.broadcast_to(offsets_m, shape),
+        offset_m=offsets_m,
         rho_K_m_per_W=np.broadcast_to(rho[rows, np.newaxis], shape),
         ratio=np.broadcast_to(ratio[rows, np.newaxis], shape),
         soil=soil[rows],
         surround=surround(a, a.pipe.trench_outer_diameter_m),
-        bedding=Bedding(
-            np.repeat(np.arange(a.link.n_trenches), a.n_pipes_per_trench),
-            axis_m + (a.trench.bedding_below_m - a.trench.bedding_above_m) / 2.0,
-            bedding_m[rows, np.newaxis],
-            _zone_m(a),
-            a.trench.bedding_resistivity_Km_per_W,
-        ),
+        bedding=together,
+        own_bedding=apart,
     )
 
 
-def _zone_m(a: Assumptions) -> float:
-    """Return the height of the bedding [m]."""
-    return a.trench.bedding_below_m + a.pipe.trench_outer_diameter_m + a.trench.bedding_above_m
-
-
-def _bedding_width_m(scene: Scene, xy_m: Array) -> Array:
-    """Return the mean width of the bedding at points, as its volume is measured [m]."""
-    a, ground, zone_m = scene.assumptions, scene.ground, _zone_m(scene.assumptions)
+def _cut_at(scene: Scene, chainage_m: Array) -> Section:
+    """Return the section of one trench at chainages, as the bill measures it."""
+    route, ground = scene.route, scene.ground
+    xy_m = np.column_stack([np.interp(chainage_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
     zones = ground.zones_at(xy_m)
     rock_depth_m, rock_soil = ground.rock(zones)
     unused = np.zeros(len(xy_m))
-    section = trench_section(
+    return trench_section(
         GroundSamples(
             ground_m=unused,
             cover_class=ground.cover_class(xy_m),
@@ -360,10 +365,8 @@ def _bedding_width_m(scene: Scene, xy_m: Array) -> Array:
             access_distance_m=unused,
             near_building=np.zeros(len(xy_m), dtype=np.bool_),
         ),
-        a,
+        scene.assumptions,
     )
-    area = sum(section.area_m2(0.0, zone_m, is_rock=is_rock) for is_rock in (False, True))
-    return np.minimum(area / zone_m, WIDEST_BEDDING * zone_m)
 
 
 def _ground_at(

@@ -26,6 +26,7 @@ from routescreen.audit.drive_curves import points_kept
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated
+from routescreen.drives.trench_spacing import spacings_m
 from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.rating import HeatPath
 from routescreen.engineering.rating_solved import spacing_needed_m
@@ -166,8 +167,21 @@ def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
         ledger.not_evaluated(element, limit, place, _why_not(scene))
         return
     reason = _reason(scene, places, rating, lowest)
+    if rating.rating_A[lowest] < current:
+        reason += _tried(scene, places, lowest)
     place = _place(scene, places, lowest)
     ledger.finding(element, limit, current, float(rating.rating_A[lowest]), place, reason)
+
+
+def _tried(scene: Scene, places: CablePlaces, at: int) -> str:
+    """Say that no spacing of the pipes in open cut would do, where one was looked for."""
+    a = scene.assumptions
+    if places.construction != "open_cut" or not a.search.rating_steers or a.n_pipes_per_trench < 2:
+        return ""
+    most_m = float(spacings_m(a)[-1])
+    if places.spacing_m[at] < most_m - 1e-6:
+        return ""
+    return f"; no spacing of the pipes up to {most_m:.2f} m bears the current"
 
 
 def _lowest(rating: CableRating) -> int:

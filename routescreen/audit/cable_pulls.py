@@ -13,6 +13,7 @@ import numpy as np
 
 from routescreen.audit.cable_places import ramps_of_drive
 from routescreen.audit.report import Limit, Place
+from routescreen.drives.course import halves_of
 from routescreen.engineering.cable_pull import pull_both_ways_kN, side_wall_kN_per_m
 from routescreen.engineering.ramp import ramp_length_m
 from routescreen.money.measure_shaft import DRUM_BRAKE_KN, GRAVITY_M_PER_S2, ramp_radius_m
@@ -21,8 +22,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.assumptions.works import CableType
+    from routescreen.audit.bores import DriveLine
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
+    from routescreen.drives.drilled import Half
 
     Array = NDArray[np.float64]
 
@@ -104,15 +107,43 @@ def pull_way(scene: Scene, chain: list[int]) -> PullWay:
             rows += climb(scene, -ramps[False].rise_m, radius_m)
         elif not math.isnan(level_m):
             rows += climb(scene, line.lower_crown_m - line.radius_m - level_m, radius_m)
-        rise_m = line.upper_crown_m - line.lower_crown_m
-        slope_deg = math.degrees(math.atan2(rise_m, line.plan_length_m))
-        rows.append((line.true_length_m, slope_deg, 0.0, math.inf))
+        rows += bore_rows(line)
         level_m = line.upper_crown_m - line.radius_m
         if True in ramps:
             rows += climb(scene, ramps[True].rise_m, radius_m)
             rows += _bend(turn_deg(scene, drive.to_vertex), radius_m)
     length, slope, bend, radius = (np.array([row[at] for row in rows]) for at in range(4))
     return PullWay(length, slope, bend, radius)
+
+
+def bore_rows(line: DriveLine) -> list[tuple[float, float, float, float]]:
+    """Return the way of the cable through one bore, from its lower end on.
+
+    Straight, or down from a pit, round, level, round and up to the other pit; an arc has its mean slope, its
+    bend stands before it.
+    """
+    curve = line.drive.curve
+    if curve is None:
+        rise_m = line.upper_crown_m - line.lower_crown_m
+        slope_deg = math.degrees(math.atan2(rise_m, line.plan_length_m))
+        return [(line.true_length_m, slope_deg, 0.0, math.inf)]
+    bottom_m = curve.bottom_crown_m
+    lower, upper = (_half_rows(half, bottom_m) for half in halves_of(line.drive))
+    level_m = line.true_length_m - sum(row[0] for row in (*lower, *upper))
+    rising = [(length, -slope, bend, radius) for length, slope, bend, radius in reversed(upper)]
+    return [*lower, (max(level_m, 0.0), 0.0, 0.0, math.inf), *rising]
+
+
+def _half_rows(half: Half, bottom_m: float) -> list[tuple[float, float, float, float]]:
+    """Return the straight, the bend and the arc of a half, as it goes down."""
+    angle_rad = math.atan2(half.sin, half.cos)
+    arc_m, fall_m = half.radius_m * angle_rad, half.radius_m * (1.0 - half.cos)
+    straight_m = (half.start_m - bottom_m - fall_m) / half.sin
+    return [
+        (straight_m, -math.degrees(angle_rad), 0.0, math.inf),
+        *_bend(math.degrees(angle_rad), half.radius_m),
+        (arc_m, -math.degrees(math.asin(fall_m / arc_m)), 0.0, math.inf),
+    ]
 
 
 def turn_deg(scene: Scene, vertex: int) -> float:

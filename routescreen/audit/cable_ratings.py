@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated, undisturbed_degC
+from routescreen.engineering.bedding_rating import bedded_rating
 from routescreen.engineering.ground_heat import soil_rise_K
-from routescreen.engineering.rating import HeatPath, group_rating
+from routescreen.engineering.rating import Bedding, HeatPath, group_rating
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -75,9 +76,7 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
         none = np.full(n, None, dtype=np.object_)
         return CableRating(nothing, none, nothing, nothing, nothing, ground, nothing)
     path = heat_path(a, places)
-    found = group_rating(
-        places.depth_m, places.offset_m, path, share=current_shares(a), bedding=places.bedding
-    )
+    found = _group_rating(places, path, current_shares(a))
     pick = (np.arange(n), np.maximum(found.hottest, 0))
     moist, drying, dried = found.moist_A[pick], found.drying_A[pick], found.dried_A[pick]
     ground = np.broadcast_to(path.ground_degC, places.depth_m.shape)[pick]
@@ -90,6 +89,16 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
         dried_A=dried,
         ground_degC=ground,
         conductor_degC=_conductor_degC(a, found, (moist, drying, dried), ground, ratio),
+    )
+
+
+def _group_rating(places: CablePlaces, path: HeatPath, shares: Array) -> GroupRating:
+    """Rate places by the bedding round their cables."""
+    apart = places.own_bedding
+    if apart is None or not isinstance(places.bedding, Bedding):
+        return group_rating(places.depth_m, places.offset_m, path, share=shares, bedding=places.bedding)
+    return bedded_rating(
+        places.depth_m, places.offset_m, path, together=places.bedding, apart=apart, share=shares
     )
 
 

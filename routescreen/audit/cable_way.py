@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.audit.cable_places import Ramp, ramps_of_drive, trench_axis_m
-from routescreen.audit.cable_pulls import PullWay, climb, turn_deg
+from routescreen.audit.cable_pulls import PullWay, bore_rows, climb, turn_deg
 from routescreen.engineering.cable_pull import cut_corner_radius_m
 from routescreen.money.measure_shaft import ramp_radius_m
 
@@ -158,8 +158,10 @@ def _draw_drive(scene: Scene, drawn: _Drawn, section: int, index: int, before: i
         radius_m = ramp_radius_m(drive.method, scene.assumptions)
         drawn.add(_bend(turn_deg(scene, drive.from_vertex), radius_m), from_m)
         drawn.add(climb(scene, low_m - _axis_level_m(scene, before, is_upper=True), radius_m), from_m)
-    slope_deg = math.degrees(math.atan2(high_m - low_m, line.plan_length_m))
-    drawn.add([(line.true_length_m, slope_deg, 0.0, math.inf)], to_m)
+    rows, at_m = bore_rows(line), from_m
+    for row in rows:
+        at_m += row[0] * math.cos(math.radians(row[1]))
+        drawn.add([row], to_m if row is rows[-1] else min(at_m, to_m))
     drawn.node(high_m, IN_SHAFT, section, drive.upper_shaft)
 
 

@@ -13,6 +13,7 @@ import shapely
 
 from routescreen.audit.bores import DriveLine, clear_sideways_m, least_cover
 from routescreen.audit.covers import cover_under, cover_under_open_water
+from routescreen.audit.drilled_checks import check_course
 from routescreen.audit.report import Ledger, Limit, Place
 from routescreen.audit.route import cells_between, stations
 from routescreen.audit.scene import Scene, cover_rules, widest_m, words
@@ -112,6 +113,9 @@ def _check_soils(scene: Scene, ledger: Ledger, index: int, place: Place) -> None
 def _check_grade(scene: Scene, ledger: Ledger, index: int, place: Place) -> None:
     """Check the slope as seen from the launch, rising positive."""
     drive, line = scene.plan.drives[index], scene.lines[index]
+    if drive.curve is not None:
+        check_course(scene, ledger, index, place)
+        return
     geometry = scene.geometry(drive)
     rise_m = drive.upper_crown_m - drive.lower_crown_m
     rise_m = rise_m if drive.is_launched_at_lower else -rise_m

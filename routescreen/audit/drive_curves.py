@@ -114,7 +114,7 @@ def _thrust_kN(
     scene: Scene, profile: DriveProfile, found: Pressures, forces: DriveForces, which: str
 ) -> Array:
     """Return the thrust that starts the string again with its face at each point."""
-    if not forces.is_known:
+    if not forces.is_known or not forces.has_string:
         return np.full(len(profile.soil), np.nan)
     length_m, friction = string_runs(scene, profile, forces, which)
     restart = scene.assumptions.checks.thrust.restart_friction_factor
@@ -132,7 +132,7 @@ def _thrust_kN(
 
 def _pulls_kN(scene: Scene, profile: DriveProfile, forces: DriveForces) -> tuple[Array, Array]:
     """Return the pull on pipe and rig with the pipe's head at each point, after a stop."""
-    if not forces.has_pull_in or not forces.is_known:
+    if not forces.has_pull_in or not forces.is_known or not forces.has_string:
         nothing = np.full(len(profile.soil), np.nan)
         return nothing, nothing
     stages = stages_along(scene, profile, forces)

@@ -186,7 +186,8 @@ def _beds(
         today_m = terrain_m - (0.0 if is_bed else depth_m)
         today_m = today_m if np.isnan(stated_m) else np.minimum(terrain_m, stated_m)
         is_in = shapely.intersects_xy(area, xy_m[:, 0], xy_m[:, 1])
-        is_lowest = is_in & (today_m - tolerance_m < bed_m)
+        # the first water counts even where its bed is the terrain itself, without a survey's tolerance
+        is_lowest = is_in & ((today_m - tolerance_m < bed_m) | (water == NO_WATER))
         bed_m = np.where(is_lowest, today_m - tolerance_m, bed_m)
         surface_m = np.where(is_lowest, terrain_m + (depth_m if is_bed else 0.0), surface_m)
         water = np.where(is_in & (is_lowest | np.isnan(terrain_m)), feature, water)

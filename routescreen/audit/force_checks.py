@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.audit.drilled_checks import check_drilled_pull
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.route import cells_between
 from routescreen.drives.forces import DriveForces, drive_forces
@@ -50,6 +51,9 @@ def check_forces(scene: Scene, ledger: Ledger) -> None:
         xy_m = line.lower_xy_m if drive.is_launched_at_lower else line.upper_xy_m
         place = Place(chainage_m=at_m, drive=index, xy_m=(float(xy_m[0]), float(xy_m[1])))
         forces = drive_forces(scene.assumptions, drive.method)
+        if drive.curve is not None:
+            check_drilled_pull(scene, ledger, index, forces, place, FORCE_TOLERANCE_KN)
+            continue
         limits = [
             _limit(name) for name in ("thrust", *(("pull_in", "draw_back") if forces.has_pull_in else ()))
         ]

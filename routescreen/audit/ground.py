@@ -1,7 +1,8 @@
 """What lies at a point, read straight from the rasters and polygons of the input.
 
-Room: ``audit``. May use ``project``, ``assumptions``, numpy and shapely. It reads the rasters by a
-bilinear rule and a pixel look-up of its own, so that a slip in the frame's sampling shows here.
+Room: ``audit``. May use ``project``, ``assumptions``, ``drives`` (the trench's width), numpy and shapely. It
+reads the rasters by a bilinear rule and a pixel look-up of its own, so that a slip in the frame's sampling
+shows here.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.drives.open_cut import widest_band_m
 from routescreen.project import GroundSamples
 
 if TYPE_CHECKING:
@@ -119,6 +121,14 @@ class TrueGround:
     def access_distance_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the distance to the nearest road, 0 where no road is known at all [m]."""
         return distance_to_m(self.roads, xy_m) if len(self.roads) else np.zeros(len(xy_m))
+
+    def band_width_m(self, assumptions: Assumptions) -> float:
+        """Return the width of the band of all trenches, in that soil of the layer that asks for most [m]."""
+        is_there = ~(shapely.is_missing(self.zones) | shapely.is_empty(self.zones))
+        soils = np.append(self.zone_soil[is_there & (self.zone_soil >= 0)], self.default_soil)
+        rocks = np.append(self.zone_rock_soil[is_there & (self.zone_rock_soil >= 0)], self.default_rock_soil)
+        has_rock = bool(np.any(self.zone_rock_m[is_there] < assumptions.trench_depth_m))
+        return widest_band_m(soils, rocks if has_rock else [], assumptions)
 
     def samples(self, xy_m: NDArray[np.float64]) -> GroundSamples:
         """Return all that lies at points (n, 2)."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from routescreen.audit.drilled_checks import drilled_pull_kN
 from routescreen.audit.drive_curves import drive_curve
 from routescreen.audit.drive_profile import drive_profile, soil_values
 from routescreen.audit.pipe_proofs import (
@@ -72,7 +73,10 @@ def _prove_drive(scene: Scene, ledger: Ledger, index: int) -> pd.DataFrame:
     forces = drive_forces(scene.assumptions, scene.plan.drives[index].method)
     found, pipe = drive_pressures(scene, index, profile), drive_pipe(scene, index)
     prove_pressures(scene, ledger, index, profile, found)
-    pull_kN = prove_stages(scene, ledger, index, profile, forces) if forces.has_pull_in else 0.0
+    if scene.plan.drives[index].curve is not None:  # no string is drawn back: the audit has the pull
+        pull_kN = drilled_pull_kN(scene, index, forces)
+    else:
+        pull_kN = prove_stages(scene, ledger, index, profile, forces) if forces.has_pull_in else 0.0
     prove_buoyancy(scene, ledger, index, pipe)
     prove_collapse(scene, ledger, index, profile, found, pipe, pull_kN, forces)
     prove_flotation(scene, ledger, index, profile, pipe)

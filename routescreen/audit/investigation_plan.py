@@ -13,6 +13,7 @@ import shapely
 
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.shaft_checks import drives_of, footprint
+from routescreen.drives.open_cut import trench_section
 from routescreen.engineering.investigation import (
     NO_STRETCHES,
     Stretches,
@@ -235,14 +236,13 @@ def _along_trench(scene: Scene, section: int) -> list[Row]:
     at = from_m + (to_m - from_m) * np.arange(n + 1) / n
     has_shaft = (section > 0, section < route.n_sections - 1)
     at = at[int(has_shaft[0]) : len(at) - int(has_shaft[1])]
-    side_m = a.trench_band_m / 2.0 + given.offset_m
-    depth_m = float(
-        drive_borehole_depth_m(
-            a.trench_depth_m,
-            float(a.trench_bottom_width_m([45.0])[0]),
-            least_m=a.shaft.borehole_below_shaft_m,
-            diameters=given.below_diameters,
-        )
+    side_m = scene.ground.band_width_m(a) / 2.0 + given.offset_m
+    beside_m = np.array([route.point_at(float(at_m)) for at_m in at]).reshape(-1, 2)
+    depth_m = drive_borehole_depth_m(
+        a.trench_depth_m,
+        trench_section(scene.ground.samples(beside_m), a).bottom_width_m,
+        least_m=a.shaft.borehole_below_shaft_m,
+        diameters=given.below_diameters,
     )
     rows = []
     for k, at_m in enumerate(at):
@@ -254,7 +254,7 @@ def _along_trench(scene: Scene, section: int) -> list[Row]:
             f"at most {given.probing_spacing_m:g} m apart along the trench; trench {a.trench_depth_m:.2f} m "
             "deep"
         )
-        what = ("probing", float(at_m), offset_m, depth_m)
+        what = ("probing", float(at_m), offset_m, float(depth_m[k]))
         rows.append(_row(scene, what, (section, -1, -1), xy_m, (reason, ON_TRENCH)))
     return rows
 

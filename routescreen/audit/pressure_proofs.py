@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.audit.drive_profile import soil_values
-from routescreen.audit.report import Limit, Place
+from routescreen.audit.report import Limit
+from routescreen.drives.course import is_cover_asked
 from routescreen.engineering.pressure_cases import DriveFluids, case_pressures_kPa, governing_case
-from routescreen.engineering.pressure_window import WindowFactors, WindowGround, pressure_window
+from routescreen.engineering.pressure_window import WindowFactors, WindowGround, column_kPa, pressure_window
 from routescreen.engineering.window_search import vent_range
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 SOURCE = "assumptions, [checks.pressure], [soil], [grout]; face DAUB 2016, cavity NEN 3650-1, from memory"
 CHECKS = ("pressure_face", "pressure_mud", "pressure_grout")
+DRILLED = "the mud that flows back to the entry"
 WHAT = ("the face while advancing", "the mud column at rest", "the grout")
 
 
@@ -44,7 +46,8 @@ class Pressures:
         In the order of `CHECKS`; NaN where the method has no such fluid.
     vent : VentRange
     vent_level_m : float
-        Level that is reckoned with: the lowest that does, never below the highest crown.
+        Level that is reckoned with: the lowest that does or the higher ground of both shafts, as the
+        assumptions say, never below the highest crown.
     """
 
     window: Window
@@ -74,7 +77,8 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
     )
     grout, injection_kPa = a.grout.unit_weight_kN_per_m3.expected, a.grout.injection_kPa.expected
     vent = vent_range(profile.crown_m, window.grout_least_kPa, window.limit_kPa, grout, injection_kPa)
-    level_m = float(np.maximum(vent.lowest_m, np.max(profile.crown_m)))
+    vent_at_m = vent.lowest_m if a.grout.vent == "lowest" else _higher_ground_m(scene, index)
+    level_m = float(np.maximum(vent_at_m, np.max(profile.crown_m)))
     fluids = DriveFluids(
         slurry_kN_per_m3=a.checks.slurry.unit_weight_kN_per_m3.expected,
         grout_kN_per_m3=grout,
@@ -84,8 +88,27 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
         injection_kPa=injection_kPa,
     )
     pressure = case_pressures_kPa(window, profile.crown_m, diameter_m, fluids)
-    has = np.array([way.face == "slurry", way.face == "slurry", way.has_annulus_grout])
+    if way.face == "mud":
+        pressure[1] = _drilling_mud_kPa(way, launch.ground_m, profile)
+    has = np.array([way.face == "slurry", way.face != "open", way.has_annulus_grout])
     return Pressures(window, np.where(has[:, np.newaxis], pressure, np.nan), vent, level_m)
+
+
+def _higher_ground_m(scene: Scene, index: int) -> float:
+    """Return the higher ground of a drive's two shafts: a vent there lets grout fill all bores [m]."""
+    drive, shafts = scene.plan.drives[index], scene.plan.shafts
+    return max(shafts[drive.lower_shaft].ground_m, shafts[drive.upper_shaft].ground_m)
+
+
+def _drilling_mud_kPa(way: Method, level_m: float, profile: DriveProfile) -> Array:
+    """Return the pressure of the mud that flows back from each point of the pilot bore to its entry.
+
+    NaN where the mud isn't described [kPa].
+    """
+    if way.mud_kN_per_m3 is None or way.mud_loss_kPa_per_m is None:
+        return np.full(len(profile.crown_m), np.nan)
+    at_rest = column_kPa(way.mud_kN_per_m3, level_m, profile.crown_m)
+    return np.asarray(at_rest + way.mud_loss_kPa_per_m.expected * profile.from_launch_m)
 
 
 def _factors(scene: Scene, way: Method) -> WindowFactors:
@@ -134,36 +157,45 @@ def prove_pressures(
     profile : DriveProfile
     found : Pressures
     """
-    way = scene.assumptions.methods[scene.plan.drives[index].method]
-    if way.face == "mud":
-        why = "drilled drives are curved and held open by mud along their whole length; this isn't modelled"
-        for check in CHECKS:
-            ledger.not_evaluated(scene.drive_id(index), _limit(check), Place(drive=index), why)
-        return
+    drive, line = scene.plan.drives[index], scene.lines[index]
+    way = scene.assumptions.methods[drive.method]
     if way.face == "slurry":
         for case in (0, 1):
             _prove_case(scene, ledger, index, profile, found, case, "")
+    if way.face == "mud":
+        along_m = np.abs(profile.chainage_m - line.start_chainage_m)
+        cover_m = scene.geometry(drive).cover_m
+        is_judged = is_cover_asked(drive, line.plan_length_m, cover_m, along_m)
+        tail = (
+            f"; nearer to the pits than {along_m[is_judged].min():.0f} m and "
+            f"{line.plan_length_m - along_m[is_judged].max():.0f} m mud may come up and is to be caught"
+            if is_judged.any()
+            else ""
+        )
+        _prove_case(scene, ledger, index, profile, found, 1, tail, is_judged)
     if way.has_annulus_grout:
-        _prove_case(scene, ledger, index, profile, found, 2, _about_vent(profile, found))
+        is_at_ground = scene.assumptions.grout.vent == "ground"
+        _prove_case(scene, ledger, index, profile, found, 2, _about_vent(profile, found, is_at_ground))
 
 
 def _limit(check: str) -> Limit:
     return Limit(check, "kPa", SOURCE)
 
 
-def _about_vent(profile: DriveProfile, found: Pressures) -> str:
-    lowest_m, highest_m = float(found.vent.lowest_m), float(found.vent.highest_m)
+def _about_vent(profile: DriveProfile, found: Pressures, is_at_ground: bool) -> str:
+    highest_m, top_m = float(found.vent.highest_m), float(np.max(profile.crown_m))
+    # the grout reaches the highest crown in any case, and what it must have there
+    lowest_m = max(float(found.vent.lowest_m), top_m)
     if np.isnan(lowest_m + highest_m):
         return ""
-    top_m = float(np.max(profile.crown_m))
-    if found.vent_level_m > highest_m:
-        # the grout reaches the highest crown in any case, and what it must have there
+    stands = f"; the vent stands at the ground, {found.vent_level_m:.2f} m" if is_at_ground else ""
+    if lowest_m > highest_m:
         return (
-            f"; no level of the vent does: it must stand at {found.vent_level_m:.2f} m or above, and at "
+            f"{stands}; no level of the vent does: it must stand at {lowest_m:.2f} m or above, and at "
             f"{highest_m:.2f} m or below: inject at less, or in stages"
         )
     return (
-        f"; the vent may stand between {found.vent_level_m:.2f} and {highest_m:.2f} m, "
+        f"{stands}; the vent may stand between {lowest_m:.2f} and {highest_m:.2f} m, "
         f"the highest crown at {top_m:.2f} m"
     )
 
@@ -176,11 +208,17 @@ def _prove_case(
     found: Pressures,
     case: int,
     tail: str,
+    is_judged: NDArray[np.bool_] | None = None,
 ) -> None:
-    """Enter one case: pressure above the pore pressure against what the ground holds, where it is worst."""
+    """Enter one case: pressure above the pore pressure against what the ground holds, where it is worst.
+
+    `is_judged` says at which points; at all without it.
+    """
     element, limit = scene.drive_id(index), _limit(CHECKS[case])
     window, pressure = found.window, found.pressure_kPa[case]
     used = window.utilisation(pressure)
+    if is_judged is not None:
+        used = np.where(is_judged, used, 0.0)
     worst = governing_case(used[np.newaxis])
     at = int(worst.point)
     if at < 0:
@@ -192,19 +230,21 @@ def _prove_case(
         ledger.not_evaluated(element, limit, profile.place(first, index), why)
         return
     water, bound = float(window.crown.water_kPa[at]), float(window.limit_kPa[at])
-    here = float(pressure[at])
+    here, what = float(pressure[at]), WHAT[case] if is_judged is None else DRILLED
     reason = (
-        f"{WHAT[case]} presses with {here:.0f} kPa on the crown under {profile.cover_m[at]:.1f} m of cover, "
+        f"{what} presses with {here:.0f} kPa on the crown under {profile.cover_m[at]:.1f} m of cover, "
         f"the groundwater with {water:.0f} kPa; the ground holds {bound:.0f} kPa{tail}"
     )
     place = profile.place(at, index)
     status = ledger.finding(element, limit, here - water, bound - water, place, reason)
     lifted = window.amber_utilisation(pressure)
+    if is_judged is not None:
+        lifted = np.where(is_judged, lifted, 0.0)
     at = int(np.nanargmax(np.where(np.isfinite(lifted), lifted, -1.0)))
     if status == "pass" and lifted[at] > 1.0:
         share = scene.assumptions.checks.pressure.amber_overburden_frac
         reason = (
-            f"{WHAT[case]} presses with {pressure[at]:.0f} kPa, above {share:g} of the total stress of "
+            f"{what} presses with {pressure[at]:.0f} kPa, above {share:g} of the total stress of "
             f"{window.crown.total_kPa[at]:.0f} kPa at the crown"
         )
         limit = _limit(f"{CHECKS[case]}_overburden")

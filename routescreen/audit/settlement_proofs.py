@@ -13,6 +13,7 @@ from routescreen.audit.covers import reference_level_m
 from routescreen.audit.drive_profile import soil_values
 from routescreen.audit.report import Limit
 from routescreen.audit.scene import cover_rules, meeting_place
+from routescreen.drives.course import is_cover_asked
 from routescreen.engineering.settlement import bores_settlement_mm, lost_area_m2, trough_width_m
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def prove_settlement(
     if len(unknown):
         ledger.not_evaluated(element, limit, profile.place(int(unknown[0]), index), WHY_NOT)
     else:
-        at = int(np.argmax(settlement_mm))
+        at = int(np.argmax(np.where(_is_judged(scene, index, profile), settlement_mm, 0.0)))
         axis_m = profile.terrain_m[at] - profile.crown_m[at] + scene.lines[index].radius_m
         reason = f"largest over the bores of the drive, their axes {axis_m:.1f} m deep there"
         place = profile.place(at, index)
@@ -80,6 +81,13 @@ def prove_settlement(
     for number, meeting in enumerate(scene.meetings):
         if meeting.drive == index:
             _prove_meeting(scene, ledger, number, meeting, profile)
+
+
+def _is_judged(scene: Scene, index: int, profile: DriveProfile) -> NDArray[np.bool_]:
+    """Return the points at which settlement counts: where a drilled bore comes up to its pits it is dug."""
+    drive, line = scene.plan.drives[index], scene.lines[index]
+    along_m = np.abs(profile.chainage_m - line.start_chainage_m)
+    return is_cover_asked(drive, line.plan_length_m, scene.geometry(drive).cover_m, along_m)
 
 
 def _prove_meeting(

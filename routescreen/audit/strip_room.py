@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.audit.trench_checks import trench_cells
+from routescreen.drives.open_cut import Section, trench_section
 from routescreen.engineering.soil_heaps import SoilHeap, soil_heap
 from routescreen.engineering.trench import drain_width_m, pipe_room_m
-from routescreen.money.measure_trench import Section, trench_section
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -188,11 +188,13 @@ def width_rule(cut: Section, a: Assumptions) -> str:
     """
     outer_m, at = a.pipe.trench_outer_diameter_m, int(np.argmax(cut.bottom_width_m))
     width_m = float(cut.bottom_width_m[at])
-    room_m = pipe_room_m(
-        outer_m,
-        n_pipes=a.n_pipes_per_trench,
-        spacing_m=a.trench.pipe_spacing_m,
-        margin_m=a.trench.side_margin_m,
+    room_m = float(
+        pipe_room_m(
+            outer_m,
+            n_pipes=a.n_pipes_per_trench,
+            spacing_m=float(cut.pipe_spacing_m[at]),
+            margin_m=a.trench.side_margin_m,
+        )
     )
     slope_deg = 90.0 if cut.is_braced[at] else 45.0
     by_pipe_m = float(drain_width_m(outer_m, cut.depth_m, slope_deg=slope_deg))

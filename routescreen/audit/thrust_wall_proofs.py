@@ -64,7 +64,9 @@ def prove_walls(scene: Scene, ledger: Ledger, site: ShaftSite) -> float:
     """
     shaft = scene.plan.shafts[site.index]
     launched = [drive for drive in drives_of(shaft) if is_launch(scene, shaft, drive)]
-    return sum(_prove_wall(scene, ledger, site, drive) for drive in launched)
+    # a drilled bore is pulled, not pushed
+    pushed = [drive for drive in launched if scene.plan.drives[drive].curve is None]
+    return sum(_prove_wall(scene, ledger, site, drive) for drive in pushed)
 
 
 def _prove_wall(scene: Scene, ledger: Ledger, site: ShaftSite, drive: int) -> float:
@@ -118,7 +120,8 @@ def _wall(scene: Scene, site: ShaftSite, drive: int) -> _Wall:
     room_m = geometry.spacing_m if geometry.n_bores > 1 else site.width_m
     tallest_m = _tallest_m(scene, site, depth_m)
     usual = (min(checks.thrust_block_width_m, room_m), min(checks.thrust_block_height_m, tallest_m))
-    largest = (max(room_m, usual[0]), max(min(checks.thrust_block_most_height_m, tallest_m), usual[1]))
+    widest_m = min(checks.thrust_block_most_width_m or room_m, room_m)
+    largest = (max(widest_m, usual[0]), max(min(checks.thrust_block_most_height_m, tallest_m), usual[1]))
     bears = [
         float(
             thrust_wall_kN(

@@ -27,12 +27,15 @@ from routescreen.corridor.burn_segments import (
     crossing_segments,
     segments_on_cells,
 )
+from routescreen.corridor.burn_settlement import settling_covers
 from routescreen.corridor.burn_shafts import shaft_places
+from routescreen.corridor.burn_window import window_ceilings
 from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
 from routescreen.corridor.pins import RouteLimits, pinned_rows, shaft_free_pins
 from routescreen.corridor.stencil import MOVES, N_MOVES
 from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.drives.open_cut import widest_band_m
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -55,7 +58,7 @@ class Burnt:
     Attributes
     ----------
     method_names : tuple of str, length nm
-        Enabled shaft-to-shaft methods in their order.
+        Enabled methods in their order.
     move_ok : ndarray of bool, shape (nx, ny, 17)
         Whether a trench may go from the node by the move.
     move_narrow : ndarray of bool, shape (nx, ny, 17)
@@ -70,9 +73,12 @@ class Burnt:
         Flat index i * ny + j of nodes inside an outline, in order.
     inside_crossing : ndarray of int32, shape (q,)
     ceiling_m : ndarray of shape (nm, nx, ny)
-        Highest level of the crown of a drive centred anywhere in the cell; -1e9: no drive [m].
+        Highest level of the crown of a drive centred anywhere in the cell; -1e9: no drive; of drilled bores
+        by what they cross alone [m].
     service_ceiling_m : ndarray of shape (nm, nx, ny)
         The same from buried services, before the deviation of the bore; +1e9: none [m].
+    drilled_surface_m : ndarray of shape (nd, nx, ny)
+        Of each drilled method the lowest terrain under a drive centred anywhere in the cell [m].
     floor_m : ndarray of float32, shape (nm, nx, ny)
         Lowest level of the crown at which the cable bears its current; -1e9: any, 1e9: none does [m].
     segment_xy_m : ndarray of shape (ns, 4)
@@ -108,6 +114,7 @@ class Burnt:
     inside_crossing: NDArray[np.int32]
     ceiling_m: NDArray[np.float64]
     service_ceiling_m: NDArray[np.float64]
+    drilled_surface_m: NDArray[np.float64]
     floor_m: NDArray[np.float32]
     segment_xy_m: NDArray[np.float64]
     segment_crossing: NDArray[np.int32]
@@ -163,7 +170,7 @@ def burn(what: BurnInput) -> Burnt:
     moves = judge_moves(_only(frame, what.may_have_trench), trench_rules(what, segments))
     inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
     start_inside, end_inside = _ends_inside(frame, moves, inside_node, inside_crossing, len(what.crossings))
-    ceiling_m, service_ceiling_m = drive_ceilings(
+    ceiling_m, service_ceiling_m, drilled_surface_m = drive_ceilings(
         frame,
         what.sampler,
         what.crossings.features,
@@ -173,11 +180,12 @@ def burn(what: BurnInput) -> Burnt:
             max_heading_rad=max_heading_rad,
             base_search_m=assumptions.frame.base_search_m,
             is_terrain_bed=what.corridor.terrain_is_bed,
+            settling=settling_covers(what.crossings, what.ground.node.soil_class, methods, assumptions),
         ),
     )
-    floor_m = drive_floors(
-        what.ground.node, _water_over_beds_m(what, inside_node, inside_crossing), methods, assumptions
-    )
+    water_m = _water_over_beds_m(what, inside_node, inside_crossing)
+    np.minimum(ceiling_m, window_ceilings(what.ground.node, water_m, methods, assumptions), out=ceiling_m)
+    floor_m = drive_floors(what.ground.node, water_m, methods, assumptions)
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
     shaft_ok, shaft_room = _shaft_places(what, methods, max_heading_rad)
@@ -204,6 +212,7 @@ def burn(what: BurnInput) -> Burnt:
         inside_crossing=inside_crossing,
         ceiling_m=ceiling_m,
         service_ceiling_m=service_ceiling_m,
+        drilled_surface_m=drilled_surface_m,
         floor_m=floor_m,
         segment_xy_m=segments.xy_m,
         segment_crossing=segments.crossing,
@@ -300,7 +309,7 @@ def trench_rules(what: BurnInput, segments: Segments, *, margin_m: float = 0.0) 
         outlines=Obstacles.of(outline, np.zeros(len(outline))),
         angle_segments=angle_segments,
         band=band_rules(
-            assumptions.trench_band_m + 2.0 * margin_m,
+            trench_band_m(what.sampler, assumptions) + 2.0 * margin_m,
             Obstacles.joined([_untouched(_edge(what)), boxes]),
             angle_segments,
             clearance_m,
@@ -308,6 +317,11 @@ def trench_rules(what: BurnInput, segments: Segments, *, margin_m: float = 0.0) 
         may_be_narrow=what.ground.node.near_building,
         has_no_trench=bars_trench[what.ground.node.cover_class] & what.frame.is_valid,
     )
+
+
+def trench_band_m(sampler: GroundSampler, assumptions: Assumptions) -> float:
+    """Return the width of the band of all trenches, in that soil of the corridor that asks for most [m]."""
+    return widest_band_m(*sampler.trench_soils(assumptions.trench_depth_m), assumptions)
 
 
 def _band_clearance_m(crossings: Crossings) -> NDArray[np.float64]:

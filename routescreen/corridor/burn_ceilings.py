@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.corridor.burn_ground import DeepPlaces
+    from routescreen.corridor.burn_settlement import SettlingCovers
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.corridor.treatment import Features
@@ -50,6 +51,8 @@ class CeilingRules:
         How far beyond its half-width the base of a dyke is looked for [m].
     is_terrain_bed : bool
         Whether the terrain holds the bed of waters instead of their level.
+    settling : SettlingCovers or None
+        Cover that settlement asks for under rails and roads.
     """
 
     methods: Sequence[MethodGeometry]
@@ -57,11 +60,12 @@ class CeilingRules:
     max_heading_rad: float
     base_search_m: float
     is_terrain_bed: bool
+    settling: SettlingCovers | None = None
 
 
 def drive_ceilings(
     frame: Frame, sampler: GroundSampler, features: Features, rules: CeilingRules
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Return the ceilings of drives over the frame.
 
     Every level counts from the lowest terrain under any bore of a drive that is centred in the cell,
@@ -77,19 +81,26 @@ def drive_ceilings(
     Returns
     -------
     ceiling_m : ndarray of shape (n_methods, nx, ny)
-        -1e9 where no drive may pass [m].
+        -1e9 where no drive may pass; of drilled bores by what they cross alone, +1e9 where that is nothing,
+        since near their pits they have not come down to the method's cover yet [m].
     service_ceiling_m : ndarray of shape (n_methods, nx, ny)
         The same from buried services, before the deviation of the bore; +1e9 where there is none [m].
+    surface_m : ndarray of shape (n_drilled, nx, ny)
+        Of the drilled methods the lowest terrain under any bore, -1e9 where it is not known [m].
     """
     ceiling_m = np.full((len(rules.methods), *frame.shape), NO_DRIVE_M)
     service_m = np.full_like(ceiling_m, NO_SERVICE_M)
+    surface_m: list[NDArray[np.float64]] = []
     for k, (method, levels) in enumerate(
         zip(rules.methods, _levels(frame, sampler, features, rules), strict=True)
     ):
-        ceiling_m[k] = np.where(frame.is_valid, levels.low_m - method.cover_m, NO_DRIVE_M)
-        _lower(frame, ceiling_m[k], service_m[k], levels, method)
+        highest_m = NO_SERVICE_M if method.is_drilled else levels.low_m - method.cover_m
+        ceiling_m[k] = np.where(frame.is_valid, highest_m, NO_DRIVE_M)
+        if method.is_drilled:
+            surface_m.append(np.where(np.isnan(levels.low_m), NO_DRIVE_M, levels.low_m))
+        _lower(frame, ceiling_m[k], service_m[k], levels, method, rules.settling)
         _lower_to_deep(frame, ceiling_m[k], levels.low_m, method, rules.deep_places[k])
-    return ceiling_m, service_m
+    return ceiling_m, service_m, np.array(surface_m).reshape(-1, *frame.shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +181,7 @@ def _lower(
     service_m: NDArray[np.float64],
     levels: _Levels,
     method: MethodGeometry,
+    settling: SettlingCovers | None,
 ) -> None:
     """Lower the ceilings of one method where it passes within reach of features."""
     features = levels.features
@@ -180,7 +192,7 @@ def _lower(
     )
     for cell, tree, bounds_m in _batches(frame):
         feature, quad = under.too_near(tree, under.near(bounds_m))
-        _apply(ceiling_m.ravel(), service_m.ravel(), levels, method, (feature, cell[quad]))
+        _apply(ceiling_m.ravel(), service_m.ravel(), levels, method, settling, (feature, cell[quad]))
         _, quad = aside.too_near(tree, aside.near(bounds_m))
         ceiling_m.ravel()[cell[quad]] = NO_DRIVE_M
 
@@ -190,6 +202,7 @@ def _apply(
     service_m: NDArray[np.float64],
     levels: _Levels,
     method: MethodGeometry,
+    settling: SettlingCovers | None,
     pairs: tuple[NDArray[np.int64], NDArray[np.int64]],
 ) -> None:
     """Lower flat ceilings for pairs of (feature, cell), one feature at a time."""
@@ -207,6 +220,8 @@ def _apply(
             cover_m = features.stated_cover_m[k]  # NaN where none is stated: lowers nothing
         else:
             cover_m = max(features.required_cover_m[k], method.cover_m)
+            if settling is not None:
+                cover_m = np.maximum(cover_m, settling.cover_m(method.name, int(k), cells))
         ceiling_m[cells] = np.fmin(ceiling_m[cells], level_m - cover_m)
 
 

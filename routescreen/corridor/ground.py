@@ -166,6 +166,10 @@ class GroundSampler:
         """Return the polygons of the ground layer, their soil (-1: none) and rock depth (NaN: none) [m]."""
         return self._ground.tree.geometries, self._ground.soil, self._ground.rock_depth_m
 
+    def trench_soils(self, depth_m: float) -> tuple[NDArray[np.int16], NDArray[np.int16]]:
+        """Return the soils that open cut may be dug in, and the rocks in it down to a depth, each once."""
+        return self._ground.dug_in(depth_m)
+
     def warn(self, text: str) -> None:
         """Add a warning, once."""
         if text not in self.warnings:
@@ -257,6 +261,14 @@ class _GroundPolygons:
             default_water_m=assumptions.groundwater.default_depth_m,
             default_rock_soil=names[assumptions.default_rock_soil],
         )
+
+    def dug_in(self, depth_m: float) -> tuple[NDArray[np.int16], NDArray[np.int16]]:
+        """Return the classes of soil, and of rock above a depth; polygons may overlap, so all of either."""
+        soils = np.unique(np.append(self.soil[self.soil >= 0], np.int16(self.default_soil)))
+        if not (self.rock_depth_m < depth_m).any():
+            return soils, np.zeros(0, np.int16)
+        rocks = np.append(self.rock_soil[self.rock_soil >= 0], np.int16(self.default_rock_soil))
+        return soils, np.unique(rocks)
 
     def at(
         self, points: NDArray[np.object_]

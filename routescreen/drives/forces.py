@@ -24,6 +24,8 @@ class DriveForces:
 
     Attributes
     ----------
+    has_string : bool
+        Whether a string is pushed from a launch shaft; not of a drilled bore, through which a pipe is pulled.
     is_known : bool
         Whether the thrust is modelled: not of one bore for all cables without a word on its stations.
     string_diameter_m, cut_diameter_m : float
@@ -47,8 +49,11 @@ class DriveForces:
         Friction of the ballasted pipe in the grout and on its rollers [kN/m].
     pipe_drag_kN, safe_pull_kN : float
         Drag in the annulus, and what the pipe bears [kN].
+    pipe_kN_per_m, uplift_kN_per_m : float
+        Weight of the empty pipe, and net uplift of the ballasted one in what fills the bore [kN/m].
     """
 
+    has_string: bool
     is_known: bool
     string_diameter_m: float
     cut_diameter_m: float
@@ -65,6 +70,8 @@ class DriveForces:
     pipe_outside_kN_per_m: float
     pipe_drag_kN: float
     safe_pull_kN: float
+    pipe_kN_per_m: float
+    uplift_kN_per_m: float
 
     @property
     def capacity_kN(self) -> float:
@@ -91,10 +98,13 @@ def drive_forces(a: Assumptions, name: str) -> DriveForces:
     size = a.pipe.size(outer_m) if way.has_layout else None
     pipe_kN_per_m = G_KN_PER_KG * size.mass_kg_per_m if size else 0.0
     inside_m = outer_m - 2e-3 * size.wall_mm if size else 0.0
+    is_drilled = way.geometry_kind == "surface_to_surface"
+    fluid = way.mud_kN_per_m3 if is_drilled else None  # else the grout replaces the slurry
     floating = floating_weight_kN_per_m(
-        pipe_kN_per_m, inside_m, outer_m, a.grout.unit_weight_kN_per_m3.expected
+        pipe_kN_per_m, inside_m, outer_m, fluid or a.grout.unit_weight_kN_per_m3.expected
     )
     return DriveForces(
+        has_string=not is_drilled,
         is_known=way.bores_per == "cable" or way.stations_after_m is not None,
         string_diameter_m=way.driven_outer_diameter_m,
         cut_diameter_m=way.bore_diameter_m,
@@ -111,11 +121,15 @@ def drive_forces(a: Assumptions, name: str) -> DriveForces:
         pipe_outside_kN_per_m=checks.roller_friction * pipe_kN_per_m,
         pipe_drag_kN=annulus_drag_kN(checks.annulus_drag_kPa, way.bore_diameter_m, outer_m),
         safe_pull_kN=_safe_pull_kN(a, size) if size else float("inf"),
+        pipe_kN_per_m=pipe_kN_per_m,
+        uplift_kN_per_m=-floating,
     )
 
 
 def _string_kN(a: Assumptions, way: Method) -> float:
     """Return what the driven string bears along its axis [kN]; inf where no limit is known."""
+    if way.geometry_kind == "surface_to_surface":
+        return float("inf")  # rods of the rig
     if way.has_layout:
         return a.pipe.jacking_string.axial_capacity_kN.expected
     return float("inf") if way.string_capacity_kN is None else way.string_capacity_kN.expected

@@ -45,6 +45,11 @@ class MethodGeometry:
         Deviation of the bore as a share of its length [-].
     head_limit_m : float
         Highest groundwater level above the bore's axis [m]; inf where there is no limit.
+    entry_rad, exit_rad : float
+        Angles of a drilled bore to the horizontal at its launch and its reception; 0 for methods that drive
+        straight from shaft to shaft [rad].
+    bend_radius_m : float
+        Of a drilled bore between its straights and its level part [m].
     """
 
     name: str
@@ -64,15 +69,19 @@ class MethodGeometry:
     most_depth_m: float
     deviation_frac: float
     head_limit_m: float
+    entry_rad: float = 0.0
+    exit_rad: float = 0.0
+    bend_radius_m: float = 0.0
+
+    @property
+    def is_drilled(self) -> bool:
+        """Whether it drills from pit to pit, in a curve, instead of driving straight from shaft to shaft."""
+        return self.entry_rad > 0.0
 
 
 def enabled_methods(assumptions: Assumptions) -> tuple[str, ...]:
-    """Return the names of the enabled shaft-to-shaft methods, in the order of the catalogue."""
-    return tuple(
-        name
-        for name, method in assumptions.methods.items()
-        if method.is_enabled and method.geometry_kind == "shaft_to_shaft"
-    )
+    """Return the names of the enabled methods, in the order of the catalogue."""
+    return tuple(name for name, method in assumptions.methods.items() if method.is_enabled)
 
 
 def method_geometry(assumptions: Assumptions, name: str) -> MethodGeometry:
@@ -104,7 +113,7 @@ def method_geometry(assumptions: Assumptions, name: str) -> MethodGeometry:
         method.spacing_diameters * bore,
     )
     width = (n_bores - 1) * spacing + method.width_margin_m
-    head = method.head_above_axis_fail_m
+    head, angles = method.head_above_axis_fail_m, method.surface_angles
     return MethodGeometry(
         name=name,
         n_bores=n_bores,
@@ -123,6 +132,9 @@ def method_geometry(assumptions: Assumptions, name: str) -> MethodGeometry:
         most_depth_m=method.most_shaft_depth_m,
         deviation_frac=method.deviation_frac,
         head_limit_m=math.inf if head is None else head,
+        entry_rad=0.0 if angles is None else math.radians(angles.entry_deg.expected),
+        exit_rad=0.0 if angles is None else math.radians(angles.exit_deg.expected),
+        bend_radius_m=method.least_radius_m or 0.0,
     )
 
 

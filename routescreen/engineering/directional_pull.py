@@ -5,11 +5,13 @@ Room: ``engineering``. Pure arrays in SI units. What is written for feet and pou
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.compiled import compiled
 from routescreen.engineering.values import not_negative, positive
 
 if TYPE_CHECKING:
@@ -35,6 +37,8 @@ class DrilledPath:
         H, of the level part below the pipe's side [m].
     pipe_angle_rad, rig_angle_rad : ndarray of float64
         Angles at which the pipe enters and leaves the ground [rad].
+    rises_m : ndarray of float64 or None
+        The same as H on the rig's side, where that lies at another height; None: H [m].
     """
 
     outside_m: Array
@@ -44,6 +48,7 @@ class DrilledPath:
     depth_m: Array
     pipe_angle_rad: Array
     rig_angle_rad: Array
+    rises_m: Array | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,9 +158,40 @@ def drilled_pull(
     first = saved * (path.outside_m + path.down_m + path.level_m + path.up_m)
     below = bends * (first + (rubbing - saved) * path.down_m + uplift * path.depth_m)
     rises = below + (rubbing - bends * saved) * path.level_m
-    last = rises + (rubbing - bends * saved) * path.up_m - uplift * path.depth_m
+    rise = path.depth_m if path.rises_m is None else path.rises_m
+    last = rises + (rubbing - bends * saved) * path.up_m - uplift * rise
     leaves = np.exp(inside * path.rig_angle_rad) * last
     return DrilledPull(np.asarray(first), np.asarray(below), np.asarray(rises), np.asarray(leaves))
+
+
+@compiled
+def most_drilled_pull_kN(
+    length_m: float,
+    down_m: float,
+    up_m: float,
+    pipe_depth_m: float,
+    rig_depth_m: float,
+    pipe_angle_rad: float,
+    rig_angle_rad: float,
+    ground_friction: float,
+    bore_friction: float,
+    weight_kN_per_m: float,
+    uplift_kN_per_m: float,
+) -> float:
+    """Largest pull on a pipe in a drilled bore between pits of any height, none left outside at the end [kN].
+
+    The formulae of `drilled_pull`, as a scalar for the search; `down_m` and `up_m` are the lengths of the two
+    slopes as the bore has them, `pipe_depth_m` and `rig_depth_m` how deep its bottom lies below either pit.
+    """
+    enters = math.exp(ground_friction * pipe_angle_rad)
+    bends = math.exp(bore_friction * pipe_angle_rad)
+    saved = enters * ground_friction * weight_kN_per_m
+    rubbing = bore_friction * abs(uplift_kN_per_m)
+    first = saved * length_m
+    below = bends * (first + (rubbing - saved) * down_m + uplift_kN_per_m * pipe_depth_m)
+    rises = below + (rubbing - bends * saved) * (length_m - down_m - up_m)
+    last = rises + (rubbing - bends * saved) * up_m - uplift_kN_per_m * rig_depth_m
+    return max(first, below, rises, math.exp(bore_friction * rig_angle_rad) * last)
 
 
 def small_bore_pull_kN(length_m: ArrayLike, uplift_kN_per_m: ArrayLike, bends_deg: ArrayLike) -> Array:

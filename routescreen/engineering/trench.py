@@ -82,7 +82,9 @@ def drain_width_m(
     return np.asarray(np.maximum(outer + margin, _EN_BY_DEPTH_M[row]))
 
 
-def pipe_room_m(outer_diameter_m: float, *, n_pipes: int, spacing_m: float, margin_m: float) -> float:
+def pipe_room_m(
+    outer_diameter_m: float, *, n_pipes: int, spacing_m: ArrayLike, margin_m: float
+) -> NDArray[np.float64]:
     """Width that pipes side by side and the bedding beside them take.
 
     Parameters
@@ -91,17 +93,18 @@ def pipe_room_m(outer_diameter_m: float, *, n_pipes: int, spacing_m: float, marg
         Outer diameter of a pipe [m].
     n_pipes : int
         Pipes in the trench.
-    spacing_m : float
+    spacing_m : array_like
         Distance between their axes [m].
     margin_m : float
         Bedding beside the outer pipes, both sides together [m].
 
     Returns
     -------
-    float
+    ndarray of float64
         (n - 1) s + OD + margin [m] (common practice, no source).
     """
-    return (n_pipes - 1) * spacing_m + outer_diameter_m + margin_m
+    spacing = np.asarray(spacing_m, dtype=np.float64)
+    return np.asarray((n_pipes - 1) * spacing + outer_diameter_m + margin_m)
 
 
 def bottom_width_m(
@@ -111,7 +114,7 @@ def bottom_width_m(
     outer_diameter_m: float,
     sloped_width_m: float,
     braced_width_m: float,
-    room_m: float,
+    room_m: ArrayLike,
 ) -> NDArray[np.float64]:
     """Width of the bottom: the largest of those by depth, by EN 1610, and of the room of the pipes.
 
@@ -125,8 +128,8 @@ def bottom_width_m(
         Outer diameter of a pipe [m].
     sloped_width_m, braced_width_m : float
         Width with room to work at that depth, with sloped and with braced faces [m].
-    room_m : float
-        See `pipe_room_m` [m].
+    room_m : array_like
+        See `pipe_room_m`; against `slope_deg` [m].
 
     Returns
     -------

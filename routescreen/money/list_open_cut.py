@@ -41,7 +41,6 @@ GENERAL = (
         "Drilling rig to and from the project",
         "set",
         "Rigs of the method, no more than its drives.",
-        is_measured=False,
     ),
     afterwards_item(
         "MO40",
@@ -61,8 +60,8 @@ GENERAL = (
         "launch",
         "Launches; both ways from one pit count once times the both-ways factor.",
     ),
-    later_item("MO31", "Erecting the drilling rig for the first bore of a drive", "each", "Drives."),
-    later_item("MO32", "Shifting the drilling rig to a further bore", "each", "Bores of a drive less 1."),
+    searched_item("MO31", "Erecting the drilling rig for the first bore of a drive", "each", "Drives."),
+    searched_item("MO32", "Shifting the drilling rig to a further bore", "each", "Bores of a drive less 1."),
     searched_item(
         "MO41",
         "Moving the pipe-jacking plant to a launch shaft and erecting it",

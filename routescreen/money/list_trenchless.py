@@ -5,7 +5,7 @@ Room: ``money``. Pure data; codes, descriptions and rules are routescreen's own.
 
 from __future__ import annotations
 
-from routescreen.money.item import afterwards_item, later_item, searched_item
+from routescreen.money.item import afterwards_item, searched_item
 
 DRIVES = (
     searched_item("DR10", "Two-pass: setting up frame and guidance, machine into the eye", "bore", "Bores."),
@@ -41,14 +41,17 @@ DRIVES = (
         "m",
         "True length of the bores x soil factor.",
     ),
-    later_item(
+    searched_item(
         "DR30",
         "Drilling: pilot, reaming, pulling in",
         "m",
         "True length of the bores x soil factor x diameter / reference.",
     ),
-    later_item(
-        "DR31", "Drilling: treating and disposing of mud and cuttings", "m3", "Multiple of the bore's volume."
+    searched_item(
+        "DR31",
+        "Drilling: treating and disposing of mud and cuttings",
+        "m3",
+        "Multiple of area of the bore x true length of the bores.",
     ),
     searched_item(
         "DR40",
@@ -176,7 +179,7 @@ SHAFTS = (
         "the usual block.",
         rate_code="SH23",
     ),
-    later_item("SH30", "Entry or exit pit of a drilling", "each", "Pits."),
+    searched_item("SH30", "Entry or exit pit of a drilled bore", "each", "Bores x 2."),
     searched_item("SH31", "Pit for thrust boring, complete", "m3", "Inside plan area x depth."),
     searched_item(
         "CO10",

@@ -37,7 +37,8 @@ class RoleTable:
 
     `length_m`, `width_m` inside plan [m]; `n_eyes` bores that need an eye;
     `n_walls` bores launched against a wall; `compound_m2` [m2]; `bore_axis_m` height of the bore's
-    axis above its invert [m]; `ramp_radius_m` [m], 1 for role 0; `is_launch`, `is_pit`.
+    axis above its invert [m]; `ramp_radius_m` [m], 1 for role 0; `is_launch`, `is_pit`;
+    `n_pits` of drilled bores.
     """
 
     length_m: NDArray[np.float64]
@@ -49,6 +50,7 @@ class RoleTable:
     ramp_radius_m: NDArray[np.float64]
     is_launch: NDArray[np.bool_]
     is_pit: NDArray[np.bool_]
+    n_pits: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +111,12 @@ def shaft(
     is_pit = is_any & np.all((roles == 0) | table.is_pit[roles], axis=0)
     length, width = plan_size_m(table.length_m[roles], table.width_m[roles])
     area = length * width
-    _add_hole(q, np.where(is_pit, 0.0, area), soil, wet, depth, a)
-    q.add("SH31", np.where(is_pit, area * depth, 0.0))
-    q.add("SH01", is_any & ~is_pit)
+    n_pits = table.n_pits[roles].sum(axis=0)
+    is_drilled = n_pits > 0.0
+    _add_hole(q, np.where(is_pit | is_drilled, 0.0, area), soil, wet, depth, a)
+    q.add("SH31", np.where(is_pit & ~is_drilled, area * depth, 0.0))
+    q.add("SH30", n_pits)
+    q.add("SH01", is_any & ~is_pit & ~is_drilled)
     q.add("SH22", table.n_eyes[roles].sum(axis=0) * np.where(wet, 1.0, a.shaft.dry_eye_factor))
     q.add("SH23", table.n_walls[roles].sum(axis=0))
     _add_launches(q, table, roles, a)
@@ -214,14 +219,15 @@ def role_table(a: Assumptions) -> RoleTable:
     length, width, eyes, walls, compound, axis, radius = (
         np.array(column, dtype=np.float64) for column in columns[:7]
     )
-    is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[7:])
-    return RoleTable(length, width, eyes, walls, compound, axis, radius, is_launch, is_pit)
+    is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[7:9])
+    pits = np.array(columns[9], dtype=np.float64)
+    return RoleTable(length, width, eyes, walls, compound, axis, radius, is_launch, is_pit, pits)
 
 
 def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float | bool, ...]:
     """One row of the table, in the order of `RoleTable`."""
     if method is None:
-        return (*(0.0,) * 6, 1.0, False, False)
+        return (*(0.0,) * 6, 1.0, False, False, 0.0)
     way, shape = a.methods[method], method_geometry(a, method)
     length, width = shape.launch_plan_m if is_launch else shape.reception_plan_m
     compound = (
@@ -239,6 +245,7 @@ def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float
         ramp_radius_m(method, a),
         is_launch,
         way.shaft_pricing == "pit",
+        shape.n_bores * (way.shaft_pricing == "each"),
     )
 
 
@@ -256,9 +263,11 @@ def ramp_radius_m(method: str, a: Assumptions) -> float:
     float
         The larger of the cable's bend and of what its side wall asks for at the pull of the method's
         longest drive, at most at the largest pull that the cable itself stands [m]. Shorter drives
-        are on the safe side.
+        are on the safe side. Where the assumptions give a radius, that one.
     """
     cable = a.cable
+    if cable.ramp_radius_m is not None:
+        return cable.ramp_radius_m
     pull = pull_above_bend_kN(
         length_m=a.methods[method].longest_m,
         weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,
@@ -321,12 +330,14 @@ def _add_ramp_and_approach(
     rise = invert - table.bore_axis_m[roles] - trench_axis
     run = ramp_run_m(rise, table.ramp_radius_m[roles], a.cable.ramp_angle_deg)
     # of one bore for all cables each cable still climbs by itself
-    q.add(a.cable.ramp_item, a.link.n_cables * np.max(np.where(roles > 0, run, 0.0), axis=0))
+    # a drilled bore comes up to the trench by itself
+    has_ramp = (roles > 0) & (table.n_pits[roles] == 0.0)
+    q.add(a.cable.ramp_item, a.link.n_cables * np.max(np.where(has_ramp, run, 0.0), axis=0))
     slope = cotangent([one.slope_deg for one in a.soil.values()])[soil]
     for index, name in enumerate(enabled_methods(a)):
-        if not a.methods[name].has_layout:
-            continue
         shape = method_geometry(a, name)
+        if not a.methods[name].has_layout or shape.is_drilled:
+            continue
         cut = approach_cut_m3(
             invert,
             a.pipe.cold_bend_diameters * shape.pipe_diameter_m,

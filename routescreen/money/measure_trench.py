@@ -1,23 +1,19 @@
 """Quantities of open cut: all items of one metre of route.
 
-Room: ``money``. May import ``assumptions``, ``engineering``, ``project``.
+Room: ``money``. May import ``assumptions``, ``drives``, ``engineering``, ``project``.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.drives.open_cut import covers_of, soils_of, trench_section
+from routescreen.drives.trench_spacing import bedding_zone_m
 from routescreen.engineering.pipe import circle_m2
-from routescreen.engineering.trench import (
-    area_below_m2,
-    cotangent,
-    is_kept_dry_by_sump,
-    top_width_m,
-    well_point_rows,
-)
+from routescreen.engineering.trench import is_kept_dry_by_sump, well_point_rows
 from routescreen.money.items import rates_eur
 from routescreen.money.quantities import (
     SURPLUS_ITEMS,
@@ -31,50 +27,14 @@ from routescreen.money.quantities import (
 from routescreen.project import GroundSamples
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from numpy.typing import NDArray
 
-    from numpy.typing import ArrayLike, NDArray
-
-    from routescreen.assumptions import Assumptions, CoverClass, Soil
+    from routescreen.assumptions import Assumptions
+    from routescreen.drives.open_cut import Section
 
 DIG_ITEMS = {"E1": "TR20", "E2": "TR21", "E3": "TR22", "E4": "TR23", "E5": "TR24", "E6": "TR25", "E7": "TR26"}
 SHEET_PILE_EMBEDMENT_FRAC = 0.5  # of the trench depth; common practice, no source
 _PRICED_AT_ONCE = 8192  # rows; keeps the table of quantities small on long corridors
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """Cross-section of one trench at n places; every array has shape (n,).
-
-    `depth_m` and the widths [m]; `rock_height_m` is the height of the rock head above the bottom, 0
-    where the trench stays above the rock; cotangents are the faces' run per metre of height [-].
-    """
-
-    depth_m: float
-    bottom_width_m: NDArray[np.float64]
-    top_width_m: NDArray[np.float64]
-    rock_height_m: NDArray[np.float64]
-    rock_cotangent: NDArray[np.float64]
-    soil_cotangent: NDArray[np.float64]
-    is_braced: NDArray[np.bool_]
-
-    def area_m2(self, low_m: ArrayLike, high_m: ArrayLike, *, is_rock: bool) -> NDArray[np.float64]:
-        """Area of soil or of rock between two heights above the bottom [m2]."""
-        clip: Callable[[ArrayLike], NDArray[np.float64]] = (
-            (lambda h: np.minimum(h, self.rock_height_m))
-            if is_rock
-            else (lambda h: np.maximum(h, self.rock_height_m))
-        )
-        return np.maximum(self._below(clip(high_m)) - self._below(clip(low_m)), 0.0)
-
-    def _below(self, height_m: NDArray[np.float64]) -> NDArray[np.float64]:
-        return area_below_m2(
-            height_m,
-            bottom_width_m=self.bottom_width_m,
-            break_height_m=self.rock_height_m,
-            lower_cotangent=self.rock_cotangent,
-            upper_cotangent=self.soil_cotangent,
-        )
 
 
 def trench_per_m(samples: GroundSamples, is_narrow: NDArray[np.bool_], a: Assumptions) -> NDArray[np.float64]:
@@ -96,7 +56,7 @@ def trench_per_m(samples: GroundSamples, is_narrow: NDArray[np.bool_], a: Assump
     """
     q = empty_quantities(len(samples.ground_m), a)
     section = trench_section(samples, a)
-    factor = _covers(a, lambda cover: cover.trench_factor)[samples.cover_class]
+    factor = covers_of(a, lambda cover: cover.trench_factor)[samples.cover_class]
     factor = factor * np.where(is_narrow, a.trench.narrow_factor, 1.0)
     _add_digging(q, section, samples, factor, a)
     _add_filling(q, section, samples, factor, a)
@@ -147,59 +107,12 @@ def surplus_m3_per_m(samples: GroundSamples, a: Assumptions) -> NDArray[np.float
     """
     section = trench_section(samples, a)
     shares = surplus_shares(list(a.soil.values()))
-    zone = _bedding_zone_m(a)
+    zone = bedding_zone_m(a)
     surplus = np.zeros((len(samples.ground_m), 3))
     for is_rock, soil_class in ((False, samples.soil_class), (True, samples.rock_soil_class)):
         area = a.link.n_trenches * section.area_m2(0.0, zone, is_rock=is_rock)
         surplus += area[:, np.newaxis] * shares[:, soil_class].T
     return surplus
-
-
-def trench_section(samples: GroundSamples, a: Assumptions) -> Section:
-    """Lay out the cross-section of one trench.
-
-    The faces are sloped as the soil allows; below the rock head as the rock allows. They are
-    braced upright where only the trench itself is reinstated, or where sloped trenches with their
-    edge strips would meet.
-
-    Parameters
-    ----------
-    samples : GroundSamples
-    a : Assumptions
-
-    Returns
-    -------
-    Section
-    """
-    slope = _soils(a, lambda soil: soil.slope_deg)
-    sloped = _section_of(samples, a, slope[samples.soil_class], slope[samples.rock_soil_class])
-    meets = (a.link.n_trenches > 1) & (
-        sloped.top_width_m + 2.0 * a.trench.edge_strip_m > a.link.trench_spacing_m
-    )
-    in_road = _covers(a, lambda cover: cover.is_reinstated_over_trench_only)[samples.cover_class] > 0.0
-    is_braced = meets | in_road
-    soil_slope = np.where(is_braced, 90.0, slope[samples.soil_class])
-    rock_slope = np.where(is_braced, 90.0, slope[samples.rock_soil_class])
-    return _section_of(samples, a, soil_slope, rock_slope, is_braced)
-
-
-def _section_of(
-    samples: GroundSamples,
-    a: Assumptions,
-    soil_slope_deg: NDArray[np.float64],
-    rock_slope_deg: NDArray[np.float64],
-    is_braced: NDArray[np.bool_] | None = None,
-) -> Section:
-    depth = a.trench_depth_m
-    rock = np.maximum(depth - samples.rock_depth_m, 0.0)
-    braced = np.zeros(len(rock), dtype=np.bool_) if is_braced is None else is_braced
-    faces_deg = np.where(braced, 90.0, np.where(rock > 0.0, rock_slope_deg, soil_slope_deg))
-    width = a.trench_bottom_width_m(faces_deg)
-    rock_run, soil_run = cotangent(rock_slope_deg), cotangent(soil_slope_deg)
-    top = top_width_m(
-        depth, bottom_width_m=width, break_height_m=rock, lower_cotangent=rock_run, upper_cotangent=soil_run
-    )
-    return Section(depth, width, top, rock, rock_run, soil_run, braced)
 
 
 def _add_digging(
@@ -221,8 +134,8 @@ def _add_filling(
     q: Quantities, section: Section, samples: GroundSamples, factor: NDArray[np.float64], a: Assumptions
 ) -> None:
     """Bedding, and backfill by the factor of the soil that goes back."""
-    zone = _bedding_zone_m(a)
-    backfill_factor = _soils(a, lambda soil: soil.backfill_factor)
+    zone = bedding_zone_m(a)
+    backfill_factor = soils_of(a, lambda soil: soil.backfill_factor)
     bedding = np.full(len(factor), -a.n_pipes_per_trench * circle_m2(a.pipe.trench_outer_diameter_m))
     backfill = np.zeros(len(factor))
     for is_rock, soil_class in ((False, samples.soil_class), (True, samples.rock_soil_class)):
@@ -231,10 +144,6 @@ def _add_filling(
         backfill += above * backfill_factor[soil_class]
     q.add(a.trench.bedding_item, a.link.n_trenches * factor * bedding)
     q.add("TR52", a.link.n_trenches * factor * backfill)
-
-
-def _bedding_zone_m(a: Assumptions) -> float:
-    return a.trench.bedding_below_m + a.pipe.trench_outer_diameter_m + a.trench.bedding_above_m
 
 
 def _add_supports(
@@ -250,7 +159,7 @@ def _add_supports(
     embedment = 2.0 * SHEET_PILE_EMBEDMENT_FRAC * section.depth_m * (needs_support & is_wet)
     q.add("TR31", n_trenches * (np.where(is_wet, faces, 0.0) + embedment))
     at_bottom = np.where(section.rock_height_m > 0.0, samples.rock_soil_class, samples.soil_class)
-    permeability = _soils(a, lambda soil: soil.permeability_m_per_s)[at_bottom]
+    permeability = soils_of(a, lambda soil: soil.permeability_m_per_s)[at_bottom]
     head = section.depth_m - samples.groundwater_depth_m
     by_sump = is_kept_dry_by_sump(
         head,
@@ -288,12 +197,12 @@ def _add_strip(
     """Add what is measured by the working strip, and the land."""
     cover = samples.cover_class
     strip = np.where(is_narrow, a.narrow_strip_m, a.working_strip_m)
-    over_trench = _covers(a, lambda c: c.is_reinstated_over_trench_only)[cover] > 0.0
+    over_trench = covers_of(a, lambda c: c.is_reinstated_over_trench_only)[cover] > 0.0
     edges = a.link.n_trenches * (section.top_width_m + a.trench.reinstate_beside_trench_m)
     q.add_by_cover("TR70", cover, np.where(over_trench, np.minimum(edges, strip), strip))
     topsoil = np.where(over_trench, 0.0, strip * a.trench.topsoil_width_frac * a.trench.topsoil_m)
     q.add("TR10", topsoil)
-    q.add("TR80", a.trench.haul_road_width_m * _covers(a, lambda c: c.has_haul_road)[cover])
+    q.add("TR80", a.trench.haul_road_width_m * covers_of(a, lambda c: c.has_haul_road)[cover])
     q.add_each(("TR81", "TR82", "GI13", "UX11", "AR10", "SV10", "TE10"), 1.0)
     add_temporary_land(q, cover, strip, a)
     q.add_by_cover("LA11", cover, a.protective_strip_m)
@@ -301,11 +210,3 @@ def _add_strip(
 
 def _part(samples: GroundSamples, rows: slice) -> GroundSamples:
     return GroundSamples(*(getattr(samples, field.name)[rows] for field in fields(samples)))
-
-
-def _soils(a: Assumptions, value: Callable[[Soil], float]) -> NDArray[np.float64]:
-    return np.array([value(soil) for soil in a.soil.values()], dtype=np.float64)
-
-
-def _covers(a: Assumptions, value: Callable[[CoverClass], float]) -> NDArray[np.float64]:
-    return np.array([value(cover) for cover in a.cover.values()], dtype=np.float64)

@@ -40,9 +40,16 @@ def bore_line(plan: Plan, drive: Drive, data: DriveData, left_m: float = 0.0) ->
     (x0, y0), (x1, y1) = plan.alignment_xy_m[drive.from_vertex], plan.alignment_xy_m[drive.to_vertex]
     length_m = math.hypot(x1 - x0, y1 - y0)
     dx, dy = -(y1 - y0) / length_m * left_m, (x1 - x0) / length_m * left_m
-    lower = (x0 + dx, y0 + dy, drive.lower_crown_m - data.bore_diameter_m)
-    upper = (x1 + dx, y1 + dy, drive.upper_crown_m - data.bore_diameter_m)
-    return LineString([lower, upper] if drive.is_launched_at_lower else [upper, lower])
+    course = data.course_m or ((0.0, drive.lower_crown_m), (length_m, drive.upper_crown_m))
+    points = [
+        (
+            x0 + dx + along_m / length_m * (x1 - x0),
+            y0 + dy + along_m / length_m * (y1 - y0),
+            crown_m - data.bore_diameter_m,
+        )
+        for along_m, crown_m in course
+    ]
+    return LineString(points if drive.is_launched_at_lower else points[::-1])
 
 
 def bore_offsets_m(data: DriveData) -> list[float]:
@@ -51,6 +58,11 @@ def bore_offsets_m(data: DriveData) -> list[float]:
     return [
         (middle - number) * data.bore_spacing_m if data.n_bores > 1 else 0.0 for number in range(data.n_bores)
     ]
+
+
+def bore_length_m(line: LineString, data: DriveData) -> float:
+    """Return the true length of a bore: as reckoned, else that of its straight line [m]."""
+    return true_length_m(line) if math.isnan(data.true_length_m) else data.true_length_m
 
 
 def true_length_m(line: LineString) -> float:

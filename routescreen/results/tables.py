@@ -158,7 +158,7 @@ def _drives(lookup: Lookup) -> Rows:
                 "method": drive.method,
                 "launch_shaft_id": lookup.name("shaft", launch),
                 "reception_shaft_id": lookup.name("shaft", reception),
-                "length_m": shapes.true_length_m(line),
+                "length_m": shapes.bore_length_m(line, data),
                 "grade_percent": 100.0 * shapes.rise_frac(line),
                 "bores": data.n_bores,
                 "bore_diameter_m": data.bore_diameter_m,
@@ -186,7 +186,7 @@ def _bores(lookup: Lookup) -> Rows:
         for number, left_m in enumerate(shapes.bore_offsets_m(data), start=1):
             line = shapes.bore_line(plan, drive, data, left_m)
             record = {"bore_id": f"{drive_id}-B{number}", "drive_id": drive_id}
-            records.append(record | {"length_m": shapes.true_length_m(line), "geometry": line})
+            records.append(record | {"length_m": shapes.bore_length_m(line, data), "geometry": line})
     return _rows(records)
 
 

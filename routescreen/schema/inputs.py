@@ -58,7 +58,8 @@ INPUT_LAYERS: tuple[Layer, ...] = (
             number(
                 "base_level_m",
                 "m",
-                "Level that the cover counts from, such as base or formation; not for services.",
+                "Level that the cover counts from, such as base or formation, of a water its scoured bed; "
+                "not for services.",
                 -500.0,
                 9000.0,
             ),

@@ -218,6 +218,46 @@ class ForceArrays(NamedTuple):
     earth_factor: float
 
 
+class DrilledArrays(NamedTuple):
+    """Methods that drill from pit to pit; per method (nm,).
+
+    `is_drilled`; `entry_rad`, `exit_rad` angles to the horizontal at the launch and the reception,
+    `radius_m` of the bends; `cover_m` that the method needs where nothing else asks for more, `surface` which
+    of the `surface_m` (nd, nx, ny) holds its lowest ground over all bores [m]; `pipe_kN_per_m` weight of the
+    pipe, `uplift_kN_per_m` of it ballasted in the bore's mud, `roller_friction`, `bore_friction`.
+    """
+
+    is_drilled: Booleans
+    entry_rad: Floats
+    exit_rad: Floats
+    radius_m: Floats
+    cover_m: Floats
+    surface: Integers
+    surface_m: Floats
+    pipe_kN_per_m: Floats
+    uplift_kN_per_m: Floats
+    roller_friction: Floats
+    bore_friction: Floats
+
+
+def none_drilled(n_methods: int) -> DrilledArrays:
+    """Return that no method drills from pit to pit."""
+    zero = np.zeros(n_methods)
+    return DrilledArrays(
+        is_drilled=np.zeros(n_methods, np.bool_),
+        entry_rad=zero,
+        exit_rad=zero,
+        radius_m=zero,
+        cover_m=zero,
+        surface=np.zeros(n_methods, np.int64),
+        surface_m=np.zeros((0, 0, 0)),
+        pipe_kN_per_m=zero,
+        uplift_kN_per_m=zero,
+        roller_friction=zero,
+        bore_friction=zero,
+    )
+
+
 class LayoutArrays(NamedTuple):
     """Ground for the pipe strings, which lie behind the reception before they are pulled in.
 
@@ -255,6 +295,7 @@ class SearchArrays(NamedTuple):
     ground: GroundArrays
     fine: FineArrays
     drive: DriveArrays
+    drilled: DrilledArrays
     force: ForceArrays
     layout: LayoutArrays
     shaft: ShaftArrays

@@ -60,8 +60,8 @@ def _fill(
     is_launched_at_lower: bool,
     table: Floats,
 ) -> None:
-    if not scan(s, work, method, a, ja, b, jb):
-        return
+    if s.drilled.is_drilled[method] or not scan(s, work, method, a, ja, b, jb):
+        return  # a drilled bore shares no pit: it has no line but its own
     role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
     role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
     low, high = slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from routescreen.compiled import by_reference, compiled, no_literal
 from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
 from routescreen.search.arrays import BLOCKED_M, N_BINS
+from routescreen.search.drilled_kernel import choose_drilled
 from routescreen.search.drive_price_kernel import (
     INFEASIBLE,
     Settled,
@@ -19,15 +20,16 @@ from routescreen.search.drive_price_kernel import (
     ground_eur,
     is_too_deep,
     is_too_wet,
+    lay_out_halves,
     with_drive_price,
 )
 from routescreen.search.force_kernel import is_too_heavy
 from routescreen.search.shaft_kernel import depth_level, shaft_table_eur
+from routescreen.search.touched_kernel import nearest_row, rows_touched
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
 
-EDGE = 0.02  # share of a cell by which a line counts as touching the next row
 BESIDE_M = 1e-3  # segments further beside the outermost bore than this can't meet it
 STILL = 1e-9  # a run across fewer rows than this runs along its row
 
@@ -125,11 +127,11 @@ def _scan_columns(
             y1 = ((ax + ux * x1 - px) * ty - (ay + uy * x1 - py) * tx - offset0) / cell
             if x1 <= x0 or x1 >= length:
                 return False
-        low, high = min(y0, y1), max(y0, y1)
-        if low < -aside or high > ny - 1.0 + aside:
+        if min(y0, y1) < -aside or max(y0, y1) > ny - 1.0 + aside:
             return False
         ceiling = math.inf
-        for row in range(_nearest_row(low - EDGE, ny), _nearest_row(high + EDGE, ny) + 1):
+        lowest, highest = rows_touched(y0, y1, ny)
+        for row in range(lowest, highest + 1):
             ceiling = min(ceiling, ceiling_m[column, row], service_m[column, row] - deviation)
         if ceiling < BLOCKED_M:
             return False
@@ -152,23 +154,17 @@ def _enter_cells(s: SearchArrays, work: Work, first: int) -> None:
     for k in range(work.tally[0] - 1):
         x0, x1, y0, y1 = work.x_m[k], work.x_m[k + 1], work.row[k], work.row[k + 1]
         low, high = min(y0, y1), max(y0, y1)
-        lowest, highest = _nearest_row(low - EDGE, ny), _nearest_row(high + EDGE, ny)
+        lowest, highest = rows_touched(y0, y1, ny)
         for row in range(lowest, highest + 1):
             lower_edge = low if row == 0 else max(low, row - 0.5)
             upper_edge = high if row == ny - 1 else min(high, row + 0.5)
-            holds_all = lowest == highest or (abs(y1 - y0) < STILL and row == _nearest_row(y0, ny))
+            holds_all = lowest == highest or (abs(y1 - y0) < STILL and row == nearest_row(y0, ny))
             share, middle = _share(y0, y1, lower_edge, upper_edge, holds_all)
             work.entry_node[n_entries] = (first + k) * ny + row
             work.entry_m[n_entries] = share * (x1 - x0)
             work.entry_middle_m[n_entries] = x0 + middle * (x1 - x0)
             n_entries += 1
     work.tally[1] = n_entries
-
-
-@compiled
-def _nearest_row(y: float, n_rows: int) -> int:
-    """Return the row of the frame that holds a place across it."""
-    return min(max(math.floor(y + 0.5), 0), n_rows - 1)
 
 
 @compiled
@@ -301,6 +297,8 @@ def choose_line(
     just keep the lower and the upper shaft dry are tried as well. The cheapest by stand-alone shafts
     is taken, the flattest on equal terms, so that the mirror image of a drive gets the same line.
     """
+    if s.drilled.is_drilled[method]:
+        return choose_drilled(s, work, method, (a, ja, b, jb), is_launched_at_lower)
     role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
     role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
     n = work.tally[0]
@@ -350,16 +348,13 @@ def price_line(
     It may prove infeasible; it is said to be so as well where it costs `most_eur` or more and its land
     need not be looked at.
     """
+    lay_out_halves(s, work, method, (a, ja, b, jb), is_launched_at_lower)
     if is_too_wet(s, work, method, line) or is_too_deep(s, work, method, line):
         return INFEASIBLE
     eur = ground_eur(s, work, method, a, line)
     if is_too_heavy(s, work, method, line, is_launched_at_lower):
         return INFEASIBLE
-    reception = (b, jb) if is_launched_at_lower else (a, ja)
-    sign = (1.0 if is_launched_at_lower else -1.0) / work.value[0]
-    ux = sign * (s.frame.node_xy_m[b, jb, 0] - s.frame.node_xy_m[a, ja, 0])
-    uy = sign * (s.frame.node_xy_m[b, jb, 1] - s.frame.node_xy_m[a, ja, 1])
-    return with_drive_price(s, work, method, reception, (ux, uy), line, eur, most_eur)
+    return with_drive_price(s, work, method, (a, ja, b, jb), is_launched_at_lower, line, eur, most_eur)
 
 
 @compiled

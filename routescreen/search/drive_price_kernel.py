@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from routescreen.compiled import compiled
+from routescreen.drives.drilled import Half, drilled_crown_m, drilled_true_m, half_of, run_m
 from routescreen.search.layout_kernel import layout_of
 
 if TYPE_CHECKING:
@@ -28,7 +29,8 @@ class Work(NamedTuple):
     frame there (`row`); `hull` indices; entries, one a touched cell: `entry_node` (flat index), `entry_m`
     length in it, `entry_middle_m` place along the line; `met` the crossings
     found and `stamp` which scan met each last; `soil_m` length by soil; `tally` = (points, entries,
-    crossings met, number of the scan); `value` = (length, fee).
+    crossings met, number of the scan); `value` = (length, fee); `halves` of a drilled bore, the lower one
+    first.
     """
 
     x_m: Floats
@@ -43,13 +45,15 @@ class Work(NamedTuple):
     soil_m: Floats
     tally: Integers
     value: Floats
+    halves: Floats
 
 
 class Settled(NamedTuple):
     """A drive of one orientation: whether it can be built, its line and its price.
 
     `eur` [EUR] without its shafts; levels of depth at the lower and the upper end; `slope_frac`
-    from lower to upper; `crown_m` at the lower end.
+    from lower to upper; `crown_m` at the lower end. Of a drilled bore `crown_m` is that of the level part
+    between its bends, and the slope 0.
     """
 
     is_feasible: bool
@@ -80,7 +84,69 @@ def new_work(n_columns: int, n_crossings: int, n_soils: int) -> Work:
         np.zeros(n_soils),
         np.zeros(4, np.int64),
         np.zeros(2),
+        np.zeros((2, 5)),
     )
+
+
+@compiled
+def lay_out_halves(
+    s: SearchArrays, work: Work, method: int, ends: tuple[int, int, int, int], is_launched_at_lower: bool
+) -> None:
+    """Note both halves of a drilled bore between two nodes; nothing for a straight drive."""
+    if not s.drilled.is_drilled[method]:
+        return
+    for end in range(2):
+        column, row = ends[2 * end], ends[2 * end + 1]
+        is_launch = is_launched_at_lower if end == 0 else not is_launched_at_lower
+        angle = s.drilled.entry_rad[method] if is_launch else s.drilled.exit_rad[method]
+        role = 1 + 2 * method + (0 if is_launch else 1)
+        depth = s.shaft.least_level[role] * s.shaft.step_m - s.shaft.sump_m - s.drive.bore_m[method]
+        half = half_of(s.ground.ground_m[column, row] - depth, angle, s.drilled.radius_m[method])
+        for field in range(5):
+            work.halves[end, field] = half[field]
+
+
+@compiled
+def half_at(work: Work, end: int) -> Half:
+    """Return a half of the drilled bore at work, 0 the lower one."""
+    h = work.halves
+    return Half(h[end, 0], h[end, 1], h[end, 2], h[end, 3], h[end, 4])
+
+
+@compiled
+def crown_at_m(s: SearchArrays, work: Work, method: int, line: Settled, x_m: float) -> float:
+    """Return the level of a drive's crown at a distance from its lower end [m]."""
+    if s.drilled.is_drilled[method]:
+        return drilled_crown_m(half_at(work, 0), half_at(work, 1), line.crown_m, work.value[0], x_m)
+    return line.crown_m + line.slope_frac * x_m
+
+
+@compiled
+def lowest_crown_m(
+    s: SearchArrays, work: Work, method: int, line: Settled, x_m: float, aside_m: float
+) -> float:
+    """Return the lowest level of a drive's crown within a distance to both sides of a place [m]."""
+    if s.drilled.is_drilled[method]:  # it never rises before its level part and never falls behind it
+        level_m = run_m(half_at(work, 0), line.crown_m)
+        return crown_at_m(s, work, method, line, min(max(level_m, x_m - aside_m), x_m + aside_m))
+    return line.crown_m + line.slope_frac * x_m - abs(line.slope_frac) * aside_m
+
+
+@compiled
+def true_length_m(s: SearchArrays, work: Work, method: int, line: Settled) -> float:
+    """Return the true length of a drive [m]."""
+    if s.drilled.is_drilled[method]:
+        return drilled_true_m(half_at(work, 0), half_at(work, 1), line.crown_m, work.value[0])
+    return float(work.value[0] * math.sqrt(1.0 + line.slope_frac * line.slope_frac))
+
+
+@compiled
+def invert_depth_m(s: SearchArrays, method: int, line: Settled, ends: tuple[int, int, int, int]) -> float:
+    """Return how deep the drive lies below its deeper shaft, or below the higher pit, at most [m]."""
+    if s.drilled.is_drilled[method]:
+        ground = max(s.ground.ground_m[ends[0], ends[1]], s.ground.ground_m[ends[2], ends[3]])
+        return float(ground - line.crown_m + s.drive.bore_m[method])
+    return float(max(line.lower_level, line.upper_level) * s.shaft.step_m)
 
 
 @compiled
@@ -88,20 +154,19 @@ def with_drive_price(
     s: SearchArrays,
     work: Work,
     method: int,
-    reception: tuple[int, int],
-    along: tuple[float, float],
+    ends: tuple[int, int, int, int],
+    is_launched_at_lower: bool,
     line: Settled,
     ground_eur: float,
     most_eur: float,
 ) -> Settled:
     """Return the line with the price of the drive instead of its shafts', or infeasible.
 
-    `along` is the direction from launch to reception. The land for the strings is looked at last, and not
+    `ends` are the lower and the upper node. The land for the strings is looked at last, and not
     at all where the drive costs `most_eur` or more however they lie.
     """
     length = work.value[0]
-    stretch = math.sqrt(1.0 + line.slope_frac * line.slope_frac)
-    true_m = length * stretch
+    true_m = true_length_m(s, work, method, line)
     if true_m < s.drive.least_length_m[method]:
         return INFEASIBLE
     longest_of_all = 0.0
@@ -113,10 +178,11 @@ def with_drive_price(
             return INFEASIBLE
     if true_m > longest_of_all:
         return INFEASIBLE
-    deeper = max(line.lower_level, line.upper_level) * s.shaft.step_m
+    deeper = invert_depth_m(s, method, line, ends)
     n_boreholes = math.ceil(true_m / s.drive.borehole_spacing_m - 1e-9) - 1.0
+    reception = (ends[2], ends[3]) if is_launched_at_lower else (ends[0], ends[1])
     eur = (
-        ground_eur * stretch
+        ground_eur * (true_m / length)
         + s.drive.fixed_eur[method]
         + s.drive.piece_eur[method] * math.ceil(true_m / s.drive.piece_m - 1e-9)
         + s.drive.borehole_eur_per_m * max(n_boreholes, 0.0) * (deeper + s.drive.borehole_below_m)
@@ -127,7 +193,10 @@ def with_drive_price(
     if eur + least_layout_eur(s, method, per_m, true_m) >= most_eur:
         return INFEASIBLE
     x, z = s.frame.node_xy_m[reception[0], reception[1], 0], s.frame.node_xy_m[reception[0], reception[1], 1]
-    layout = layout_of(s.layout, method, reception[0], reception[1], x, z, along[0], along[1], true_m)
+    sign = (1.0 if is_launched_at_lower else -1.0) / length
+    ux = sign * (s.frame.node_xy_m[ends[2], ends[3], 0] - s.frame.node_xy_m[ends[0], ends[1], 0])
+    uz = sign * (s.frame.node_xy_m[ends[2], ends[3], 1] - s.frame.node_xy_m[ends[0], ends[1], 1])
+    layout = layout_of(s.layout, method, reception[0], reception[1], x, z, ux, uz, true_m)
     if layout.n_pieces == 0:
         return INFEASIBLE
     eur += (layout.n_pieces - 1.0) * s.layout.tie_in_eur[method] + per_m * true_m / layout.n_pieces
@@ -156,7 +225,7 @@ def is_too_wet(s: SearchArrays, work: Work, method: int, line: Settled) -> bool:
     half_bore = s.drive.bore_m[method] / 2.0
     for entry in range(work.tally[1]):
         column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
-        axis_m = line.crown_m + line.slope_frac * work.entry_middle_m[entry] - half_bore
+        axis_m = crown_at_m(s, work, method, line, work.entry_middle_m[entry]) - half_bore
         if s.ground.water_level_m[column, row] - axis_m > s.drive.head_limit_m[method]:
             return True
     return False
@@ -168,8 +237,8 @@ def is_too_deep(s: SearchArrays, work: Work, method: int, line: Settled) -> bool
     ny = s.ground.ground_m.shape[1]
     for entry in range(work.tally[1]):
         column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
-        fall_m = abs(line.slope_frac) * work.entry_m[entry] / 2.0
-        crown_m = line.crown_m + line.slope_frac * work.entry_middle_m[entry] - fall_m
+        middle_m, aside_m = work.entry_middle_m[entry], work.entry_m[entry] / 2.0
+        crown_m = lowest_crown_m(s, work, method, line, middle_m, aside_m)
         if crown_m < s.drive.floor_m[method, column, row]:
             return True
     return False
@@ -197,7 +266,7 @@ def ground_eur(s: SearchArrays, work: Work, method: int, first: int, line: Settl
             length = (high - low) / (end - begin) * (work.x_m[k + 1] - work.x_m[k])
             x = work.x_m[k] + share * (work.x_m[k + 1] - work.x_m[k])
             across = (work.row[k] + share * (work.row[k + 1] - work.row[k]) + 0.5) * nb
-            axis_m = line.crown_m + line.slope_frac * x - s.drive.bore_m[method] / 2.0
+            axis_m = crown_at_m(s, work, method, line, x) - s.drive.bore_m[method] / 2.0
             column = (first + k) * na + step
             left, right = math.floor(across - FINE_EDGE), math.floor(across + FINE_EDGE)
             if left == right:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from routescreen.compiled import compiled
 from routescreen.engineering.pull_in import most_pipe_pull_kN, pipe_pull_kN
 from routescreen.engineering.thrust import face_pressure_kPa, thrust_kN
+from routescreen.search.drilled_kernel import is_too_heavy_to_pull
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
@@ -29,6 +30,8 @@ def is_too_heavy(s: SearchArrays, work: Work, method: int, line: Settled, is_lau
     f = s.force
     if f.capacity_kN[method] == math.inf and f.safe_pull_kN[method] == math.inf:
         return False
+    if s.drilled.is_drilled[method]:
+        return is_too_heavy_to_pull(s, work, method, line, is_launched_at_lower)
     stretch = math.sqrt(1.0 + line.slope_frac * line.slope_frac)
     true_m = work.value[0] * stretch
     friction = 0.0

@@ -171,20 +171,23 @@ def _n_runs(line: LineString, outline: shapely.Geometry, gap_m: float) -> int:
 def _drive_quantities(problem: FrameProblem, step: DriveStep, crossing_items: Floats) -> Floats:
     """Measure one drive: metres by soil and ground cover, what it costs whole, what it meets."""
     node, name = problem.ground.node, problem.methods[step.method].name
-    stretch = float(np.sqrt(1.0 + step.line.slope_frac**2))
     samples, along_m, length_m = drive_runs(problem.frame, problem.sampler, step.lower, step.upper)
     half_bore_m = problem.methods[step.method].bore_diameter_m / 2.0
-    axis_m = step.line.crown_m + step.line.slope_frac * along_m - half_bore_m
+    axis_m = step.crowns_m(along_m) - half_bore_m
     is_rock = axis_m < samples.ground_m - samples.rock_depth_m
     soil = np.where(is_rock, samples.rock_soil_class, samples.soil_class)
+    stretch = step.true_length_m / step.length_m
     quantities = (stretch * length_m) @ drive_per_m(name, soil, samples.cover_class, problem.assumptions)
     depth_step = problem.assumptions.shaft.depth_step_m
     lower_m, upper_m = step.line.lower_level * depth_step, step.line.upper_level * depth_step
+    if step.halves is not None:  # the ground is looked at down to the level part
+        below_m = 2.0 * half_bore_m - step.line.crown_m
+        lower_m, upper_m = (float(node.ground_m[at]) + below_m for at in (step.lower, step.upper))
     launch_m, reception_m = (lower_m, upper_m) if step.is_launched_at_lower else (upper_m, lower_m)
     reception = step.upper if step.is_launched_at_lower else step.lower
     fixed = drive_fixed(
         name,
-        np.array([step.length_m * stretch]),
+        np.array([step.true_length_m]),
         np.array([launch_m]),
         np.array([reception_m]),
         np.array([node.cover_class[reception]]),

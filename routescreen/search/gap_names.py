@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.corridor.burn import trench_band_m
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -137,7 +139,7 @@ def feature_id(problem: FrameProblem, feature: int) -> str:
 
 
 def _band_m(problem: FrameProblem) -> float:
-    return 0.5 * problem.assumptions.trench_band_m
+    return 0.5 * trench_band_m(problem.sampler, problem.assumptions)
 
 
 def _closed_lines(problem: FrameProblem, first: int, last: int) -> NDArray[np.object_]:

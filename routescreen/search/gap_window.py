@@ -14,7 +14,14 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from routescreen.search.arrays import DriveArrays, FineArrays, FrameArrays, SearchArrays, ShaftArrays
+    from routescreen.search.arrays import (
+        DrilledArrays,
+        DriveArrays,
+        FineArrays,
+        FrameArrays,
+        SearchArrays,
+        ShaftArrays,
+    )
     from routescreen.search.label_kernel import PassResult
 
 MARGIN_COLUMNS = 30  # kept on either side of the gap at least: room for shafts and for turning
@@ -94,6 +101,7 @@ def columns_of(arrays: SearchArrays, low: int, low_row: int, high: int, high_row
         ground=type(ground)(*(_cut(values, nodes) for values in ground)),
         fine=_fine(arrays.fine, len(ground.ground_m), nodes),
         drive=_drive(arrays.drive, ground.ground_m.shape[1], low, high),
+        drilled=_drilled(arrays.drilled, nodes),
         layout=arrays.layout._replace(is_open=_cut(arrays.layout.is_open, nodes)),
         shaft=_shaft(arrays.shaft, nodes),
         pin_shaft=_cut(arrays.pin_shaft, nodes),
@@ -138,6 +146,10 @@ def _drive(drive: DriveArrays, n_rows: int, low: int, high: int) -> DriveArrays:
         cell_segment_start=_cut(drive.cell_segment_start, starts),
         inside_start=_cut(drive.inside_start, starts),
     )
+
+
+def _drilled(drilled: DrilledArrays, nodes: slice) -> DrilledArrays:
+    return drilled._replace(surface_m=np.ascontiguousarray(drilled.surface_m[:, nodes]))
 
 
 def _shaft(shaft: ShaftArrays, nodes: slice) -> ShaftArrays:

@@ -11,7 +11,7 @@ import numpy as np
 
 from routescreen.corridor.stencil import MOVES
 from routescreen.drives.layout import method_layout, strip_line_m
-from routescreen.plan import STRAIGHT_M, Drive, Plan, Shaft
+from routescreen.plan import STRAIGHT_M, DrilledCurve, Drive, Plan, Shaft
 from routescreen.search.solve import DriveStep, FramePlan, TrenchStep, layout_of_step
 
 if TYPE_CHECKING:
@@ -38,8 +38,7 @@ def plan_geometry(problem: FrameProblem, plan: FramePlan) -> Plan:
             lower_shaft=shaft_of[step.lower],
             upper_shaft=shaft_of[step.upper],
             is_launched_at_lower=step.is_launched_at_lower,
-            lower_crown_m=step.line.crown_m,
-            upper_crown_m=step.line.crown_m + step.line.slope_frac * step.length_m,
+            **_levels(step),
             from_vertex=at,
             to_vertex=at + 1,
         )
@@ -65,6 +64,27 @@ def plan_geometry(problem: FrameProblem, plan: FramePlan) -> Plan:
         shafts=shafts,
         objective_eur=plan.objective_eur,
     )
+
+
+class _Levels(TypedDict):
+    lower_crown_m: float
+    upper_crown_m: float
+    curve: DrilledCurve | None
+
+
+def _levels(step: DriveStep) -> _Levels:
+    """Return how a drive runs in height."""
+    line = step.line
+    if step.halves is None:
+        upper_m = line.crown_m + line.slope_frac * step.length_m
+        return {"lower_crown_m": line.crown_m, "upper_crown_m": upper_m, "curve": None}
+    lower, upper = step.halves
+    angles = [float(np.arctan2(half.sin, half.cos)) for half in step.halves]
+    return {
+        "lower_crown_m": lower.start_m,
+        "upper_crown_m": upper.start_m,
+        "curve": DrilledCurve(line.crown_m, angles[0], angles[1], lower.radius_m),
+    }
 
 
 class _Layout(TypedDict):

@@ -98,6 +98,8 @@ def least_levels(s: SearchArrays, column: int, row: int, out: Integers) -> None:
         for role in (1 + 2 * method, 2 + 2 * method):
             if ceiling < BLOCKED_M:
                 out[role] = s.shaft.table_eur.shape[4]
+            elif s.drilled.is_drilled[method]:
+                out[role] = s.shaft.least_level[role]
             else:
                 out[role] = depth_level(
                     s, s.ground.ground_m[column, row], ceiling, s.drive.bore_m[method], role

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from scipy.ndimage import maximum_filter
 
+from routescreen.drives.forces import drive_forces
 from routescreen.drives.methods import MethodGeometry, method_geometry
 from routescreen.drives.tunnel_heat import is_too_warm
 from routescreen.errors import InputError, Problem
@@ -29,6 +30,7 @@ from routescreen.money.measure import (
     shaft_site,
 )
 from routescreen.search.arrays import (
+    DrilledArrays,
     DriveArrays,
     FineArrays,
     Floats,
@@ -39,12 +41,12 @@ from routescreen.search.arrays import (
     ShaftArrays,
     SiteArrays,
 )
-from routescreen.search.drive_kernel import EDGE
 from routescreen.search.fine_ground import fine_arrays
 from routescreen.search.forces import force_arrays
 from routescreen.search.ground_lines import GroundLines
 from routescreen.search.layout import layout_arrays
 from routescreen.search.parted import passed_fees_eur
+from routescreen.search.touched_kernel import EDGE
 from routescreen.search.trench_prices import crossing_fees, gaps_m, trench_arrays
 
 if TYPE_CHECKING:
@@ -105,6 +107,7 @@ def build_problem(
         ground=_ground_arrays(ground.node, _reach_cells(frame, methods)),
         fine=fine,
         drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
+        drilled=_drilled_arrays(burnt, methods, assumptions),
         force=force_arrays(burnt.method_names, assumptions),
         layout=layout_arrays(burnt.method_names, land, frame.node_xy_m, frame.is_valid, assumptions),
         shaft=_shaft_arrays(ground.node, burnt, methods, assumptions, shaft_table_eur),
@@ -246,6 +249,27 @@ def _drive_arrays(
     )
 
 
+def _drilled_arrays(
+    burnt: Burnt, methods: tuple[MethodGeometry, ...], assumptions: Assumptions
+) -> DrilledArrays:
+    is_drilled = np.array([method.is_drilled for method in methods], np.bool_)
+    forces = [drive_forces(assumptions, method.name) for method in methods]
+    checks = assumptions.checks.pull_in
+    return DrilledArrays(
+        is_drilled=is_drilled,
+        entry_rad=np.array([method.entry_rad for method in methods]),
+        exit_rad=np.array([method.exit_rad for method in methods]),
+        radius_m=np.array([method.bend_radius_m for method in methods]),
+        cover_m=np.array([method.cover_m for method in methods]),
+        surface=np.maximum(np.cumsum(is_drilled) - 1, 0),
+        surface_m=np.ascontiguousarray(burnt.drilled_surface_m, np.float64),
+        pipe_kN_per_m=np.array([force.pipe_kN_per_m for force in forces]),
+        uplift_kN_per_m=np.array([force.uplift_kN_per_m for force in forces]),
+        roller_friction=np.full(len(methods), checks.roller_friction),
+        bore_friction=np.full(len(methods), checks.grout_friction),
+    )
+
+
 def _soils_met(fine: FineArrays, n_soils: int) -> NDArray[np.bool_]:
     """Return which soils a drive may meet: one that lies nowhere lets no method reach further."""
     is_met = np.zeros(n_soils, np.bool_)
@@ -292,7 +316,8 @@ def _shaft_arrays(
         most[1 + 2 * index : 3 + 2 * index] = int(np.floor(method.most_depth_m / step + 1e-9))
     table = table_eur
     if table is None:
-        table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, assumptions)
+        is_pit = np.concatenate([[False], np.repeat([method.is_drilled for method in methods], 2)])
+        table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, is_pit, assumptions)
     middle = np.maximum((least + most) // 2, 1)
     roles = np.arange(1, n_roles)
     weight = np.ones((n_roles, len(assumptions.soil)))
@@ -315,7 +340,12 @@ def _shaft_arrays(
 
 
 def _shaft_table(
-    n_roles: int, n_levels: int, step_m: float, most: Integers, assumptions: Assumptions
+    n_roles: int,
+    n_levels: int,
+    step_m: float,
+    most: Integers,
+    is_pit: NDArray[np.bool_],
+    assumptions: Assumptions,
 ) -> Floats:
     """Return shaft prices by soil, dry or wet, incoming and outgoing role, level; inf beyond limits."""
     shape = (len(assumptions.soil), 2, n_roles, n_roles, n_levels)
@@ -324,7 +354,9 @@ def _shaft_table(
         assumptions
     )
     limit = np.where(r == 0, most[k], np.where(k == 0, most[r], np.minimum(most[r], most[k])))
-    eur = np.where((level > limit) | ((r == 0) & (k == 0)), np.inf, eur)
+    # a drilled bore shares no pit: neither with another drive nor with a bore that goes on
+    is_shared_pit = (r > 0) & (k > 0) & (is_pit[r] | is_pit[k])
+    eur = np.where((level > limit) | ((r == 0) & (k == 0)) | is_shared_pit, np.inf, eur)
     return np.ascontiguousarray(eur.reshape(shape))
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.drives.drilled import Half, crowns_m, drilled_true_m
 from routescreen.search.drive_kernel import scan_and_settle
 from routescreen.search.drive_price_kernel import Settled, new_work
 from routescreen.search.layout_kernel import Layout, layout_of
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from routescreen.search.arrays import SearchArrays
+    from routescreen.search.arrays import Floats, SearchArrays
     from routescreen.search.label_kernel import PassResult
 
 Node = tuple[int, int]
@@ -41,7 +42,8 @@ class TrenchStep:
 class DriveStep:
     """One drive on the frame, from its lower to its upper node, with its line and what it meets.
 
-    `cells` (n, 2) column and row of the touched cells; `crossings` indices of the crossings met.
+    `cells` (n, 2) column and row of the touched cells; `crossings` indices of the crossings met; `halves`
+    of a drilled bore, the lower one first, None of a straight drive.
     """
 
     lower: Node
@@ -52,11 +54,20 @@ class DriveStep:
     length_m: float
     cells: NDArray[np.int64]
     crossings: NDArray[np.int64]
+    halves: tuple[Half, Half] | None = None
 
     @property
     def true_length_m(self) -> float:
         """Length of the bore [m]."""
+        if self.halves is not None:
+            return float(drilled_true_m(*self.halves, self.line.crown_m, self.length_m))
         return self.length_m * math.sqrt(1.0 + self.line.slope_frac * self.line.slope_frac)
+
+    def crowns_m(self, along_m: Floats) -> Floats:
+        """Return the level of the crown at distances from the lower end, shape (n,) [m]."""
+        if self.halves is not None:
+            return crowns_m(*self.halves, self.line.crown_m, self.length_m, along_m)
+        return np.asarray(self.line.crown_m + self.line.slope_frac * along_m)
 
     @property
     def launch_and_reception(self) -> tuple[Node, Node]:
@@ -152,6 +163,7 @@ def settle_drive(
     line = Settled(*scan_and_settle(arrays, work, method, *lower, *upper, is_launched_at_lower))
     if not line.is_feasible:
         return None
+    is_drilled, (lower_half, upper_half) = bool(arrays.drilled.is_drilled[method]), work.halves.tolist()
     n_cells, n_met = int(work.tally[1]), int(work.tally[2])
     ny = arrays.ground.ground_m.shape[1]
     cells = np.stack(np.divmod(work.entry_node[:n_cells], ny), axis=1)
@@ -164,6 +176,7 @@ def settle_drive(
         length_m=float(work.value[0]),
         cells=cells,
         crossings=work.met[:n_met].copy(),
+        halves=(Half(*lower_half), Half(*upper_half)) if is_drilled else None,
     )
 
 

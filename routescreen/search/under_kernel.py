@@ -25,6 +25,7 @@ from routescreen.search.drive_price_kernel import (
     ground_eur,
     is_too_deep,
     is_too_wet,
+    true_length_m,
 )
 from routescreen.search.force_kernel import is_too_heavy
 
@@ -162,7 +163,7 @@ def _stage_of_line(
     if is_too_deep(s, work, method, line):
         return TOO_DEEP
     ground_eur(s, work, method, a, line)
-    true_m = work.value[0] * math.sqrt(1.0 + line.slope_frac * line.slope_frac)
+    true_m = true_length_m(s, work, method, line)
     if true_m < s.drive.least_length_m[method]:
         return SOIL
     for soil in range(work.soil_m.shape[0]):

@@ -130,16 +130,23 @@ def _judge_depths(
         if least_eur[other_role] + price + layout >= threshold_eur[role, least[role]]:
             continue
         low, high = s.drive.slope_min_frac[method], s.drive.slope_max_frac[method]
-        bound, level = best_start(
-            s,
-            start_eur[other_role],
-            threshold_eur[role],
-            (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
-            (least[role], least_level[other_role]),
-            (fan.line_x_m, fan.hull_z_m[top], fan.place[top, POINTS]),
-            (length, low, high) if way_round == 0 else (length, -high, -low),
-            (fan.node[GROUND], s.ground.ground_m[there], s.drive.bore_m[method], role, other_role),
-        )
+        if s.drilled.is_drilled[method]:  # its pits are as deep whatever lies between
+            bound, level = _from_pits(
+                start_eur[other_role, least_level[other_role]] + price + layout,
+                threshold_eur[role, least[role]],
+                least[role],
+            )
+        else:
+            bound, level = best_start(
+                s,
+                start_eur[other_role],
+                threshold_eur[role],
+                (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
+                (least[role], least_level[other_role]),
+                (fan.line_x_m, fan.hull_z_m[top], fan.place[top, POINTS]),
+                (length, low, high) if way_round == 0 else (length, -high, -low),
+                (fan.node[GROUND], s.ground.ground_m[there], s.drive.bore_m[method], role, other_role),
+            )
         found.bound_eur[n_found, way_round], found.level[n_found, way_round] = bound, level
         is_found = is_found or bound < math.inf
     if not is_found:
@@ -148,6 +155,12 @@ def _judge_depths(
     found.method[n_found] = method
     found.price_eur[n_found] = price
     return 1
+
+
+@compiled
+def _from_pits(eur: float, to_beat_eur: float, level: int) -> tuple[float, int]:
+    """Return the bound and the level of a drilled bore, inf where it can't win."""
+    return (eur, level) if eur < to_beat_eur else (math.inf, 0)
 
 
 @compiled

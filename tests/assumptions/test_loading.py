@@ -104,6 +104,8 @@ ONE_FAULT = [
         "[shaft]\ndepth_step_m = 0", "shaft.depth_step_m", "0", "greater than 0", id="no depth step"
     ),
     pytest.param("[cable]\nouter_diameter_mm = 120", "cable", "{", "grow outwards", id="insulation outside"),
+    pytest.param("[cable]\nramp_radius_m = 3.4", "cable", "{", "bend_radius_pulled_m", id="ramp too tight"),
+    pytest.param("[grout]\nvent = 'crown'", "grout.vent", "'crown'", "ground", id="unknown vent"),
     pytest.param("[cable]\ndrum_empty_t = 50", "cable", "{", "drum_gross_t", id="drum heavier than its load"),
     pytest.param(
         "[pipe.jacking_string]\nwall_mm = 250",

@@ -74,12 +74,3 @@ def test_every_listed_pipe_is_found_and_others_are_not() -> None:
     assert pipe.size(0.5).inside_diameter_m == pytest.approx(0.409)
     with pytest.raises(KeyError):
         pipe.size(0.45)
-
-
-def test_trench_band_by_hand() -> None:
-    # 1.88 m deep: 0.80 m by the step to 4.0 m, 0.90 m by EN 1610's depth (1.75 to 4.00 m); two pipes of
-    # 0.28 m, 0.5 m apart, with 0.4 m beside them take 1.18 m; the second trench lies 10 m aside
-    assert load_assumptions().trench_band_m == pytest.approx(11.18)
-    assert load_assumptions("[link]\ntrench_spacing_m = 7.0\n").trench_band_m == pytest.approx(8.18)
-    # with 0.1 m beside the pipes EN 1610 asks for more: max(0.90, 0.28 + 0.50 braced) = 0.90 m
-    assert load_assumptions("[trench]\nside_margin_m = 0.1\n").trench_band_m == pytest.approx(10.9)

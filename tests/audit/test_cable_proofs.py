@@ -102,6 +102,50 @@ def test_a_trench_in_dry_sand_by_hand() -> None:
     assert f"{amperes(TRENCH_RISE_K, resistance):.0f} A dried out" in reason  # 1 679
 
 
+def test_pipes_in_dry_soft_clay_lie_as_far_apart_as_their_current_asks_for() -> None:
+    """0.95 m apart the other pipes heat by 31.263 x 1.1/2pi (1.2217 + 0.0547 + 0.0453) = 7.235 K.
+
+    Half of 15 K are allowed: 1 905 root(7.5/7.235) = 1 940 A. In one bedding, as if they touched, 0.5 m
+    apart they bear 1 801 A.
+    """
+    proofs = proved(inp=ground("clay_soft"))
+    found = row(proofs, "cable_rating", "demo-S001")
+    assert found["status"] == "pass"
+    assert found["capacity"] == pytest.approx(1905.0 * math.sqrt(7.5 / 7.235), rel=1e-3)
+    assert curve(proofs, "open_cut")["spacing_m"].to_numpy() == pytest.approx(0.95)
+    told = row(
+        proved(inp=ground("clay_soft"), text="[search]\nrating_steers = false\n"),
+        "cable_rating",
+        "demo-S001",
+    )
+    assert (told["status"], round(told["capacity"])) == ("fail", 1801)
+    assert "no spacing" not in told["reason"]
+
+
+def test_where_no_spacing_bears_the_current_the_largest_fails_and_says_so() -> None:
+    proofs = proved(inp=ground("peat"))
+    found = row(proofs, "cable_rating", "demo-S001")
+    assert found["status"] == "fail"
+    assert found["reason"].endswith("no spacing of the pipes up to 1.50 m bears the current")
+    assert curve(proofs, "open_cut")["spacing_m"].to_numpy() == pytest.approx(1.5)
+
+
+def test_a_ramp_ends_where_the_pipes_of_its_trench_lie() -> None:
+    ramp = curve(proved(inp=ground("clay_soft")), "ramp")
+    first, second = (ramp[ramp["section_index"] == section] for section in (0, 2))
+    assert first["spacing_m"].iloc[0] == pytest.approx(0.95)
+    assert second["spacing_m"].iloc[-1] == pytest.approx(0.95)
+
+
+def test_each_soil_along_an_open_cut_has_its_own_spacing() -> None:
+    rows: list[dict[str, object]] = [{"soil": "sand_dense"}, {"soil": "clay_stiff"}]
+    areas = [WHOLE, box(900.0, -300.0, 1100.0, 300.0)]
+    proofs = proved(inp=replace(ground(), ground=layer("ground", rows, list(areas))))
+    cut = curve(proofs, "open_cut")
+    apart = cut[cut["section_index"] == 2].set_index("chainage_m")["spacing_m"].tolist()
+    assert apart == pytest.approx([0.5, 0.5, 0.8, 0.8, 0.5, 0.5])
+
+
 @pytest.mark.parametrize(
     ("water_m", "element", "can_dry"),
     [

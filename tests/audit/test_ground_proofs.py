@@ -81,6 +81,19 @@ def test_the_vent_may_stand_where_grout_holds_the_groundwater_and_no_higher() ->
     assert found["demand"] == pytest.approx(10.0)
 
 
+def test_a_vent_at_the_ground_lets_grout_stand_as_high_as_the_higher_shaft() -> None:
+    """Ground at 50.0: 14 x 6.0 + 50 = 134 kPa on a dry crown at 44.0 that holds 433.8."""
+    a = with_text('[grout]\nvent = "ground"\n')
+    found = row(proved(Run(1), a=a), "pressure_grout")
+    assert found["demand"] == pytest.approx(134.0)
+    assert found["capacity"] == pytest.approx(PRISM_KPA)
+    assert "stands at the ground, 50.00 m; the vent may stand between 44.00 and" in found["reason"]
+    deeper = with_text('[grout]\nvent = "ground"\nunit_weight_kN_per_m3 = [70.0, 70.0, 70.0]\n')
+    assert row(proved(Run(1), a=deeper), "pressure_grout")["status"] == "fail"
+    lowest = with_text("[grout]\nunit_weight_kN_per_m3 = [70.0, 70.0, 70.0]\n")
+    assert row(proved(Run(1), a=lowest), "pressure_grout")["status"] == "pass"
+
+
 @pytest.mark.parametrize(
     ("text", "check"),
     [
@@ -174,6 +187,19 @@ def test_under_a_river_pressure_counts_from_its_bed_and_its_water_weighs() -> No
     assert under["water_kPa"].to_numpy() == pytest.approx(58.86)
     # total: 2.8 m of water, 3.2 m of sand of 20.5 kN/m3 under it
     assert under["total_stress_kPa"].to_numpy() == pytest.approx(2.8 * 9.81 + 3.2 * 20.5)
+
+
+@pytest.mark.parametrize("tolerance_m", [0.3, 0.0], ids=["survey's tolerance", "none"])
+def test_where_the_terrain_is_the_bed_its_water_stands_above_it(tolerance_m: float) -> None:
+    """Bed 50, water at 52.5; 8.5 m of it press on a crown at 44."""
+    a = with_text(f"[checks.pressure]\nbed_survey_tolerance_m = {tolerance_m}\n")
+    curves = proved(Run(1), replace(river(), terrain_is_bed=True), a).curves["drive_curves"]
+    under = curves[curves["chainage_m"].between(640.0, 660.0)]
+    assert len(under) >= 3
+    assert under["cover_m"].to_numpy() == pytest.approx(6.0 - tolerance_m)
+    assert under["water_kPa"].to_numpy() == pytest.approx(9.81 * 8.5)
+    stress_kPa = 9.81 * (2.5 + tolerance_m) + 20.5 * (6.0 - tolerance_m)
+    assert under["total_stress_kPa"].to_numpy() == pytest.approx(stress_kPa)
 
 
 def test_a_pipe_laid_bare_by_scour_fails() -> None:

@@ -75,6 +75,19 @@ def test_friction_on_the_walls_takes_its_share_off_the_anchors() -> None:
     assert row(proofs, "base_uplift")["capacity"] == pytest.approx(123.2 + 0.25 * 9.81 * 8.75)
 
 
+def test_a_plug_without_anchors_holds_by_its_weight_alone() -> None:
+    """9.81 (6.75 + 2) = 85.84 kPa, of which 0.9 x 24 x 2 = 43.2 are held."""
+    text = "[checks.shaft]\nhas_plug_anchors = false\n"
+    proofs = proved(ground(2.0), text)
+    uplift = row(proofs, "base_uplift")
+    assert (uplift["status"], uplift["capacity"]) == ("fail", pytest.approx(43.2))
+    assert "no anchors: 42.6 kPa on 168 m2 are held by nothing" in uplift["reason"]
+    assert row(proofs, "plug_thickness")["status"] == "fail"
+    assert quantity(proofs, "SH21") == [0.0, 0.0]
+    thick = proved(ground(2.0), f"[shaft]\nplug_thickness_m = 6.0\n{text}")
+    assert row(thick, "base_uplift")["status"] == row(thick, "plug_thickness")["status"] == "pass"
+
+
 def test_a_base_that_the_closest_anchors_do_not_hold_fails() -> None:
     """100 kN every 2.5 m: 16 kPa; 59.2 against 85.8."""
     proofs = proved(ground(2.0), "[checks.shaft]\nanchor_kN = 100.0\n")
@@ -152,6 +165,16 @@ def test_a_thrust_wall_by_hand() -> None:
     assert block["demand"] == pytest.approx(needed_m2, rel=1e-5)
     assert block["status"] == "amber"
     assert quantity(proofs, "SH27") == [pytest.approx(4.0 * (needed_m2 / 9.0 - 1.0), rel=1e-4), 0.0]
+
+
+@pytest.mark.parametrize(
+    ("most_m", "width_m"),
+    [(3.5, 3.5), (9.0, 6.0), (2.0, 3.0)],
+    ids=["as wide as said", "never wider than the bores are apart", "never narrower than the usual one"],
+)
+def test_a_larger_block_is_as_wide_as_the_assumptions_let_it(most_m: float, width_m: float) -> None:
+    proofs = proved(ground(2.0), f"[checks.shaft]\nthrust_block_most_width_m = {most_m}\n")
+    assert row(proofs, "thrust_wall")["capacity"] == pytest.approx(PASSIVE_KPA * width_m * 4.5 * 0.5 / 1.3)
 
 
 def test_the_wall_bears_what_the_audit_says_the_drive_asks_for() -> None:

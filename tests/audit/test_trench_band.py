@@ -15,6 +15,7 @@ from shapely import LineString, box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.audit import AuditReport, audit_plan
+from routescreen.drives.open_cut import widest_band_m
 from tests.audit.place import (
     FEATURES,
     STRAIGHT,
@@ -26,6 +27,7 @@ from tests.audit.place import (
     place,
     plan,
     with_cover,
+    with_ground,
 )
 
 if TYPE_CHECKING:
@@ -36,7 +38,7 @@ if TYPE_CHECKING:
     Drawn = Callable[[float], tuple[str, shapely.Geometry, float]]
 
 ASSUMPTIONS = load_assumptions()
-HALF_BAND_M = ASSUMPTIONS.trench_band_m / 2.0
+HALF_BAND_M = widest_band_m([list(ASSUMPTIONS.soil).index("sand_dense")], [], ASSUMPTIONS) / 2.0
 GRASSLAND, WATER = (list(ASSUMPTIONS.cover).index(name) for name in ("grassland", "water"))
 Feature = tuple[dict[str, object], shapely.Geometry]
 # the correct plan is in open cut along y 0 from x 0 to 520 and from x 800 to 1500; 6 cells are 60 m
@@ -60,12 +62,13 @@ def test_the_band_reaches_from_the_outer_edge_of_one_trench_to_that_of_the_other
     # two trenches 10 m apart; each takes two pipes of 0.28 m at 0.5 m and 0.4 m of bedding: 1.18 m, more
     # than the 0.9 m that EN 1610 asks for between 1.75 m and 4 m of depth
     assert (ASSUMPTIONS.link.n_trenches, ASSUMPTIONS.link.trench_spacing_m) == (2, 10.0)
-    assert ASSUMPTIONS.trench_band_m == pytest.approx(10.0 + 1.18)
+    assert pytest.approx(10.0 + 1.18) == 2.0 * HALF_BAND_M
     # pipes 0.1 m apart leave 0.78 m of room, so EN 1610 rules; three systems have three trenches
     close = ASSUMPTIONS.trench.model_copy(update={"pipe_spacing_m": 0.1})
     three = ASSUMPTIONS.link.model_copy(update={"n_systems": 3})
-    other = ASSUMPTIONS.model_copy(update={"trench": close, "link": three})
-    assert other.trench_band_m == pytest.approx(20.9)
+    free = ASSUMPTIONS.search.model_copy(update={"rating_steers": False})
+    other = ASSUMPTIONS.model_copy(update={"trench": close, "link": three, "search": free})
+    assert widest_band_m([2], [], other) == pytest.approx(20.9)
 
 
 def test_nothing_alongside_is_one_row_for_each_run_of_open_cut() -> None:
@@ -103,6 +106,24 @@ def test_what_runs_along_is_kept_off_the_band(kind: str, reach_m: float, beyond_
     report = audited(along(kind, HALF_BAND_M + reach_m + beyond_m))
     assert [b.check for b in report.breaches] == ["trench_alongside"] * n
     assert set(rows(report)["status"]) == ({"fail", "pass"} if n else {"amber", "pass"})
+
+
+@pytest.mark.parametrize(
+    ("row", "more_m"),
+    [
+        pytest.param({"soil": "clay_soft"}, 0.45, id="pipes 0.95 m apart"),
+        pytest.param({"rock_depth_m": 1.0, "rock_soil": "clay_stiff"}, 0.30, id="as if rock: 0.80 m"),
+        pytest.param({"rock_depth_m": 1.9, "rock_soil": "clay_stiff"}, 0.0, id="rock below the trench"),
+    ],
+)
+@pytest.mark.parametrize(("beyond_m", "n"), [(-0.05, 1), (0.05, 0)], ids=["just within", "just clear"])
+def test_soil_anywhere_that_asks_for_a_wider_trench_widens_the_band(
+    row: dict[str, object], more_m: float, beyond_m: float, n: int
+) -> None:
+    road = along("road", (11.18 + more_m) / 2.0 + 5.0 + beyond_m)
+    inp = with_ground(replace(place(), crossings=crossings(road)), box(0.0, -200.0, 10.0, -190.0), **row)
+    report = audit_plan(correct_plan(), inp, ASSUMPTIONS)
+    assert [b.check for b in report.breaches] == ["trench_alongside"] * n
 
 
 @given(y_m=st.floats(0.5, 40.0), side=st.sampled_from([-1.0, 1.0]))

@@ -12,6 +12,7 @@ from routescreen.corridor.frame import build_frame, cell_quads, to_chainage_offs
 from routescreen.corridor.stencil import MOVES, N_MOVES
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.drives.open_cut import widest_band_m
 from tests.corridor.cases import ASSUMPTIONS, burnt_case, corridor, crossing, strip, table
 
 STRAIGHT = corridor(strip(160.0, 80.0), axis=LineString([(0, 0), (160, 0)]))
@@ -19,6 +20,7 @@ ARC = LineString([(200 * np.sin(a), 200 - 200 * np.cos(a)) for a in np.linspace(
 BENT = corridor(ARC.buffer(40.0, cap_style="flat"))
 FRAMES = {name: build_frame(inp, cell_m=10.0) for name, inp in (("straight", STRAIGHT), ("bent", BENT))}
 INPUTS = {"straight": STRAIGHT, "bent": BENT}
+BAND_M = widest_band_m([list(ASSUMPTIONS.soil).index("sand_dense")], [], ASSUMPTIONS)
 
 # to the micrometre: the widening of slivers below knows no numbers whose squares vanish
 point = st.tuples(st.floats(-20, 180), st.floats(-60, 140)).map(lambda xy: (round(xy[0], 6), round(xy[1], 6)))
@@ -92,9 +94,7 @@ def test_no_trench_comes_within_the_clearance_of_what_bars_it(name, geometry):
     side = np.column_stack([along[:, 1], -along[:, 0]])
     strips, bands = (
         shapely.polygons(np.stack([ends[:, 0] - s, ends[:, 0] + s, ends[:, 1] + s, ends[:, 1] - s], axis=1))
-        for s in (
-            side * width_m / 2.0 for width_m in (ASSUMPTIONS.working_strip_m, ASSUMPTIONS.trench_band_m)
-        )
+        for s in (side * width_m / 2.0 for width_m in (ASSUMPTIONS.working_strip_m, BAND_M))
     )
     clear_m = ASSUMPTIONS.treatments["railway"].shaft_clearance_m
     is_clear = shapely.distance(strips, crossings.outline[0]) >= clear_m - 1e-6

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from shapely import LineString
 
 from routescreen.corridor.stencil import MOVES, N_MOVES
+from routescreen.drives.open_cut import widest_band_m
 from routescreen.project import RasterGrid
 from tests.corridor.cases import ASSUMPTIONS, burnt_case, corridor, crossing, strip
 
@@ -29,7 +30,9 @@ def along(y_m):
 
 
 def test_the_band_is_as_wide_as_reckoned_by_hand():
-    assert ASSUMPTIONS.trench_band_m == pytest.approx(2 * HALF_BAND_M, abs=1e-9)
+    assert widest_band_m([list(ASSUMPTIONS.soil).index("sand_dense")], [], ASSUMPTIONS) == pytest.approx(
+        2 * HALF_BAND_M, abs=1e-9
+    )
 
 
 @pytest.mark.parametrize("side", [-1, 1])

@@ -91,6 +91,7 @@ NO_CASE_YET = (
     "approach.approach_cut_m3",
     "cable_pull.pull_reach",
     "base_uplift.plug_thickness_m",
+    "bedding_rating.bedded_rating",
     "base_uplift.uplift_utilisation",
     "directional_pull.drilled_pull",
     "drum_sections.place_joints",

@@ -130,7 +130,7 @@ def test_spacing_chosen():
 
 
 def test_pull():
-    pulls = pull_kN(*SEGMENTS, weight_kN_per_m=0.412, friction=0.25, back_tension_kN=3.0)
+    pulls = pull_kN(*SEGMENTS, weight_kN_per_m=42.0 * 9.81e-3, friction=0.25, back_tension_kN=3.0)
     assert pulls == near(np.array([3.0, 3.42, 68.56, 78.1]))
     assert pulls[1] / pulls[0] == near(1.1399)
     # 78.1 / 125, which two digits show as 0.62 to 0.63

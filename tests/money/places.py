@@ -21,6 +21,8 @@ bedding_item = "TR50"
 bedding_below_m = 0.10
 bedding_above_m = 0.20
 pipe_spacing_m = 0.40
+[search]
+rating_steers = false
 """
 
 

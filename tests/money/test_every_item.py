@@ -21,7 +21,7 @@ from routescreen.money.measure import (
 )
 from tests.money.places import SAND_BEDDING, place
 
-EVERY_METHOD = "[methods.enterable]\nis_enabled = true\n"
+EVERY_METHOD = "[methods.enterable]\nis_enabled = true\n[methods.hdd]\nis_enabled = true\n"
 SETTINGS = (
     EVERY_METHOD,
     SAND_BEDDING,
@@ -34,7 +34,7 @@ def measured_codes(a: Assumptions) -> set[str]:
     """Measure everything that the settings allow; return the items that got a quantity."""
     quantities = [*_trenches(a), *_drives(a), *_shafts(a)]
     quantities += [measure(kind, a) for kind in a.kind_names for measure in (crossing_trench, crossing_drive)]
-    n_methods = sum(m.is_enabled and m.geometry_kind == "shaft_to_shaft" for m in a.methods.values())
+    n_methods = sum(m.is_enabled for m in a.methods.values())
     quantities.append(afterwards(PlanTotals(60000.0, 60100.0, (3,) * n_methods, 5), a))
     quantities.append(shaft_measures(ShaftMeasures(*np.ones((3, 1))), a))
     table = np.vstack([np.atleast_2d(one) for one in quantities])
@@ -54,13 +54,13 @@ def _trenches(a):
 def _drives(a):
     cover = np.array([0])
     for name, method in a.methods.items():
-        if method.is_enabled and method.geometry_kind == "shaft_to_shaft":
+        if method.is_enabled:
             yield drive_per_m(name, np.array([0]), cover, a)
             yield drive_fixed(name, [250.0], [8.0], [8.0], cover, a, n_pieces=2)
 
 
 def _shafts(a):
-    n_roles = 1 + 2 * sum(m.is_enabled and m.geometry_kind == "shaft_to_shaft" for m in a.methods.values())
+    n_roles = 1 + 2 * sum(m.is_enabled for m in a.methods.values())
     for role in range(1, n_roles):
         for depth_m in (2.0, 6.0, 10.0):
             for is_wet in (False, True):

@@ -99,6 +99,11 @@ def test_ramp_radius_by_method():
     assert ramp_radius_m("guided_thrust", DEFAULTS) == pytest.approx(3.5)
 
 
+def test_ramp_radius_as_given():
+    given = load_assumptions("[cable]\nramp_radius_m = 5.0\n")
+    assert {ramp_radius_m(method, given) for method in ("two_pass", "guided_thrust")} == {5.0}
+
+
 def test_shaft_factor_of_the_soil_and_deep_bands():
     # 18 m deep: 4 + 4 + 4 + 4 x 1.3 + 2 x 1.65 = bands; rock 1.6
     quantities = by_code(one(NONE, LAUNCH, soil="rock_hard", depth_m=18.0))
@@ -210,3 +215,13 @@ def test_quantities_are_finite_and_not_negative_everywhere():
 def test_a_profile_with_one_system_has_narrower_shafts():
     a = load_assumptions("[link]\nn_systems = 1\n")
     assert by_code(one(NONE, LAUNCH, a=a), a)["SH10"] == pytest.approx(8 * (6 + 3) * 4.0)
+
+
+def test_pits_of_a_drilled_bore_by_hand():
+    # One pit a bore at either end; no hole, no ramp, no approach cut, no eyes; the drive pays the rig.
+    a = load_assumptions("[methods.hdd]\nis_enabled = true\n")
+    launch = 1 + 2 * [name for name, way in a.methods.items() if way.is_enabled].index("hdd")
+    entry, leaving = (by_code(one(NONE, role, depth_m=1.5, a=a), a) for role in (launch, launch + 1))
+    common = {"SH30": 4.0, "GI10": 3.5, "GI12": 1.0, "UX10": 1.0}
+    assert entry == pytest.approx(common | {"CO12": 1.0})
+    assert leaving == pytest.approx(common)

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routescreen.assumptions import load_assumptions
+from routescreen.drives.open_cut import trench_section
 from routescreen.money.measure import bill_items, rates_eur, trench_eur_per_m, trench_per_m
-from routescreen.money.measure_trench import trench_section
 from tests.money.places import CABLE_ITEMS, DEFAULTS, SAND_BEDDING, by_code, place
 
 WIDE, NARROW = np.array([False]), np.array([True])
@@ -228,3 +228,25 @@ def test_laws_of_the_section(cover, soil, rock, rock_m, groundwater_m, is_narrow
     surplus = sum(items.get(code, 0.0) for code in ("TR60", "TR61", "TR62"))
     zone = section.area_m2(0.0, 0.68, is_rock=False)[0] + section.area_m2(0.0, 0.68, is_rock=True)[0]
     assert surplus == pytest.approx(2 * zone)
+
+
+def test_pipes_further_apart_in_soft_clay_by_hand():
+    """0.45 m more room in each of two trenches 1.88 m deep, with upright parts: widths add, slopes stay.
+
+    Bedding 0.45 x 0.68, backfill above it 0.45 x 1.20; of the digging the lowest 0.13 m counts 1.2 times.
+    """
+    a, close = DEFAULTS, load_assumptions("[search]\nrating_steers = false\n")
+    ground = place(soil="clay_soft")
+    one, other = (by_code(trench_per_m(ground, WIDE, given)[0]) for given in (a, close))
+    changed = {code: one[code] - other.get(code, 0.0) for code in one if one[code] != other.get(code)}
+    assert changed == pytest.approx(
+        {
+            "TR21": 2 * 0.45 * (1.75 + 1.2 * 0.13),
+            "TR51": 2 * 0.45 * 0.68,
+            "TR52": 2 * 0.45 * 1.20 * a.soil["clay_soft"].backfill_factor,
+            "TR60": 0.90 * 2 * 0.45 * 0.68,
+            "TR61": 0.10 * 2 * 0.45 * 0.68,
+        },
+        rel=1e-9,
+    )
+    assert by_code(trench_per_m(place(), WIDE, a)[0]) == by_code(trench_per_m(place(), WIDE, close)[0])

@@ -10,6 +10,7 @@ from shapely import LineString, Point, box
 
 from routescreen.corridor.ground import GroundSampler
 from routescreen.corridor.treatment import resolve_crossings
+from routescreen.drives.open_cut import widest_band_m
 from routescreen.plan import section_runs
 from routescreen.takeoff import Scope, trench_eur
 from tests.audit.place import WATER, across, crossing, plan, with_cover, with_ground
@@ -55,9 +56,26 @@ def test_a_road_is_crossed_at_its_angle(more_deg: float, expected: bool) -> None
 
 
 def test_the_outer_trench_stays_in_the_corridor() -> None:
-    half_m = ASSUMPTIONS.trench_band_m / 2.0
+    half_m = widest_band_m([list(ASSUMPTIONS.soil).index("sand_dense")], [], ASSUMPTIONS) / 2.0
     assert is_ok(open_field(), 100.0, 200.0 - half_m - 0.01, 500.0, 200.0 - half_m - 0.01)
     assert not is_ok(open_field(), 100.0, 200.0 - half_m + 0.01, 500.0, 200.0 - half_m + 0.01)
+
+
+@pytest.mark.parametrize(
+    ("row", "more_m"),
+    [
+        pytest.param({"soil": "clay_soft"}, 0.45, id="pipes 0.95 m apart"),
+        pytest.param({"rock_depth_m": 1.0, "rock_soil": "clay_stiff"}, 0.30, id="as if rock: 0.80 m"),
+        pytest.param({"rock_depth_m": 1.9, "rock_soil": "clay_stiff"}, 0.0, id="rock below the trench"),
+    ],
+)
+def test_soil_anywhere_in_the_corridor_that_asks_for_a_wider_trench_widens_the_band(
+    row: dict[str, object], more_m: float
+) -> None:
+    inp = with_ground(open_field(), box(0.0, -200.0, 10.0, -190.0), **row)
+    y_m = 200.0 - (11.18 + more_m) / 2.0
+    assert is_ok(inp, 100.0, y_m - 0.01, 500.0, y_m - 0.01)
+    assert not is_ok(inp, 100.0, y_m + 0.01, 500.0, y_m + 0.01)
 
 
 def test_one_pixel_of_water_bars_a_piece_of_400_m() -> None:

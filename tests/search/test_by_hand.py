@@ -36,6 +36,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
     entry_arrays,
+    none_drilled,
     sites_of_nodes,
 )
 from routescreen.search.layout import open_land
@@ -146,6 +147,7 @@ def corridor(*, borehole_eur_per_m: float = 0.0, banned: tuple[int, ...] = ()) -
         ground=GroundArrays(ground, dry, soil, soil),
         fine=FineArrays(np.zeros((6, 1), np.int32), dry.astype(np.float32), soil[0], soil[0]),
         drive=_drives(borehole_eur_per_m, sorted(banned)),
+        drilled=none_drilled(1),
         force=no_forces(1, 1),
         layout=open_land(1, (6, 1)),
         shaft=_shafts(),

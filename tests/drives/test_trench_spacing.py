@@ -1,0 +1,167 @@
+"""Spacing of the pipes in open cut: by hand, against the rating, at the ends, monotone."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routescreen.assumptions import Assumptions, load_assumptions
+from routescreen.drives.open_cut import ground_heat, trench_section, widest_band_m
+from routescreen.drives.trench_spacing import (
+    TrenchHeat,
+    bearing_spacing_m,
+    bedding_zone_m,
+    spacings_m,
+    trench_rating_A,
+)
+from tests.money.places import place, soil_index
+
+DEFAULTS = load_assumptions()
+WATT_PER_M = 1905.0**2 * 7.2e-6 * (1.0 + 0.00393 * 50.0)
+
+
+def spacing_m(a: Assumptions = DEFAULTS, **where: object) -> float:
+    return float(trench_section(place(a, **where), a).pipe_spacing_m[0])
+
+
+def neighbours_K(spacing_m: float, rho_K_m_per_W: float) -> float:
+    """What the other three pipes heat the moist ground at an inner one by; axes and images 3.08 m apart."""
+    distances = (spacing_m, 10.0 - spacing_m, 10.0)
+    logs = sum(0.5 * math.log(1.0 + (3.08 / d) ** 2) for d in distances)
+    return WATT_PER_M * rho_K_m_per_W / (2.0 * math.pi) * logs
+
+
+@pytest.mark.parametrize(
+    ("soil", "rho", "expected_m"),
+    [
+        pytest.param("gravel", 0.8, 0.55, id="gravel: 7.7 K at 0.50, 7.3 K at 0.55 m"),
+        pytest.param("silt", 1.0, 0.80, id="silt: 7.66 K at 0.75, 7.36 K at 0.80 m"),
+        pytest.param("clay_stiff", 1.0, 0.80, id="stiff clay: as silt"),
+        pytest.param("clay_soft", 1.1, 0.95, id="soft clay: 7.503 K at 0.90, 7.24 K at 0.95 m"),
+    ],
+)
+def test_dry_ground_by_hand(soil: str, rho: float, expected_m: float) -> None:
+    """Dried out all round none of them bears 1 905 A, so the neighbours may heat by half of 15 K."""
+    assert neighbours_K(expected_m - 0.05, rho) > 7.5 > neighbours_K(expected_m, rho)
+    assert spacing_m(soil=soil) == pytest.approx(expected_m)
+
+
+@pytest.mark.parametrize("soil", list(DEFAULTS.soil))
+@pytest.mark.parametrize("cover", ["cropland", "paved"])
+def test_the_chosen_one_bears_and_one_step_less_does_not(soil: str, cover: str) -> None:
+    where = place(soil=soil, cover=cover)
+    section = trench_section(where, DEFAULTS)
+    (chosen,) = section.pipe_spacing_m
+    wide = float(section.bedding_width_m(bedding_zone_m(DEFAULTS))[0])
+    tried = np.array([chosen - 0.05, chosen])
+    widths = np.array([[wide - 0.05, wide]])
+    less, at = trench_rating_A(tried, ground_heat(where, DEFAULTS), widths, DEFAULTS)[0]
+    if chosen < 1.5:
+        assert at >= 1905.0
+    if chosen > 0.5:
+        assert less < 1905.0
+
+
+def test_where_no_spacing_does_the_largest_stands() -> None:
+    assert spacing_m(soil="peat") == 1.5
+    heat = ground_heat(place(soil="peat"), DEFAULTS)
+    assert trench_rating_A(np.array([1.5]), heat, np.array([[2.0]]), DEFAULTS)[0, 0] < 1905.0
+    closer = load_assumptions("[trench]\npipe_spacing_most_m = 0.72\n")
+    assert spacing_m(closer, soil="peat") == pytest.approx(0.70)
+
+
+def test_ground_that_cannot_dry_out_asks_for_nothing() -> None:
+    # the lowest groundwater lies 1.5 m below the one given, the pipes' crowns 1.4 m below ground
+    assert spacing_m(soil="clay_soft", groundwater_m=-0.2) == 0.5
+    assert spacing_m(soil="clay_soft", groundwater_m=0.0) == pytest.approx(0.95)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected_m"),
+    [
+        pytest.param("[search]\nrating_steers = false\n", 0.5, id="not asked for"),
+        pytest.param("[link]\nprofile = 'ac110'\n", 0.35, id="no rating for alternating current"),
+        pytest.param("[link]\ncurrent_A = 1500.0\n", 0.5, id="less current"),
+        pytest.param("[trench]\npipe_spacing_m = 1.0\n", 1.0, id="wider from the start"),
+    ],
+)
+def test_the_projects_own_spacing_stands(text: str, expected_m: float) -> None:
+    assert spacing_m(load_assumptions(text), soil="clay_soft") == expected_m
+
+
+def test_rock_at_the_pipes_counts_as_the_worse_of_both() -> None:
+    assert spacing_m(soil="clay_soft", rock="rock_hard", rock_m=1.5) == pytest.approx(0.95)
+    assert spacing_m(soil="sand_dense", rock="rock_hard", rock_m=1.6) == 0.5
+
+
+def test_trenches_do_not_reach_into_each_other() -> None:
+    # 1.6 m between the trenches' axes, less 0.28 + 0.40 m of the pipes' own room
+    assert spacings_m(load_assumptions("[link]\ntrench_spacing_m = 1.6\n"))[-1] == pytest.approx(0.90)
+
+
+def test_one_pipe_a_trench_has_no_spacing_to_choose() -> None:
+    text = "[cable]\nrating_model = 'none'\n[link]\npoles_per_system = 1\nreturns_per_system = 0\n"
+    assert list(spacings_m(load_assumptions(text))) == [0.5]
+
+
+def test_the_most_is_not_less_than_the_least() -> None:
+    with pytest.raises(Exception, match="pipe_spacing_most_m"):
+        load_assumptions("[trench]\npipe_spacing_most_m = 0.4\n")
+
+
+@given(current_A=st.floats(1000.0, 2200.0), more_A=st.floats(0.0, 300.0))
+def test_more_current_never_asks_for_less(current_A: float, more_A: float) -> None:
+    one, other = (with_current(value) for value in (current_A, current_A + more_A))
+    heat = TrenchHeat(np.array([1.0]), np.array([2.0]))
+    assert chosen_m(heat, one) <= chosen_m(heat, other)
+
+
+@given(wet=st.floats(0.5, 1.5), ratio=st.floats(2.0, 4.0), times=st.floats(1.0, 1.5))
+def test_worse_ground_never_asks_for_less(wet: float, ratio: float, times: float) -> None:
+    good = TrenchHeat(np.array([wet]), np.array([ratio]))
+    dry, both = (
+        TrenchHeat(good.rho_K_m_per_W, good.ratio * times),
+        TrenchHeat(good.rho_K_m_per_W * times, good.ratio),
+    )
+    assert chosen_m(good, DEFAULTS) <= min(chosen_m(dry, DEFAULTS), chosen_m(both, DEFAULTS))
+
+
+def with_current(current_A: float) -> Assumptions:
+    return DEFAULTS.model_copy(update={"link": DEFAULTS.link.model_copy(update={"current_A": current_A})})
+
+
+def chosen_m(heat: TrenchHeat, a: Assumptions) -> float:
+    return float(bearing_spacing_m(heat, lambda spacing, rows: (spacing + 1.36)[np.newaxis], a)[0])
+
+
+def test_unknown_ground_keeps_the_projects_own() -> None:
+    assert chosen_m(TrenchHeat(np.array([np.nan]), np.array([2.0])), DEFAULTS) == 0.5
+
+
+def test_places_that_differ_are_chosen_one_by_one() -> None:
+    names = ["peat", "sand_dense", "clay_soft", "peat", "silt"]
+    where = place(n=5)
+    mixed = type(where)(
+        **{name: getattr(where, name) for name in where.__slots__ if name != "soil_class"},
+        soil_class=np.array([soil_index(name) for name in names], dtype=np.int16),
+    )
+    assert trench_section(mixed, DEFAULTS).pipe_spacing_m == pytest.approx([1.5, 0.5, 0.95, 1.5, 0.8])
+
+
+def test_band_by_hand() -> None:
+    # 1.88 m deep: 0.80 m by the step to 4.0 m, 0.90 m by EN 1610's depth (1.75 to 4.00 m); two pipes of
+    # 0.28 m, 0.5 m apart, with 0.4 m beside them take 1.18 m; the second trench lies 10 m aside
+    sand, clay = soil_index("sand_dense"), soil_index("clay_soft")
+    assert widest_band_m([sand], [], DEFAULTS) == pytest.approx(11.18)
+    seven = load_assumptions("[link]\ntrench_spacing_m = 7.0\n[search]\nrating_steers = false\n")
+    assert widest_band_m([sand], [], seven) == pytest.approx(8.18)
+    # in soft clay the pipes lie 0.45 m further apart, in whatever else there is
+    assert widest_band_m([sand, clay], [], DEFAULTS) == pytest.approx(11.63)
+    assert widest_band_m([sand], [clay], DEFAULTS) == pytest.approx(11.63)
+    # with 0.1 m beside the pipes EN 1610 asks for more: max(0.90, 0.28 + 0.50 braced) = 0.90 m
+    narrow = load_assumptions("[trench]\nside_margin_m = 0.1\n[search]\nrating_steers = false\n")
+    assert widest_band_m([sand], [], narrow) == pytest.approx(10.9)
