@@ -180,30 +180,26 @@ def _share(is_missing: NDArray[np.bool_]) -> str:
     return f"on {100.0 * is_missing.mean():.0f} % of it" if is_missing.mean() >= 0.005 else "on a part of it"
 
 
+def _of_route(where: str) -> str:
+    return where.replace("it", "the route")
+
+
 def ground_warning(scene: Scene) -> str:
     """Return what a user must hear of ground that isn't given, empty where all of it is."""
     if scene.assumptions.frame.default_ground_counts:
         return ""
     unknown = _Unknown(scene)
     soil, water = unknown.of("")
-    parts = [
-        *(
-            [f"no soil is given {soil.replace('it', 'the route')}, so {unknown.soil} is assumed"]
-            if soil
-            else []
-        ),
-        *(
-            [
-                f"no groundwater is given {water.replace('it', 'the route')}, so {unknown.water_m:g} m below "
-                "ground are assumed"
-            ]
-            if water
-            else []
-        ),
-    ]
+    parts = []
+    if soil:
+        parts.append(f"No soil is given {_of_route(soil)}, so {unknown.soil} is assumed")
+    if water:
+        no = "no" if soil else "No"
+        depth = f"{unknown.water_m:g} m below ground"
+        parts.append(f"{no} groundwater is given {_of_route(water)}, so {depth} is assumed")
     if not parts:
         return ""
     return (
-        f"{' and '.join(parts)}: what depends on them isn't evaluated. Give a layer ground with soil and "
+        f"{'; '.join(parts)}: what depends on them isn't evaluated. Give a layer ground with soil and "
         "groundwater_depth_m, or set frame.default_ground_counts = true where the defaults are meant."
-    ).capitalize()
+    )
