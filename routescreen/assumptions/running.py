@@ -39,6 +39,7 @@ class FrameSettings(Group):
     base_search_m: NotNegative
     default_soil: Name
     default_rock_soil: Name
+    default_ground_counts: bool
     default_cover: Name
     cover_code_list: Name
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from routescreen.audit.cable_proofs import prove_cable
+from routescreen.audit.ground_known import ground_warning, without_passes_on_unknown_ground
 from routescreen.audit.ground_proofs import prove_ground
 from routescreen.audit.joint_proofs import prove_joints
 from routescreen.audit.land_use import Sites
@@ -51,12 +52,15 @@ class Proofs:
         What the findings on shafts ask for in items of the bill that the search does not weigh.
     n_joint_bays : int or None
         Bays of one system as placed; None where no plan of them was found.
+    ground_warning : str
+        What is not known of the ground, empty where all is given.
     """
 
     checks: pd.DataFrame
     curves: dict[str, pd.DataFrame]
     shaft_quantities: NDArray[np.float64]
     n_joint_bays: int | None = None
+    ground_warning: str = ""
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -76,7 +80,7 @@ class Proofs:
         if any(count for count, _ in others):
             parts = " and ".join(f"{count} {text}" for count, text in others if count)
             told.append(f"Of {len(self.checks)} checks on the finished plan {parts}: see the layer checks.")
-        return tuple(told)
+        return (self.ground_warning, *told) if self.ground_warning else tuple(told)
 
 
 def prove_plan(
@@ -116,4 +120,5 @@ def prove_plan(
     quantities = prove_shafts(scene, ledger)
     known = [] if audited is None else checks_of(audited)
     curves |= tables | fill_registers(scene, ledger, sites, curves["drive_curves"], known)
-    return Proofs(checks_table(plan.corridor_id, ledger.checks), curves, quantities, n_joint_bays)
+    checks = checks_table(plan.corridor_id, without_passes_on_unknown_ground(scene, ledger.checks))
+    return Proofs(checks, curves, quantities, n_joint_bays, ground_warning(scene))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from routescreen.audit.bill import section_quantities
 from routescreen.audit.drive_checks import check_drives
 from routescreen.audit.force_checks import check_forces
+from routescreen.audit.ground_known import without_passes_on_unknown_ground
 from routescreen.audit.layout_checks import check_layouts
 from routescreen.audit.report import AuditReport, Ledger, checks_table
 from routescreen.audit.route_checks import check_route
@@ -68,7 +69,7 @@ def audit_plan(
     return AuditReport(
         corridor_id=plan.corridor_id,
         crossings=crossing_table(scene),
-        checks=checks_table(plan.corridor_id, ledger.checks),
+        checks=checks_table(plan.corridor_id, without_passes_on_unknown_ground(scene, ledger.checks)),
         breaches=tuple(ledger.breaches),
         sections=section_table(scene),
         section_quantities=quantities,

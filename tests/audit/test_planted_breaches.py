@@ -46,7 +46,9 @@ def breached(report: AuditReport) -> set[str]:
 
 
 def test_a_correct_plan_breaks_nothing() -> None:
-    report = audited(correct_plan(), place())
+    whole = box(-100.0, -300.0, 1600.0, 300.0)
+    described = with_ground(place(), whole, soil="sand_dense", groundwater_depth_m=3.0)
+    report = audited(correct_plan(), described)
     assert report.breaches == ()
     assert set(report.checks["status"]) == {"pass"}
 
