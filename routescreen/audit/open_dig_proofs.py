@@ -1,8 +1,8 @@
 """Open excavations beside a shaft: the cut in which a pipe string comes down, the ramps of the cables.
 
-Room: ``audit``. May use ``drives``, ``engineering`` and the audit's own modules. Dry and no deeper than slopes
-are standardised for, such a dig is a matter of its volume; deeper, or below water, it is a structure of its own
-that nothing here works out: that is said, and it is no pass.
+Room: ``audit``. May use ``drives``, ``engineering`` and its neighbours. Dry and no deeper than slopes
+are standardised for, such a dig is a matter of its volume; deeper, or below water, it is a structure
+of its own that nothing here works out: that is said, and it is no pass.
 """
 
 from __future__ import annotations
