@@ -2,8 +2,8 @@
 
 Room: ``audit``. May use numpy, shapely and the audit's ground.
 
-A strip along a whole corridor is cut in halves until a piece meets few pixels; then each pixel counts whole or
-by its part. So the work grows with the length, not with its square.
+A strip along a whole corridor is cut in halves until a piece meets few pixels; then each pixel counts whole
+or by its part. So the work grows with the length, not with its square.
 """
 
 from __future__ import annotations
