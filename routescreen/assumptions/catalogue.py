@@ -129,6 +129,7 @@ class Method(Group):
     bore_length_item_by: Literal["bore", "pipe", "driven"]
     further_length_items: ItemCodes
     has_annulus_grout: bool
+    annulus_is_held: bool
     spoil_item: ItemCode | None = None
     spoil_factor: Factor = 1.0
     shaft_pricing: Literal["bands", "pit", "each"]
@@ -170,6 +171,11 @@ class Method(Group):
             if low is not None and high is not None and low > high:
                 raise PydanticCustomError("pair_order", f"{lower} must not exceed {upper}")
         return self
+
+    @property
+    def is_annulus_filled(self) -> bool:
+        """Whether what the bore is wider than the pipe is kept from closing: grouted at once, or held."""
+        return self.has_annulus_grout or self.annulus_is_held
 
     @model_validator(mode="after")
     def _fits_geometry_kind(self) -> Self:

@@ -13,7 +13,7 @@ import pandas as pd
 import shapely
 
 from routescreen.audit.band import strip_width_m
-from routescreen.audit.ground import boxes_of_classes
+from routescreen.audit.cover_areas import class_areas_m2
 from routescreen.audit.report import Limit, Place
 from routescreen.engineering.agreements import NOT_KNOWN
 from routescreen.money.measure import bill_items
@@ -159,23 +159,14 @@ def _by_parcel(scene: Scene, taken: LandTaken) -> pd.DataFrame:
 
 def _by_cover(scene: Scene, taken: LandTaken) -> pd.DataFrame:
     """Return a row for each class of ground cover that is taken."""
+    names = list(scene.assumptions.cover)
+    parts = [class_areas_m2(scene.ground, part, len(names)) for part in (*taken.temporary, taken.permanent)]
     rows = []
-    for number, name in enumerate(scene.assumptions.cover):
-        parts = [_of_class_m2(scene, part, number) for part in (*taken.temporary, taken.permanent)]
-        if sum(parts) >= TOUCH_M2:
-            rows.append({"parcel_id": None, "owner": None, "cover": name} | _columns(parts[:3], parts[3]))
+    for name, *own in zip(names, *parts, strict=True):
+        if sum(own) >= TOUCH_M2:
+            columns = _columns([float(part) for part in own[:3]], float(own[3]))
+            rows.append({"parcel_id": None, "owner": None, "cover": name} | columns)
     return pd.DataFrame(rows)
-
-
-def _of_class_m2(scene: Scene, area: shapely.Geometry, number: int) -> float:
-    """Return how much of an area has a class of ground cover [m2]."""
-    if shapely.is_empty(area):
-        return 0.0
-    boxes = boxes_of_classes(scene.ground, area, [number])
-    shapely.prepare(area)
-    is_whole = shapely.contains_properly(area, boxes)
-    edge = shapely.intersection(boxes[~is_whole], area)
-    return float(shapely.area(boxes[is_whole]).sum() + shapely.area(edge).sum())
 
 
 def _prove_owners(scene: Scene, ledger: Ledger, table: pd.DataFrame, *, has_parcels: bool) -> None:

@@ -43,7 +43,7 @@ def _settlement_mm(scene: Scene, index: int, profile: DriveProfile, level_m: Arr
     way = a.methods[scene.plan.drives[index].method]
     # in a tunnel for all cables the jacked pipe is what stays in the ground
     stays_m = way.pipe_outer_diameter_m if way.bores_per == "cable" else way.driven_outer_diameter_m
-    filled = a.checks.settlement.grouted_frac if way.has_annulus_grout else 0.0
+    filled = a.checks.settlement.grouted_frac if way.is_annulus_filled else 0.0
     area = float(lost_area_m2(2.0 * line.radius_m, stays_m, filled))
     depth_m = level_m - profile.crown_m + line.radius_m
     width = trough_width_m(depth_m, soil_values(scene, profile.soil, "settlement_k"))

@@ -14,6 +14,7 @@ from routescreen.audit.base_proofs import prove_base
 from routescreen.audit.dewatering_proofs import prove_dewatering
 from routescreen.audit.eye_proofs import prove_eyes
 from routescreen.audit.flood_proofs import prove_flood
+from routescreen.audit.open_dig_proofs import prove_open_digs
 from routescreen.audit.shaft_site import shaft_site
 from routescreen.audit.thrust_wall_proofs import prove_walls
 from routescreen.money.measure import ShaftMeasures, shaft_measures
@@ -50,4 +51,5 @@ def _prove_shaft(scene: Scene, ledger: Ledger, index: int) -> tuple[float, float
     prove_eyes(scene, ledger, site)
     flood_rims = prove_flood(scene, ledger, site)
     prove_dewatering(scene, ledger, site)
+    prove_open_digs(scene, ledger, site)
     return anchors_kN, larger_blocks, flood_rims

@@ -105,7 +105,7 @@ def needed_covers_m(method: MethodGeometry, limit_mm: float, a: Assumptions) -> 
     """
     way = a.methods[method.name]
     stays_m = way.pipe_outer_diameter_m if way.bores_per == "cable" else way.driven_outer_diameter_m
-    filled = a.checks.settlement.grouted_frac if way.has_annulus_grout else 0.0
+    filled = a.checks.settlement.grouted_frac if way.is_annulus_filled else 0.0
     area = float(lost_area_m2(method.bore_diameter_m, stays_m, filled))
     n = method.n_bores
     offsets = (np.arange(n) - (n - 1) / 2.0) * method.spacing_m

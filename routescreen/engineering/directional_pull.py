@@ -5,13 +5,11 @@ Room: ``engineering``. Pure arrays in SI units. What is written for feet and pou
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.compiled import compiled
 from routescreen.engineering.values import not_negative, positive
 
 if TYPE_CHECKING:
@@ -162,36 +160,6 @@ def drilled_pull(
     last = rises + (rubbing - bends * saved) * path.up_m - uplift * rise
     leaves = np.exp(inside * path.rig_angle_rad) * last
     return DrilledPull(np.asarray(first), np.asarray(below), np.asarray(rises), np.asarray(leaves))
-
-
-@compiled
-def most_drilled_pull_kN(
-    length_m: float,
-    down_m: float,
-    up_m: float,
-    pipe_depth_m: float,
-    rig_depth_m: float,
-    pipe_angle_rad: float,
-    rig_angle_rad: float,
-    ground_friction: float,
-    bore_friction: float,
-    weight_kN_per_m: float,
-    uplift_kN_per_m: float,
-) -> float:
-    """Largest pull on a pipe in a drilled bore between pits of any height, none left outside at the end [kN].
-
-    The formulae of `drilled_pull`, as a scalar for the search; `down_m` and `up_m` are the lengths of the two
-    slopes as the bore has them, `pipe_depth_m` and `rig_depth_m` how deep its bottom lies below either pit.
-    """
-    enters = math.exp(ground_friction * pipe_angle_rad)
-    bends = math.exp(bore_friction * pipe_angle_rad)
-    saved = enters * ground_friction * weight_kN_per_m
-    rubbing = bore_friction * abs(uplift_kN_per_m)
-    first = saved * length_m
-    below = bends * (first + (rubbing - saved) * down_m + uplift_kN_per_m * pipe_depth_m)
-    rises = below + (rubbing - bends * saved) * (length_m - down_m - up_m)
-    last = rises + (rubbing - bends * saved) * up_m - uplift_kN_per_m * rig_depth_m
-    return max(first, below, rises, math.exp(bore_friction * rig_angle_rad) * last)
 
 
 def small_bore_pull_kN(length_m: ArrayLike, uplift_kN_per_m: ArrayLike, bends_deg: ArrayLike) -> Array:

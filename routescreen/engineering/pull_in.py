@@ -69,3 +69,34 @@ def most_pipe_pull_kN(
     start = pipe_pull_kN(0.0, length_m, in_bore_kN_per_m, outside_kN_per_m, drag_kN)
     end = pipe_pull_kN(length_m, length_m, in_bore_kN_per_m, outside_kN_per_m, drag_kN)
     return float(np.maximum(start, end))
+
+
+@compiled
+def most_drilled_pull_kN(
+    length_m: float,
+    down_m: float,
+    up_m: float,
+    pipe_depth_m: float,
+    rig_depth_m: float,
+    pipe_angle_rad: float,
+    rig_angle_rad: float,
+    ground_friction: float,
+    bore_friction: float,
+    weight_kN_per_m: float,
+    uplift_kN_per_m: float,
+) -> float:
+    """Largest pull on a pipe in a drilled bore between pits of any height, none left outside at the end [kN].
+
+    The formulae of `directional_pull.drilled_pull`, as a scalar for the search; `down_m` and `up_m` are the
+    lengths of the two slopes as the bore has them, `pipe_depth_m` and `rig_depth_m` how deep its bottom lies
+    below either pit.
+    """
+    enters = math.exp(ground_friction * pipe_angle_rad)
+    bends = math.exp(bore_friction * pipe_angle_rad)
+    saved = enters * ground_friction * weight_kN_per_m
+    rubbing = bore_friction * abs(uplift_kN_per_m)
+    first = saved * length_m
+    below = bends * (first + (rubbing - saved) * down_m + uplift_kN_per_m * pipe_depth_m)
+    rises = below + (rubbing - bends * saved) * (length_m - down_m - up_m)
+    last = rises + (rubbing - bends * saved) * up_m - uplift_kN_per_m * rig_depth_m
+    return max(first, below, rises, math.exp(bore_friction * rig_angle_rad) * last)

@@ -16,7 +16,7 @@ from routescreen.drives.drilled import (
     highest_start_bottom_m,
     run_m,
 )
-from routescreen.engineering.directional_pull import most_drilled_pull_kN
+from routescreen.engineering.pull_in import most_drilled_pull_kN
 from routescreen.search.drive_price_kernel import (
     INFEASIBLE,
     Settled,

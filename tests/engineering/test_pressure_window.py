@@ -167,7 +167,8 @@ def test_vent_by_hand():
 
 @given(
     crowns=st.lists(st.floats(0.0, 10.0), min_size=1, max_size=6),
-    room=st.floats(-20.0, 200.0),
+    # by a hair of room it is open or not by rounding
+    room=st.floats(-20.0, 200.0).filter(lambda room: abs(room) > 1e-4),
     k=st.floats(0.2, 5.0),
 )
 def test_vent_keeps_each_point_in_its_window_and_no_more(crowns, room, k):

@@ -14,7 +14,7 @@ from routescreen.screen import Screening, prepare, screen_corridor
 from routescreen.search.warm_drives import lift_floors
 from tests.audit.place import layer, place, with_ground
 
-COARSE = "[frame]\ncell_m = 20.0\n"
+COARSE = "[frame]\ncell_m = 20.0\ndefault_ground_counts = true\n"
 UNASKED = COARSE + "[search]\nrating_steers = false\n"
 FAR_APART = COARSE + "[methods.two_pass]\nthermal_spacing_m = 10.0\n"
 

@@ -1,0 +1,55 @@
+"""Cuts and ramps beside shafts: shallow and dry they pass, deep or wet they are said to be nobody's proof."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from shapely import box
+
+from routescreen.assumptions import load_assumptions
+from routescreen.audit.proofs import prove_plan
+from tests.audit.place import STRAIGHT, Run, place, plan, with_ground
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+A = load_assumptions()
+WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
+
+
+def rows(check: str, *, water_m: float, crown_m: float = 44.0) -> pd.DataFrame:
+    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=water_m)
+    table = prove_plan(plan(STRAIGHT, Run(1, crown_m, crown_m)), inp, A).checks
+    return table[table["check"] == check]
+
+
+def test_only_the_reception_has_an_approach_cut() -> None:
+    assert rows("approach_cut", water_m=30.0)["element_id"].tolist() == ["demo-H002"]
+
+
+def test_both_shafts_have_a_ramp() -> None:
+    assert rows("ramp_excavation", water_m=30.0)["element_id"].tolist() == ["demo-H001", "demo-H002"]
+
+
+def test_a_shallow_dry_cut_passes_with_its_depth() -> None:
+    """Crown at 47.24 m: invert 3.32 m down, shaft 4.0 m by steps of 0.25, cut to 4.0 - 0.6 m."""
+    row = rows("approach_cut", water_m=30.0, crown_m=47.24).iloc[0]
+    assert row["status"] == "pass"
+    assert row["demand"] == pytest.approx(3.4)
+    assert row["capacity"] == 5.0
+
+
+@pytest.mark.parametrize("check", ["approach_cut", "ramp_excavation"])
+def test_deep_ones_are_not_evaluated(check: str) -> None:
+    """Crown at 44 m: inverts 6.56 m, axes 6.28 m deep."""
+    assert set(rows(check, water_m=30.0)["status"]) == {"not_evaluated"}
+
+
+@pytest.mark.parametrize("check", ["approach_cut", "ramp_excavation"])
+def test_wet_ones_are_not_evaluated_and_the_water_is_told(check: str) -> None:
+    """Water 2 m down and its rise of 1.5 m: 0.5 m down at its highest."""
+    found = rows(check, water_m=2.0, crown_m=47.24)
+    assert set(found["status"]) == {"not_evaluated"}
+    depth_m = 3.4 if check == "approach_cut" else 50.0 - 47.24 + 0.28
+    assert f"{depth_m - 0.5:.1f} m of it under the highest water" in found["reason"].iloc[0]
