@@ -293,6 +293,7 @@ class Trench(Group):
     deepest_width_m: Positive
     vertical_limit_m: NotNegative
     edge_strip_m: NotNegative
+    deepest_sloped_m: Positive
     slice_base_m: Numbers
     slice_factors: Numbers
     working_strip_by_n_systems_m: Numbers
