@@ -68,7 +68,7 @@ def pull_picture() -> Figure:
         )
         for way, colour, end in zip(ways, (BLUE, OCHRE), ("left", "right"), strict=True):
             axes.plot(at_m, way, dash, color=colour, lw=1.4, label=f"drum at the {end}, {name} friction")
-    axes.axhline(cable.pull_limit_kN, color=CRIMSON, lw=1.2, label="limit of the eye")
+    axes.axhline(cable.eye_limit_kN, color=CRIMSON, lw=1.2, label="limit of the eye")
     axes.axvspan(500.0, 743.9, color="#cfe2f1", alpha=0.5, lw=0, label="drive with its ramps")
     axes.annotate(
         "bend of 30 deg", (300.0, 40.0), (120.0, 165.0), fontsize=7, arrowprops={"arrowstyle": "->"}
@@ -173,7 +173,7 @@ def sections_picture(results: Path) -> Figure:
     for high, colour, name in (("high_", "#e3c7a4", "high friction"), ("", OCHRE, "expected friction")):
         pulls = [row[f"pull_from_{row['drum_at']}_{high}kN"] for _, row in table.iterrows()]
         panels[1].bar(middle, pulls, wide, color=colour, label=name)
-    panels[1].axhline(DEFAULTS.cable.pull_limit_kN, color=CRIMSON, lw=1.2, label="limit of the eye")
+    panels[1].axhline(DEFAULTS.cable.eye_limit_kN, color=CRIMSON, lw=1.2, label="limit of the eye")
     _finish(panels[1], "chainage (km)", "pull (kN)", "Pull with the drum at the better end")
     return figure
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import LineString
 
-from routescreen.audit import AuditReport, Breach, Sites, audit_plan, prove_plan
+from routescreen.audit import AuditReport, Breach, Sites, audit_plan, count_warnings, prove_plan
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.compounds import refused_ground
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
@@ -333,10 +333,16 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         sites=Sites(sites.compounds, sites.strips),
         audited=solved.audit.checks,
     )
+    checks = audit_checks(solved.audit, sites.conflicts, proofs.checks)
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
-    warnings += warm_warnings(problem) + proofs.warnings + ways_warnings(ways, solved.audit, a)
+    warnings += (
+        warm_warnings(problem)
+        + proofs.warnings
+        + count_warnings(checks)
+        + ways_warnings(ways, solved.audit, a)
+    )
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),
@@ -345,7 +351,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         crossings=crossing_rows(solved.audit).assign(
             extra_if_otherwise_eur=least_extra_eur(ways, len(solved.audit.crossings))
         ),
-        checks=audit_checks(solved.audit, sites.conflicts, proofs.checks),
+        checks=checks,
         bill=bill_table(
             plan, exact, solved.audit, sampler, a, proofs.shaft_quantities, n_joint_bays=proofs.n_joint_bays
         ),

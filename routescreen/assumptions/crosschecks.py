@@ -76,6 +76,35 @@ def _cables_fit_pipes(a: Assumptions, file: str | None) -> Iterator[Problem]:
             )
 
 
+LEAST_OHM_M = 1.7e-8
+"""No copper or aluminium resists less: annealed copper 1.7241e-8 at 20 degC (IEC 60028, from memory)."""
+
+
+def _conductors_agree(a: Assumptions, file: str | None) -> Iterator[Problem]:
+    """Section, resistance and pull of a conductor must be those of one conductor."""
+    for key, cable in (("cable", a.cable), ("cable.metallic_return", a.cable.metallic_return)):
+        if cable.conductor_ohm_m < LEAST_OHM_M:
+            yield Problem(
+                problem=f"Resistance x section is {cable.conductor_ohm_m:.3g} ohm m, less than copper has; "
+                f"allowed: at least {LEAST_OHM_M:g} ohm m.",
+                remedy="Give section and resistance of the same conductor: conductor_area_mm2 and "
+                "resistance_20degC_ohm_per_m.",
+                file=file,
+                column=f"{key}.resistance_20degC_ohm_per_m",
+                value=f"{cable.resistance_20degC_ohm_per_m:g}",
+            )
+        if cable.eye_limit_kN > cable.stress_limit_kN * (1.0 + 1e-9):
+            yield Problem(
+                problem=f"The pull is more than the conductor may take; allowed: at most "
+                f"{cable.stress_limit_kN:g} kN, {cable.pull_stress_N_per_mm2:g} N/mm2 of "
+                f"{cable.conductor_area_mm2:g} mm2.",
+                remedy="Leave pull_limit_kN out or lower it; or state the maker's pull_stress_N_per_mm2.",
+                file=file,
+                column=f"{key}.pull_limit_kN",
+                value=f"{cable.eye_limit_kN:g}",
+            )
+
+
 def _string_fits_drives(a: Assumptions, file: str | None) -> Iterator[Problem]:
     """Weight and strength of the jacking string hold for one diameter: that of the drives it pushes."""
     string_m = a.pipe.jacking_string.outer_diameter_m
@@ -229,6 +258,7 @@ _CHECKS: tuple[Callable[[Assumptions, str | None], Iterator[Problem]], ...] = (
     _strips_for_all_systems,
     _pipes_are_listed,
     _cables_fit_pipes,
+    _conductors_agree,
     _string_fits_drives,
     _codes_have_rates,
     _soils_match,

@@ -201,6 +201,7 @@ class LandChecks(Group):
     """Neighbours: steel pipelines, magnetic field, compasses."""
 
     steel_parallel_m: Positive
+    is_free_of_steel_pipelines: bool
     steel_crossing_clear_m: Positive
     steel_crossing_angle_deg: Angle
     field_limit_uT: Positive

@@ -64,7 +64,8 @@ class CableType(Group):
     conductor_limit_degC: Positive
     insulation_drop_limit_K: Positive | None = None
     rating_model: Literal["dc", "dc_cold", "none"]
-    pull_limit_kN: Positive
+    pull_stress_N_per_mm2: Positive
+    pull_limit_kN: Positive | None = None
     side_wall_kN_per_m: Positive
     side_wall_upper_kN_per_m: Positive
     bend_radius_laid_m: Positive
@@ -82,6 +83,21 @@ class CableType(Group):
     def outer_diameter_m(self) -> float:
         """Outside diameter of the cable [m]."""
         return self.outer_diameter_mm / 1000.0
+
+    @property
+    def eye_limit_kN(self) -> float:
+        """Pull that the eye on the conductor may take: as given, else stress x section [kN]."""
+        return self.stress_limit_kN if self.pull_limit_kN is None else self.pull_limit_kN
+
+    @property
+    def stress_limit_kN(self) -> float:
+        """Stress allowed in the conductor's metal x its section [kN]."""
+        return self.pull_stress_N_per_mm2 * self.conductor_area_mm2 / 1000.0
+
+    @property
+    def conductor_ohm_m(self) -> float:
+        """Resistivity that resistance and section come to at 20 degC [ohm m]."""
+        return self.resistance_20degC_ohm_per_m * self.conductor_area_mm2 * 1e-6
 
     @property
     def section_length_m(self) -> float:
@@ -305,6 +321,7 @@ class Trench(Group):
     deepest_width_m: Positive
     vertical_limit_m: NotNegative
     edge_strip_m: NotNegative
+    deepest_sloped_m: Positive
     slice_base_m: Numbers
     slice_factors: Numbers
     working_strip_by_n_systems_m: Numbers

@@ -169,7 +169,7 @@ def _reach(a: Assumptions, way: CableWay, friction: int) -> Reach:
                 weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,
                 friction=mu,
                 back_tension_kN=DRUM_BRAKE_KN,
-                limit_kN=cable.pull_limit_kN,
+                limit_kN=cable.eye_limit_kN,
                 side_wall_limit_kN_per_m=cable.side_wall_kN_per_m,
             )
             for step in (1, -1)
@@ -203,10 +203,10 @@ def section_pull(joints: Joints, number: int, cable: CableType, side: int | None
     leaves_m = np.stack([ends_m, starts_m])  # where the cable leaves each segment, by the drum's end
     pulls, walls = pulls_along(way, cable)
     pull, wall = pulls.max(axis=-1), walls.max(axis=-1)
-    used = np.maximum(pull / cable.pull_limit_kN, wall / cable.side_wall_kN_per_m)[:, EXPECTED]
+    used = np.maximum(pull / cable.eye_limit_kN, wall / cable.side_wall_kN_per_m)[:, EXPECTED]
     if side is None:
         side = UP if used[UP] <= used[DOWN] else DOWN
-    is_pull = pull[side, EXPECTED] / cable.pull_limit_kN >= wall[side, EXPECTED] / cable.side_wall_kN_per_m
+    is_pull = pull[side, EXPECTED] / cable.eye_limit_kN >= wall[side, EXPECTED] / cable.side_wall_kN_per_m
     at_pull, at_wall = (
         np.take_along_axis(leaves_m[:, np.newaxis, :], np.argmax(part, axis=-1)[..., np.newaxis], axis=-1)
         for part in (pulls, walls)
@@ -223,7 +223,7 @@ def common_side(joints: Joints, number: int, a: Assumptions) -> int:
     worst = np.zeros(2)
     for cable, _ in cable_kinds(a):
         found = section_pull(joints, number, cable)
-        used = np.maximum(found.pull_kN / cable.pull_limit_kN, found.wall_kN_per_m / cable.side_wall_kN_per_m)
+        used = np.maximum(found.pull_kN / cable.eye_limit_kN, found.wall_kN_per_m / cable.side_wall_kN_per_m)
         worst = np.maximum(worst, used[:, EXPECTED])
     return UP if worst[UP] <= worst[DOWN] else DOWN
 
@@ -236,4 +236,4 @@ def drum_mass_t(cable: CableType, length_m: float) -> float:
 def is_amber(found: SectionPull, cable: CableType) -> bool:
     """Return whether a section that holds at expected friction doesn't at high friction."""
     pull, wall = found.pull_kN[found.side, HIGH], found.wall_kN_per_m[found.side, HIGH]
-    return bool(pull > cable.pull_limit_kN or wall > cable.side_wall_kN_per_m or math.isnan(pull))
+    return bool(pull > cable.eye_limit_kN or wall > cable.side_wall_kN_per_m or math.isnan(pull))

@@ -34,7 +34,7 @@ from routescreen.engineering.rating_solved import spacing_needed_m
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
@@ -166,7 +166,7 @@ def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
         place = _place(scene, places, unknown)
         ledger.not_evaluated(element, limit, place, _why_not(scene))
         return
-    reason = _reason(scene, places, rating, lowest)
+    reason = _reason(scene, places, rating, lowest) + _too_warm(scene, [part])
     if rating.rating_A[lowest] < current:
         reason += _tried(scene, places, lowest)
     place = _place(scene, places, lowest)
@@ -182,6 +182,25 @@ def _tried(scene: Scene, places: CablePlaces, at: int) -> str:
     if places.spacing_m[at] < most_m - 1e-6:
         return ""
     return f"; no spacing of the pipes up to {most_m:.2f} m bears the current"
+
+
+def _too_warm(scene: Scene, parts: Sequence[CablePart]) -> str:
+    """Say over what length less than the link's current can be carried; nothing where it all can."""
+    current = scene.assumptions.link.current_A
+    lengths = np.array([_lengths_below_m(part, current) for part in parts]).sum(axis=0)
+    if lengths[0] <= 0.0:
+        return ""
+    return f"; less than {current:g} A over {lengths[0]:.0f} m of {lengths[1]:.0f} m"
+
+
+def _lengths_below_m(part: CablePart, current_A: float) -> tuple[float, float]:
+    """Return the length of a part with a rating below a current, and its whole length [m].
+
+    Between two places of which one is below, half the way counts.
+    """
+    step_m = np.diff(part.places.chainage_m)
+    is_below = np.asarray(part.rating.rating_A < current_A, dtype=np.float64)
+    return float(step_m @ (is_below[1:] + is_below[:-1]) / 2.0), float(step_m.sum())
 
 
 def _lowest(rating: CableRating) -> int:
@@ -214,44 +233,57 @@ def _reason(scene: Scene, places: CablePlaces, rating: CableRating, at: int) -> 
 
 
 def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
-    """Compare the distance between bores that the current asks for, at the worst place, with that built."""
-    places, a, at = part.places, scene.assumptions, _lowest(part.rating)
+    """Compare the largest distance between bores that the current asks for anywhere with that built."""
+    places, a = part.places, scene.assumptions
     limit, element = Limit("thermal_spacing", "m", SOURCE), scene.drive_id(places.drive)
-    if at < 0 or _first_unknown(part.rating) >= 0:
+    if _lowest(part.rating) < 0 or _first_unknown(part.rating) >= 0:
         place = _place(scene, places, max(_first_unknown(part.rating), 0))
         ledger.not_evaluated(element, limit, place, _why_not(scene))
         return
-    path = heat_path(a, _some(places, np.array([at])))
-    deepest = int(np.argmax(places.depth_m[at]))
-    depth_m = float(places.depth_m[at, deepest])
+    needed = _spacing_needed_m(scene, part)
+    # where no distance suffices the warmest of such places is told
+    is_none = np.isnan(needed)
+    none_at = np.where(is_none, part.rating.rating_A[part.at], np.inf)
+    worst = int(np.argmin(none_at)) if is_none.any() else int(np.argmax(needed))
+    at = int(part.at[worst])
+    needed_m, built_m = float(needed[worst]), float(places.spacing_m[at])
+    asked = f"{a.link.current_A:g} A ask for {needed_m:.2f} m"
+    if np.isnan(needed_m):
+        needed_m, asked = WIDEST_M, f"even {WIDEST_M:g} m don't let the bores carry {a.link.current_A:g} A"
+    depth_m = float(places.depth_m[at].max())
+    reason = f"{asked} where they ask for most, axes {depth_m:.2f} m deep; {built_m:.2f} m are built"
+    ledger.finding(element, limit, needed_m, built_m, _place(scene, places, at), reason)
+
+
+def _spacing_needed_m(scene: Scene, part: CablePart) -> Array:
+    """Return what each place of the curve asks for, all bores as deep and as warm as the worst there [m]."""
+    a, kept = scene.assumptions, _some(part.places, part.at)
+    path = heat_path(a, kept)
     single = HeatPath(
         conductor_ohm_per_m=path.conductor_ohm_per_m,
         inside_K_m_per_W=path.inside_K_m_per_W,
         outer_diameter_m=path.outer_diameter_m,
         conductor_degC=path.conductor_degC,
-        ground_degC=float(np.max(np.asarray(path.ground_degC))),
-        rho_K_m_per_W=float(np.max(places.rho_K_m_per_W[at])),
-        drying_ratio=float(np.max(places.ratio[at])),
+        ground_degC=_largest(path.ground_degC, len(part.at)),
+        rho_K_m_per_W=_largest(kept.rho_K_m_per_W, len(part.at)),
+        drying_ratio=_largest(kept.ratio, len(part.at)),
         drying_rise_K=path.drying_rise_K,
         neighbour_limit_frac=path.neighbour_limit_frac,
     )
-    needed_m = float(
-        spacing_needed_m(
-            a.link.current_A,
-            depth_m,
-            places.offset_m.shape[1],
-            single,
-            least_m=path.outer_diameter_m,
-            most_m=WIDEST_M,
-            share=current_shares(a),
-        )
+    return spacing_needed_m(
+        a.link.current_A,
+        kept.depth_m.max(axis=1),
+        kept.offset_m.shape[1],
+        single,
+        least_m=path.outer_diameter_m,
+        most_m=WIDEST_M,
+        share=current_shares(a),
     )
-    built_m = float(places.spacing_m[at])
-    asked = f"{a.link.current_A:g} A ask for {needed_m:.2f} m"
-    if np.isnan(needed_m):
-        needed_m, asked = WIDEST_M, f"even {WIDEST_M:g} m don't let the bores carry {a.link.current_A:g} A"
-    reason = f"{asked} where the rating is lowest, axes {depth_m:.2f} m deep; {built_m:.2f} m are built"
-    ledger.finding(element, limit, needed_m, built_m, _place(scene, places, at), reason)
+
+
+def _largest(values: ArrayLike, n: int) -> Array:
+    """Return the largest value of each of n places, with a last axis of 1."""
+    return np.asarray(np.asarray(values, dtype=np.float64).reshape(n, -1).max(axis=1, keepdims=True))
 
 
 def _prove_room(scene: Scene, ledger: Ledger, places: CablePlaces) -> None:
@@ -352,6 +384,7 @@ def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> Non
             where = words(worst.places.construction)
             reason = (
                 f"hottest place of the link, in {where}: {_reason(scene, worst.places, worst.rating, at)}"
+                f"{_too_warm(scene, [part for part in known if part.places.construction != 'ramp'])}"
             )
             ledger.finding(element, limit, current, rating, _place(scene, worst.places, at), reason)
             return

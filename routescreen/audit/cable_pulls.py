@@ -223,7 +223,7 @@ def largest_pulls(way: PullWay, cable: CableType) -> Pulls:
     """
     leaving, walls = pulls_along(way, cable)
     pull, wall = leaving.max(axis=-1), walls.max(axis=-1)
-    used = np.maximum(pull / cable.pull_limit_kN, wall / cable.side_wall_kN_per_m)[:, EXPECTED]
+    used = np.maximum(pull / cable.eye_limit_kN, wall / cable.side_wall_kN_per_m)[:, EXPECTED]
     return Pulls(pull, wall, UP if used[UP] <= used[DOWN] else DOWN)
 
 
@@ -243,9 +243,7 @@ def _prove_through(scene: Scene, ledger: Ledger, chain: list[int], cable: CableT
     pull, wall = (float(part[found.side, EXPECTED]) for part in (found.pull, found.wall))
     length_m = float(way.length_m.sum())
     is_one = (
-        pull <= cable.pull_limit_kN
-        and wall <= cable.side_wall_kN_per_m
-        and length_m <= cable.section_length_m
+        pull <= cable.eye_limit_kN and wall <= cable.side_wall_kN_per_m and length_m <= cable.section_length_m
     )
     reason = (
         f"pulled through {len(chain)} drives as one, {_words(found.side)}: {pull:.1f} kN, side wall "
@@ -254,7 +252,7 @@ def _prove_through(scene: Scene, ledger: Ledger, chain: list[int], cable: CableT
     )
     place = _end(scene, chain[-1] if found.side == UP else chain[0], found.side)
     enter = ledger.finding if is_one else ledger.amber
-    enter(scene.drive_id(chain[0]), limit, pull, cable.pull_limit_kN, place, reason)
+    enter(scene.drive_id(chain[0]), limit, pull, cable.eye_limit_kN, place, reason)
 
 
 def _end(scene: Scene, index: int, side: int) -> Place:
@@ -286,10 +284,10 @@ def _prove_pull(
         f"{_words(1 - side)}: {pull[1 - side, EXPECTED]:.1f} and {pull[1 - side, HIGH]:.1f}; "
         f"{way.length_m.sum():.0f} m of cable and {way.bend_deg.sum():.0f} deg of bends"
     )
-    status = ledger.finding(element, limit, float(pull[side, EXPECTED]), cable.pull_limit_kN, place, reason)
-    if status == "pass" and pull[side, HIGH] > cable.pull_limit_kN:
+    status = ledger.finding(element, limit, float(pull[side, EXPECTED]), cable.eye_limit_kN, place, reason)
+    if status == "pass" and pull[side, HIGH] > cable.eye_limit_kN:
         limit = Limit(f"cable_pull_high_friction{suffix}", "kN", limit.source)
-        ledger.amber(element, limit, float(pull[side, HIGH]), cable.pull_limit_kN, place, reason)
+        ledger.amber(element, limit, float(pull[side, HIGH]), cable.eye_limit_kN, place, reason)
 
 
 def _prove_wall(

@@ -164,7 +164,7 @@ def _prove_open_cut(
         from_m, to_m = scene.route.bounds_of_section(section)
         mine = np.flatnonzero((ends_m[:-1] < to_m - 1e-6) & (ends_m[1:] > from_m + 1e-6))
         for check, unit, most in (
-            ("cable_pull", "kN", cable.pull_limit_kN),
+            ("cable_pull", "kN", cable.eye_limit_kN),
             ("side_wall", "kN/m", cable.side_wall_kN_per_m),
         ):
             number = max(mine.tolist(), key=lambda n: _largest(found[n], check))

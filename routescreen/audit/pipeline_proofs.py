@@ -61,9 +61,25 @@ def prove_pipelines(scene: Scene, ledger: Ledger) -> None:
         if scene.features.kind[feature] in STEEL and away_m < limits.parallel_m:
             _prove_parallel(scene, ledger, int(feature), limits)
     if len(ledger.checks) == n_before:
-        limit = Limit("pipeline_parallel", "m", SOURCE, "record")
-        reason = f"no gas or product pipeline within {limits.parallel_m:g} m in the input"
-        ledger.finding(scene.plan.corridor_id, limit, 0.0, limits.parallel_m, Place(), reason)
+        _tell_none(scene, ledger, limits)
+
+
+def _tell_none(scene: Scene, ledger: Ledger, limits: PipelineLimits) -> None:
+    """Enter that none is near: a pass only if somebody looked, as the input's pipelines or a setting say."""
+    limit, element = Limit("pipeline_parallel", "m", SOURCE, "record"), scene.plan.corridor_id
+    has_some = bool(np.isin(scene.features.kind.astype(str), STEEL).any())
+    is_stated = scene.assumptions.checks.land.is_free_of_steel_pipelines
+    if not (has_some or is_stated):
+        reason = (
+            "the input has no gas or product pipeline, which may be for want of asking; if the operators "
+            "have none, state checks.land.is_free_of_steel_pipelines"
+        )
+        ledger.not_evaluated(element, limit, Place(), reason)
+        return
+    reason = f"no gas or product pipeline within {limits.parallel_m:g} m in the input"
+    if not has_some:
+        reason = f"no gas or product pipeline within {limits.parallel_m:g} m by the project's own word"
+    ledger.finding(element, limit, 0.0, limits.parallel_m, Place(), reason)
 
 
 def _prove_crossing(scene: Scene, ledger: Ledger, index: int, feature: int, limits: PipelineLimits) -> None:

@@ -33,7 +33,7 @@ NO_SITES = Sites()
 
 
 MOST_TOLD = 10
-_NO_PASS = (("amber", "are amber"), ("not_evaluated", "are not evaluated"))
+_NO_PASS = (("fail", "fail"), ("amber", "are amber"), ("not_evaluated", "are not evaluated"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ class Proofs:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """What a user must hear of: each failure, the worst first, and how many more rows are no pass."""
+        """What a user must hear of: each failure, the worst first."""
         failed = self.checks[self.checks["status"] == "fail"]
         worst_first = failed.sort_values("utilisation", ascending=False, kind="stable")
         told = [
@@ -75,12 +75,28 @@ class Proofs:
             told.append(
                 f"{len(failed) - MOST_TOLD} more checks on the finished plan fail: see the layer checks."
             )
-        counts = self.checks["status"].value_counts()
-        others = [(int(counts.get(name, 0)), text) for name, text in _NO_PASS]
-        if any(count for count, _ in others):
-            parts = " and ".join(f"{count} {text}" for count, text in others if count)
-            told.append(f"Of {len(self.checks)} checks on the finished plan {parts}: see the layer checks.")
         return (self.ground_warning, *told) if self.ground_warning else tuple(told)
+
+
+def count_warnings(checks: pd.DataFrame) -> tuple[str, ...]:
+    """Say how many of all checks are no pass, failures first; nothing where all pass.
+
+    Parameters
+    ----------
+    checks : DataFrame
+        With a column `status`: the whole table as the results hold it.
+
+    Returns
+    -------
+    tuple of str
+        One sentence or none.
+    """
+    counts = checks["status"].value_counts()
+    parts = [f"{counts[name]} {text}" for name, text in _NO_PASS if counts.get(name, 0)]
+    if not parts:
+        return ()
+    listed = " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+    return (f"Of {len(checks)} checks {listed}: see the layer checks.",)
 
 
 def prove_plan(

@@ -15,6 +15,7 @@ from routescreen.audit.hazard_list import list_hazards
 from routescreen.audit.investigation_plan import plan_investigation
 from routescreen.audit.land_use import measure_land
 from routescreen.audit.pipeline_proofs import prove_pipelines
+from routescreen.audit.trench_crossing_proofs import prove_trench_crossings
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,6 +50,7 @@ def fill_registers(
         By name of the result layer.
     """
     prove_pipelines(scene, ledger)
+    prove_trench_crossings(scene, ledger)
     billed = section_quantities(scene).sum(axis=0)
     tables = {
         "investigation_plan": plan_investigation(scene, ledger, billed),

@@ -71,8 +71,8 @@ GENERAL = (
 )
 
 _SECTION_RULE = (
-    "Area of the sloped or braced section in this class x length; deeper slices, cramped ground cover and "
-    "the narrow strip by their factors."
+    "Area of the sloped or braced section below the topsoil that item TR10 strips, in this class, x length; "
+    "deeper slices, cramped ground cover and the narrow strip by their factors."
 )
 
 TRENCH = (
@@ -131,7 +131,8 @@ TRENCH = (
         "TR52",
         "Backfilling in layers, compacted",
         "m3",
-        "Section less the bedding zone, by the soil's backfill factor; space factors as for digging.",
+        "Section below the topsoil of item TR10 less the bedding zone, by the soil's backfill factor; space "
+        "factors as for digging.",
     ),
     searched_item(
         "TR60",

@@ -277,7 +277,7 @@ def ramp_radius_m(method: str, a: Assumptions) -> float:
     )
     return bend_radius_m(
         least_bend_m=cable.bend_radius_pulled_m,
-        pull_kN=min(pull, cable.pull_limit_kN),
+        pull_kN=min(pull, cable.eye_limit_kN),
         side_wall_kN_per_m=cable.side_wall_kN_per_m,
     )
 

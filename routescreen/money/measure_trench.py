@@ -58,14 +58,50 @@ def trench_per_m(samples: GroundSamples, is_narrow: NDArray[np.bool_], a: Assump
     section = trench_section(samples, a)
     factor = covers_of(a, lambda cover: cover.trench_factor)[samples.cover_class]
     factor = factor * np.where(is_narrow, a.trench.narrow_factor, 1.0)
-    _add_digging(q, section, samples, factor, a)
-    _add_filling(q, section, samples, factor, a)
+    top_m = section.depth_m - stripped_m(section, samples, is_narrow, a)
+    _add_digging(q, section, samples, (factor, top_m), a)
+    _add_filling(q, section, samples, (factor, top_m), a)
     for code, volume in zip(SURPLUS_ITEMS, surplus_m3_per_m(samples, a).T, strict=True):
         q.add(code, volume)
     _add_supports(q, section, samples, factor, a)
     _add_lines(q, factor, a)
     _add_strip(q, section, samples, is_narrow, a)
     return q.values
+
+
+def stripped_m(
+    section: Section, samples: GroundSamples, is_narrow: NDArray[np.bool_], a: Assumptions
+) -> NDArray[np.float64]:
+    """Depth down to which the topsoil is gone before the trenches are dug.
+
+    What the strip's topsoil item has measured is neither dug nor filled a second time. Where only the
+    trench is reinstated nothing is stripped; nor is it taken off the trenches where the width that is
+    stripped would not reach over all of them.
+
+    Parameters
+    ----------
+    section : Section
+    samples : GroundSamples
+    is_narrow : ndarray of bool, shape (n,)
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n,)
+        [m]
+    """
+    width = _topsoil_width_m(samples, is_narrow, a)
+    is_stripped = width >= a.link.n_trenches * section.top_width_m
+    return np.where(is_stripped, min(a.trench.topsoil_m, section.depth_m), 0.0)
+
+
+def _topsoil_width_m(
+    samples: GroundSamples, is_narrow: NDArray[np.bool_], a: Assumptions
+) -> NDArray[np.float64]:
+    """Width of the strip that is stripped of topsoil [m]."""
+    strip = np.where(is_narrow, a.narrow_strip_m, a.working_strip_m)
+    over_trench = covers_of(a, lambda c: c.is_reinstated_over_trench_only)[samples.cover_class] > 0.0
+    return np.where(over_trench, 0.0, strip * a.trench.topsoil_width_frac)
 
 
 def trench_eur_per_m(
@@ -115,32 +151,35 @@ def surplus_m3_per_m(samples: GroundSamples, a: Assumptions) -> NDArray[np.float
     return surplus
 
 
-def _add_digging(
-    q: Quantities, section: Section, samples: GroundSamples, factor: NDArray[np.float64], a: Assumptions
-) -> None:
-    """Excavation by class, deeper slices at their factors."""
+Dug = tuple["NDArray[np.float64]", "NDArray[np.float64]"]
+"""Factor on the price [-], and height above the bottom from which a trench is dug [m]."""
+
+
+def _add_digging(q: Quantities, section: Section, samples: GroundSamples, dug: Dug, a: Assumptions) -> None:
+    """Excavation by class below the topsoil that was stripped, deeper slices at their factors."""
+    factor, top_m = dug
     codes = np.array([q.items.index[DIG_ITEMS[soil.dig_class]] for soil in a.soil.values()])
     bases = [*a.trench.slice_base_m[:-1], np.inf]  # what lies deeper than the last slice counts in it
     tops = [0.0, *a.trench.slice_base_m[:-1]]
     for is_rock, soil_class in ((False, samples.soil_class), (True, samples.rock_soil_class)):
         area = np.zeros(len(factor))
         for top, base, weight in zip(tops, bases, a.trench.slice_factors, strict=True):
-            low, high = max(section.depth_m - base, 0.0), max(section.depth_m - top, 0.0)
+            low = max(section.depth_m - base, 0.0)
+            high = np.minimum(max(section.depth_m - top, 0.0), top_m)
             area += weight * section.area_m2(low, high, is_rock=is_rock)
         q.add_by_index(codes[soil_class], a.link.n_trenches * factor * area)
 
 
-def _add_filling(
-    q: Quantities, section: Section, samples: GroundSamples, factor: NDArray[np.float64], a: Assumptions
-) -> None:
-    """Bedding, and backfill by the factor of the soil that goes back."""
+def _add_filling(q: Quantities, section: Section, samples: GroundSamples, dug: Dug, a: Assumptions) -> None:
+    """Bedding, and backfill up to the topsoil by the factor of the soil that goes back."""
+    factor, top_m = dug
     zone = bedding_zone_m(a)
     backfill_factor = soils_of(a, lambda soil: soil.backfill_factor)
     bedding = np.full(len(factor), -a.n_pipes_per_trench * circle_m2(a.pipe.trench_outer_diameter_m))
     backfill = np.zeros(len(factor))
     for is_rock, soil_class in ((False, samples.soil_class), (True, samples.rock_soil_class)):
         bedding += section.area_m2(0.0, zone, is_rock=is_rock)
-        above = section.area_m2(zone, section.depth_m, is_rock=is_rock)
+        above = section.area_m2(zone, top_m, is_rock=is_rock)
         backfill += above * backfill_factor[soil_class]
     q.add(a.trench.bedding_item, a.link.n_trenches * factor * bedding)
     q.add("TR52", a.link.n_trenches * factor * backfill)
@@ -200,8 +239,7 @@ def _add_strip(
     over_trench = covers_of(a, lambda c: c.is_reinstated_over_trench_only)[cover] > 0.0
     edges = a.link.n_trenches * (section.top_width_m + a.trench.reinstate_beside_trench_m)
     q.add_by_cover("TR70", cover, np.where(over_trench, np.minimum(edges, strip), strip))
-    topsoil = np.where(over_trench, 0.0, strip * a.trench.topsoil_width_frac * a.trench.topsoil_m)
-    q.add("TR10", topsoil)
+    q.add("TR10", _topsoil_width_m(samples, is_narrow, a) * a.trench.topsoil_m)
     q.add("TR80", a.trench.haul_road_width_m * covers_of(a, lambda c: c.has_haul_road)[cover])
     q.add_each(("TR81", "TR82", "GI13", "UX11", "AR10", "SV10", "TE10"), 1.0)
     add_temporary_land(q, cover, strip, a)

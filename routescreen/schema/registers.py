@@ -133,7 +133,10 @@ EARTHWORKS_LAYER = Layer(
         _m("bottom_width_m", "Largest bottom width of one trench.", null=True),
         _m("top_width_m", "Largest width of one trench at the ground.", null=True),
         _m3("topsoil_m3", "Topsoil stripped from the working strip and stored (bill: TR10)."),
-        _m3("dug_m3", "Dug: whole trench section, hole of a shaft with its approach cut, or bores."),
+        _m3(
+            "dug_m3",
+            "Dug: trench section below the topsoil, hole of a shaft with its approach cut, or bores.",
+        ),
         _m3("subsoil_m3", "Of the trench: below the topsoil, to the subsoil's base.", null=True),
         _m3("parent_m3", "Of the trench: below the subsoil.", null=True),
         _m3("kept_m3", "Filled in again."),

@@ -56,11 +56,12 @@ def section_m2(height_m: float) -> float:
 def test_a_trench_by_hand() -> None:
     """520 m; zone of bedding 0.68 m; topsoil 0.3 m, subsoil down to 1.0 m, so 0.88 m of parent material."""
     row = works(proved(), "open_cut")
-    dug, hauled = N * 520.0 * section_m2(DEPTH_M), N * 520.0 * section_m2(0.68)
+    dug, hauled = N * 520.0 * section_m2(DEPTH_M - 0.3), N * 520.0 * section_m2(0.68)
     assert row["length_m"] == pytest.approx(520.0)
     assert row["dug_m3"] == pytest.approx(dug)
     assert row["hauled_m3"] == pytest.approx(hauled)
     assert row["kept_m3"] == pytest.approx(dug - hauled)
+    assert row["dug_m3"] == pytest.approx(row["subsoil_m3"] + row["parent_m3"])
     assert row["topsoil_m3"] == pytest.approx(520.0 * 55.0 * 0.7 * 0.3)
     assert row["parent_m3"] == pytest.approx(N * 520.0 * section_m2(0.88))
     assert row["subsoil_m3"] == pytest.approx(N * 520.0 * (section_m2(1.58) - section_m2(0.88)))

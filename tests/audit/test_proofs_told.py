@@ -5,15 +5,18 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from routescreen.audit.proofs import MOST_TOLD, Proofs
+from routescreen.audit.proofs import MOST_TOLD, Proofs, count_warnings
 
 
-def told(*rows: tuple[str, float, str]) -> tuple[str, ...]:
-    checks = pd.DataFrame(
+def table(*rows: tuple[str, float, str]) -> pd.DataFrame:
+    return pd.DataFrame(
         [(f"A-D{k:03d}", "cable_rating", used, status, what) for k, (status, used, what) in enumerate(rows)],
         columns=["element_id", "check", "utilisation", "status", "reason"],
     )
-    return Proofs(checks, {}, np.zeros((0, 1))).warnings
+
+
+def told(*rows: tuple[str, float, str]) -> tuple[str, ...]:
+    return Proofs(table(*rows), {}, np.zeros((0, 1))).warnings
 
 
 def test_failures_are_told_worst_first_with_their_reason() -> None:
@@ -22,15 +25,22 @@ def test_failures_are_told_worst_first_with_their_reason() -> None:
 
 
 def test_what_is_no_pass_is_counted() -> None:
-    lines = told(("pass", 0.5, ""), ("amber", 1.1, ""), ("amber", 1.2, ""), ("not_evaluated", np.nan, ""))
-    assert lines == (
-        "Of 4 checks on the finished plan 2 are amber and 1 are not evaluated: see the layer checks.",
+    rows = [("pass", 0.5, ""), ("amber", 1.1, ""), ("amber", 1.2, ""), ("not_evaluated", np.nan, "")]
+    assert count_warnings(table(*rows)) == (
+        "Of 4 checks 2 are amber and 1 are not evaluated: see the layer checks.",
+    )
+    assert count_warnings(table(*rows, ("fail", 1.1, ""))) == (
+        "Of 5 checks 1 fail, 2 are amber and 1 are not evaluated: see the layer checks.",
+    )
+    assert count_warnings(table(("fail", 1.1, ""), ("pass", 0.5, ""))) == (
+        "Of 2 checks 1 fail: see the layer checks.",
     )
 
 
 def test_a_plan_that_passes_says_nothing() -> None:
     assert told(("pass", 0.5, "")) == ()
     assert told() == ()
+    assert count_warnings(table(("pass", 0.5, ""))) == ()
 
 
 def test_of_many_failures_the_rest_is_counted() -> None:

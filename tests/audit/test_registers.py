@@ -284,6 +284,21 @@ def test_length_alongside_by_hand() -> None:
     assert "over 775 m, 120 m off" in found["reason"].iloc[0]
 
 
+def test_an_input_without_pipelines_proves_nothing() -> None:
+    found = check(proved(only(crossing("road", across(200.0)))), "pipeline_parallel")
+    assert found["status"].tolist() == ["not_evaluated"]
+    assert "for want of asking" in found["reason"].iloc[0]
+
+
+def test_the_project_may_state_that_there_is_none() -> None:
+    stated = load_assumptions("[checks.land]\nis_free_of_steel_pipelines = true\n")
+    found = check(proved(only(crossing("road", across(200.0))), stated), "pipeline_parallel")
+    assert found["status"].tolist() == ["pass"]
+    assert "by the project's own word" in found["reason"].iloc[0]
+    beside = only(crossing("pipeline", LineString([(-100, 120), (500, 120)])))
+    assert check(proved(beside, stated), "pipeline_parallel")["status"].tolist() == ["amber"]
+
+
 def test_a_pipeline_out_of_reach_is_told_as_none() -> None:
     far = only(crossing("pipeline", LineString([(-100, 301), (1600, 301)])))
     assert "no gas or product pipeline" in check(proved(far), "pipeline_parallel").iloc[0]["reason"]

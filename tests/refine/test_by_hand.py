@@ -56,10 +56,24 @@ def test_the_place_is_as_described() -> None:
 def test_shafts_move_to_the_clearance() -> None:
     before, now = case().solved.plan.shafts, after().plan.shafts
     assert np.array([shaft.xy_m for shaft in before]) == pytest.approx(np.array([(580.0, 0.0), (670.0, 0.0)]))
+    lower_m, upper_m = shafts_m()
     assert np.array([shaft.xy_m for shaft in now]) == pytest.approx(
-        np.array([(580.0, 0.0), (580.0 + 245.0 / 3.0, 0.0)])
+        np.array([(lower_m, 0.0), (upper_m, 0.0)])
     )
-    assert now[1].xy_m[0] >= 636.0 + 20.0 + LAUNCH_REACH_M
+    if after().plan.drives[0].is_launched_at_lower:
+        assert lower_m <= 604.0 - 20.0 - LAUNCH_REACH_M
+    else:
+        assert upper_m >= 636.0 + 20.0 + LAUNCH_REACH_M
+
+
+def shafts_m() -> tuple[float, float]:
+    """Where the shafts stand: the launch 41.667 m and the reception 40 m from the river's middle at 620 m.
+
+    Either end may launch: the ground is alike on both sides, so both cost the same.
+    """
+    if after().plan.drives[0].is_launched_at_lower:
+        return 620.0 - (245.0 / 3.0 - 40.0), 660.0
+    return 580.0, 620.0 + (245.0 / 3.0 - 40.0)
 
 
 def test_the_bill_falls_by_what_the_shorter_drive_saves() -> None:
@@ -96,9 +110,9 @@ def test_objective_is_the_bill_on_the_frames() -> None:
 
 
 def test_plan_runs_on_over_the_seams() -> None:
-    plan = after().plan
+    plan, (lower_m, upper_m) = after().plan, shafts_m()
     assert plan.alignment_xy_m == pytest.approx(
-        np.array([[0.0, 0.0], [580.0, 0.0], [580.0 + 245.0 / 3.0, 0.0], [1500.0, 0.0]])
+        np.array([[0.0, 0.0], [lower_m, 0.0], [upper_m, 0.0], [1500.0, 0.0]])
     )
     assert plan.is_drive.tolist() == [False, True, False]
     assert (plan.drives[0].from_vertex, plan.drives[0].to_vertex) == (1, 2)
