@@ -71,7 +71,8 @@ def joint_sites(scene: Scene, nodes: JointNodes) -> JointSites:
         is_short[node] = not is_free[node]
     weight = np.zeros(n)
     in_trench = np.flatnonzero(nodes.kind == IN_TRENCH).tolist()
-    straight = [node for node in in_trench if _has_straight_trench(scene, nodes, node)]
+    ends_m = _trench_ends_m(nodes)
+    straight = [node for node in in_trench if _has_straight_trench(scene, nodes, node, ends_m)]
     if straight:
         piece = np.searchsorted(scene.route.chainage_m, nodes.chainage_m[straight], side="right") - 1
         price = _prices_eur(scene, xy_m[straight], scene.route.direction[piece])
@@ -132,17 +133,31 @@ def bay_areas(a: Assumptions) -> list[list[tuple[float, float, float]]]:
     return ways
 
 
-def _has_straight_trench(scene: Scene, nodes: JointNodes, node: int) -> bool:
+def _trench_ends_m(nodes: JointNodes) -> dict[int, tuple[float, float]]:
+    """Return from where to where the nodes of each section lie that stand in no shaft: from ramp to ramp."""
+    is_open = nodes.kind != IN_SHAFT
+    section, chainage_m = nodes.section[is_open], nodes.chainage_m[is_open]
+    names, at = np.unique(section, return_inverse=True)
+    first_m, last_m = np.full(len(names), np.inf), np.full(len(names), -np.inf)
+    np.minimum.at(first_m, at, chainage_m)
+    np.maximum.at(last_m, at, chainage_m)
+    rows = zip(names.tolist(), first_m.tolist(), last_m.tolist(), strict=True)
+    return {name: (low, high) for name, low, high in rows}
+
+
+def _has_straight_trench(
+    scene: Scene, nodes: JointNodes, node: int, ends_m: dict[int, tuple[float, float]]
+) -> bool:
     """Return whether a bay lies between the ramps in straight trench whose strip isn't narrowed."""
     route, at_m = scene.route, float(nodes.chainage_m[node])
     half_m = scene.assumptions.cable.joint_bay_length_m / 2.0
     # the section's own nodes end where its ramps begin
-    trench = nodes.chainage_m[(nodes.section == nodes.section[node]) & (nodes.kind != IN_SHAFT)]
-    if at_m - half_m < trench.min() or at_m + half_m > trench.max():
+    first_m, last_m = ends_m[int(nodes.section[node])]
+    if at_m - half_m < first_m or at_m + half_m > last_m:
         return False
-    touched = np.flatnonzero(
-        (route.chainage_m[:-1] < at_m + half_m - 1e-6) & (route.chainage_m[1:] > at_m - half_m + 1e-6)
-    )
+    first = int(np.searchsorted(route.chainage_m[1:], at_m - half_m + 1e-6, side="right"))
+    last = int(np.searchsorted(route.chainage_m[:-1], at_m + half_m - 1e-6, side="left"))
+    touched = np.arange(first, last)
     is_straight = route.direction[touched] @ route.direction[touched[0]] >= _STRAIGHT_COS
     return bool(np.all(is_straight) and not np.any(route.is_narrow[touched]))
 
@@ -166,6 +181,7 @@ def _prices_eur(scene: Scene, xy_m: Array, heading: Array) -> Array:
             corners = _placed(xy_m, heading, right_m, _grid(long_m, wide_m, math.inf))
             outline = shapely.polygons(corners[:, [0, 1, 3, 2]])
             if scene.inp.outline is not None:
+                shapely.prepare(scene.inp.outline)  # a long corridor has an outline of many corners
                 is_bad |= ~shapely.covers(scene.inp.outline, outline)
             place, feature = scene.tree.query(outline, predicate="intersects")
             is_bad[place[(number == 0) | ~features.shaft_ok[feature]]] = True

@@ -160,11 +160,19 @@ def beside(scene: Scene, feature: int, limits: PipelineLimits) -> tuple[Array, A
     route = scene.route
     edges = np.append(np.arange(0.0, route.length_m, STEP_M), route.length_m)
     at, step = (edges[:-1] + edges[1:]) / 2.0, np.diff(edges)
-    points = np.array([route.point_at(float(m)) for m in at])
-    piece = np.clip(np.searchsorted(route.chainage_m, at, side="right") - 1, 0, route.n_pieces - 1)
+    points = np.stack([np.interp(at, route.chainage_m, route.xy_m[:, axis]) for axis in (0, 1)], axis=1)
     lines = _lines_of(scene.features.geometry[feature])
     if not lines:
         return np.zeros(0), np.zeros(0), 0.0
+    # of a long link only what lies about the pipeline can lie alongside
+    bounds = shapely.total_bounds(lines)
+    is_about = np.all(
+        (points >= bounds[:2] - limits.parallel_m) & (points <= bounds[2:] + limits.parallel_m), axis=1
+    )
+    if not is_about.any():
+        return np.zeros(0), np.zeros(0), 0.0
+    at, step, points = at[is_about], step[is_about], points[is_about]
+    piece = np.clip(np.searchsorted(route.chainage_m, at, side="right") - 1, 0, route.n_pieces - 1)
     each = np.array([distance_to_line_m(points, shapely.get_coordinates(line)) for line in lines])
     nearest, distance = np.argmin(each, axis=0), np.min(each, axis=0)
     angle = np.full(len(at), np.nan)
