@@ -30,6 +30,7 @@ from routescreen.polish.smooth import Ends, Smoother, smoothed_runs
 from routescreen.refine import Gains, Judge, Standing, error_percent, refine_plan
 from routescreen.refine import drive_errors_percent as price_errors_percent
 from routescreen.runlog import Progress, no_progress
+from routescreen.schema import NOT_IN_BILL
 from routescreen.screened import ScreenedCorridor, Site
 from routescreen.screening_tables import audit_checks, bill_table, crossing_rows, drive_data
 from routescreen.search.blockage import no_plan_error
@@ -465,6 +466,7 @@ def _run_record(
         "trench_m": f"{after_m:.3f}",
         "exact_bill_eur": f"{after_eur:.4f}",
         "audit_bill_eur": f"{solved.audit.bill_total_eur:.4f}",
+        "not_in_bill": NOT_IN_BILL,
         "frame_error_percent": f"{error:+.4f}",
         "drive_frame_error_percent": " ".join(f"{value:+.3f}" for value in drives),
         "audit": f"{len(solved.audit.crossings)} crossings, {len(solved.plan.drives)} drives, "

@@ -384,7 +384,7 @@ def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> Non
             where = words(worst.places.construction)
             reason = (
                 f"hottest place of the link, in {where}: {_reason(scene, worst.places, worst.rating, at)}"
-                f"{_too_warm(scene, [part for part in known if part.places.construction != 'ramp'])}"
+                f"{_too_warm(scene, known)}"
             )
             ledger.finding(element, limit, current, rating, _place(scene, worst.places, at), reason)
             return

@@ -11,7 +11,7 @@ from dataclasses import asdict
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from routescreen.schema import CAUTION
+from routescreen.schema import CAUTION, NOT_IN_BILL
 
 if TYPE_CHECKING:
     from routescreen.job import CorridorSummary, JobSummary
@@ -68,6 +68,7 @@ def _corridor_lines(corridor: CorridorSummary) -> list[str]:
     return [
         f"{head}{corridor.length_m:,.0f} m, {split}, {_count(corridor.shafts)} shafts.",
         f"  Bill {_euros(corridor.total_eur)}; objective of the search {objective}, frame error {error}.",
+        f"  Not in the bill: {NOT_IN_BILL}.",
         f"  Audit: {audited}, {_count(corridor.audit_breaches)} breaches.",
     ]
 

@@ -10,6 +10,11 @@ from routescreen.schema.registers import REGISTERS
 
 SCHEMA_VERSION = "1.0"
 
+NOT_IN_BILL = (
+    "owner's engineering, permits, supervision and insurance (GE03), running of the sites by the month (GE02)"
+)
+"""What the total of the bill leaves out, as it is printed and recorded beside it."""
+
 CAUTION = (
     "A screening aid, not a design. Ground is assumed until investigated; buried services are where records "
     "say until exposed. Shafts, face support, lifting, pressure and high voltage kill. Every result is to be "

@@ -262,3 +262,11 @@ def test_bad_assumptions_are_3(
     assert result.exit_code == 3
     assert needle in result.stderr
     assert "Traceback" not in result.output
+
+
+def test_what_the_bill_leaves_out_is_told_beside_its_total(rooms: Rooms, invoke: Invoke) -> None:
+    rooms.comes_of["west"] = Screened(example.corridor("west"), frame_error_percent=0.0)
+    lines = invoke("run", "corridor.gpkg").stdout.splitlines()
+    (at,) = [number for number, line in enumerate(lines) if line.startswith("  Bill ")]
+    assert lines[at + 1].startswith("  Not in the bill: owner's engineering")
+    assert "running of the sites" in lines[at + 1]
