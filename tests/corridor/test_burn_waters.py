@@ -24,7 +24,7 @@ def test_a_stream_narrower_than_a_cell_stands_over_each_cell_that_it_touches(is_
 
 
 def test_the_level_is_that_of_the_terrain_at_the_water_and_not_at_the_node():
-    """Terrain rises by 0.1 m a metre along x; bank at 206: 0.6 m above the node at 200, outlines a few mm wider."""
+    """Terrain rises by 0.1 m a metre along x; bank at 206, outlines a few mm wider: 0.6 m above 200."""
     x_m = -200.0 + 10.0 * (np.arange(80) + 0.5)
     slope = RasterGrid(np.tile(50.0 + 0.1 * x_m, (60, 1)), -200.0, 300.0, 10.0, 10.0)
     _, _, burnt = burnt_case(straight(crossing("stream", across(208.0)), terrain=slope))
