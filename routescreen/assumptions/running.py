@@ -221,6 +221,12 @@ class InvestigationChecks(Group):
     probing_spacing_m: Positive
 
 
+class TrackingChecks(Group):
+    """Where nobody walks to track a bore from the surface."""
+
+    no_walk_kinds: Names
+
+
 class SoilChecks(Group):
     """Heaps of soil beside the trench."""
 
@@ -243,6 +249,7 @@ class Checks(Group):
     rating: RatingChecks
     land: LandChecks
     investigation: InvestigationChecks
+    tracking: TrackingChecks
     soil: SoilChecks
 
 

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     Row = dict[str, object]
 
+FLOOD_SEASON = "D"  # no shaft in a flood zone
 NOT_STANDING = ("river", "canal", "lake", "railway", "tram", "motorway")
 SOURCE = "assumptions, [programme], [checks.pull_in], [land]; common practice, no source"
 COLUMNS = (
@@ -132,9 +133,18 @@ def _seasons_of_shafts(scene: Scene, sites: Sites) -> Iterator[Row]:
         cover = int(scene.ground.cover_class(np.array([scene.plan.shafts[index].xy_m]))[0])
         for letter in a.cover[list(a.cover)[cover]].seasons:
             found.setdefault(letter, []).append(f"ground cover {words(list(a.cover)[cover])}")
+        if FLOOD_SEASON in a.programme.seasons and _is_in_flood_zone(scene, site):
+            found.setdefault(FLOOD_SEASON, []).append("a flood zone")
         for closed, names in found.items():
             reason = f"shaft, compound or layout strip stand in {', '.join(names)}"
             yield _row((section, -1, index), (at_m, at_m), reason=reason, **_season(a, closed))
+
+
+def _is_in_flood_zone(scene: Scene, area: shapely.Geometry) -> bool:
+    zones = scene.inp.flood_zones
+    if zones is None:
+        return False
+    return bool(shapely.intersects(np.asarray(zones.geometry.array, dtype=np.object_), area).any())
 
 
 def _reception(scene: Scene, index: int) -> int:

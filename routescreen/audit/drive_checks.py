@@ -14,6 +14,7 @@ import shapely
 from routescreen.audit.bores import DriveLine, clear_sideways_m, least_cover
 from routescreen.audit.covers import cover_under, cover_under_open_water
 from routescreen.audit.drilled_checks import check_course
+from routescreen.audit.drive_profile import water_level_m
 from routescreen.audit.report import Ledger, Limit, Place
 from routescreen.audit.route import cells_between, stations
 from routescreen.audit.scene import Scene, cover_rules, widest_m, words
@@ -217,7 +218,7 @@ def _xy(line: DriveLine, chainage_m: float) -> tuple[float, float]:
 
 
 def _check_head(scene: Scene, ledger: Ledger, index: int, line: DriveLine) -> None:
-    """Check the groundwater above the bores' axes."""
+    """Check the head of water above the bores' axes: groundwater, or open water that stands higher."""
     drive = scene.plan.drives[index]
     method = scene.assumptions.methods[drive.method]
     if method.head_above_axis_fail_m is None:
@@ -226,7 +227,7 @@ def _check_head(scene: Scene, ledger: Ledger, index: int, line: DriveLine) -> No
     worst = (-math.inf, 0.0)
     for bore in range(len(line.offsets_m)):
         xy_m = line.xy_m(bore, along_m)
-        water_m = scene.ground.level_m(xy_m) - scene.ground.groundwater_depth_m(scene.ground.zones_at(xy_m))
+        water_m = water_level_m(scene, line.bore_lines()[bore], line.radius_m, xy_m)
         head_m = water_m - (line.crown_m(along_m) - line.radius_m)
         at = int(np.argmax(head_m))  # a level that is not known comes first, and stays
         if not head_m[at] <= worst[0]:
@@ -236,13 +237,16 @@ def _check_head(scene: Scene, ledger: Ledger, index: int, line: DriveLine) -> No
     chainage_m = line.start_chainage_m + worst[1]
     place = Place(chainage_m, drive=index, xy_m=_xy(line, chainage_m))
     limit = Limit("groundwater_head", "m", CATALOGUE)
-    reason = f"groundwater above the bore's axis; {method.title} bears {method.head_above_axis_fail_m:g} m"
+    reason = (
+        f"groundwater or open water above the bore's axis; {method.title} bears "
+        f"{method.head_above_axis_fail_m:g} m"
+    )
     element = scene.drive_id(index)
     status = ledger.at_most(element, limit, worst[0], method.head_above_axis_fail_m, place, reason)
     amber_m = method.head_above_axis_amber_m
     if status == "pass" and amber_m is not None and worst[0] > amber_m:
         warning = Limit("groundwater_head_warning", "m", CATALOGUE)
-        reason = f"groundwater above the bore's axis is more than {amber_m:g} m"
+        reason = f"groundwater or open water above the bore's axis is more than {amber_m:g} m"
         ledger.amber(element, warning, worst[0], amber_m, place, reason)
 
 

@@ -44,7 +44,8 @@ class DriveProfile:
         Level of the terrain, of what the cover counts from (the terrain, or the bed of a water less what
         its survey may be off), and of the crown [m].
     water_depth_m : ndarray
-        Of the groundwater below `bed_m`; negative where open water stands on it [m].
+        Of the groundwater below `bed_m`; negative where open water stands on it, or the groundwater above it,
+        whichever is higher [m].
     soil : ndarray of int64
         Class in which the axis lies, -1 where unknown.
     soil_above : ndarray of int64
@@ -146,7 +147,7 @@ def under_bore(scene: Scene, index: int, bore: int, along_m: Array) -> DriveProf
     axis_depth_m = terrain_m - crown_m + line.radius_m
     soil = np.where(axis_depth_m > rock_depth_m, rock_soil, above).astype(np.int64)
     soil = np.where(np.isnan(axis_depth_m) & np.isfinite(rock_depth_m), -1, soil)
-    bed_m, surface_m, water = _beds(scene, index, bore, xy_m, terrain_m)
+    bed_m, surface_m, water = _beds(scene, line.bore_lines()[bore], line.radius_m, xy_m, terrain_m)
     below_terrain_m = ground.groundwater_depth_m(zones) - (terrain_m - bed_m)
     gamma, gamma_sat = (
         np.minimum(soil_values(scene, soil, name), soil_values(scene, above, name))
@@ -160,7 +161,9 @@ def under_bore(scene: Scene, index: int, bore: int, along_m: Array) -> DriveProf
         terrain_m=terrain_m,
         bed_m=bed_m,
         crown_m=crown_m,
-        water_depth_m=np.where(water == NO_WATER, below_terrain_m, bed_m - surface_m),
+        water_depth_m=np.where(
+            water == NO_WATER, below_terrain_m, np.minimum(below_terrain_m, bed_m - surface_m)
+        ),
         soil=soil,
         soil_above=above,
         gamma_kN_per_m3=gamma,
@@ -169,18 +172,42 @@ def under_bore(scene: Scene, index: int, bore: int, along_m: Array) -> DriveProf
     )
 
 
+def water_level_m(scene: Scene, bore: shapely.LineString, radius_m: float, xy_m: Array) -> Array:
+    """Return what water stands at along a bore: groundwater, or the surface of open water if that is higher.
+
+    Parameters
+    ----------
+    scene : Scene
+    bore : LineString
+        Middle line of the bore.
+    radius_m : float
+        Of the bore [m].
+    xy_m : ndarray of shape (n, 2)
+        Points on it [m].
+
+    Returns
+    -------
+    ndarray of shape (n,)
+        NaN where the terrain is unknown [m].
+    """
+    terrain_m = scene.ground.level_m(xy_m)
+    _, surface_m, water = _beds(scene, bore, radius_m, xy_m, terrain_m)
+    level_m = terrain_m - scene.ground.groundwater_depth_m(scene.ground.zones_at(xy_m))
+    return np.where(water == NO_WATER, level_m, np.maximum(level_m, surface_m))
+
+
 def _beds(
-    scene: Scene, index: int, bore: int, xy_m: Array, terrain_m: Array
+    scene: Scene, bore: shapely.LineString, radius_m: float, xy_m: Array, terrain_m: Array
 ) -> tuple[Array, Array, NDArray[np.int64]]:
     """Return what the cover counts from, the level of open water, and whose bed it is."""
-    line, features, a = scene.lines[index], scene.features, scene.assumptions
+    features, a = scene.features, scene.assumptions
     bed_m, surface_m = terrain_m.copy(), terrain_m.copy()
     water = np.full(len(xy_m), NO_WATER, dtype=np.int64)
     tolerance_m, is_bed = a.checks.pressure.bed_survey_tolerance_m, scene.inp.terrain_is_bed
-    for feature in scene.near(line.bore_lines()[bore], line.radius_m):
+    for feature in scene.near(bore, radius_m):
         if features.cover_reference[feature] != "bed":
             continue
-        reach_m = features.half_width_m[feature] + line.radius_m
+        reach_m = features.half_width_m[feature] + radius_m
         area = shapely.buffer(features.geometry[feature], reach_m, quad_segs=32)
         depth_m, stated_m = features.water_depth_m[feature], features.base_level_m[feature]
         today_m = terrain_m - (0.0 if is_bed else depth_m)

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from routescreen.audit.drilled_checks import check_drilled_pull
+from routescreen.audit.drive_profile import water_level_m
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.route import cells_between
 from routescreen.drives.forces import DriveForces, drive_forces
@@ -100,7 +102,9 @@ def _bore(scene: Scene, index: int) -> _Bore:
     rock_depth_m, rock_soil = ground.rock(zones)
     soil = np.where(depth_m > rock_depth_m, rock_soil, ground.soil_class(zones)).astype(np.int64)
     is_unknown = np.isnan(depth_m) & np.isfinite(rock_depth_m)
-    face_kPa = _face_kPa(scene, index, depth_m, ground.groundwater_depth_m(zones), soil)
+    middle = shapely.LineString([line.lower_xy_m, line.upper_xy_m])
+    water_depth_m = ground.level_m(xy_m) - water_level_m(scene, middle, line.radius_m, xy_m)
+    face_kPa = _face_kPa(scene, index, depth_m, water_depth_m, soil)
     order = slice(None) if drive.is_launched_at_lower else slice(None, None, -1)
     rise_m = drive.upper_crown_m - drive.lower_crown_m
     return _Bore(

@@ -1,7 +1,7 @@
 """What drives do to the ground and the ground to drives, proved once on the finished plan.
 
 Room: ``audit``. Pressures and pipe stand in modules of their own; here what is left: settlement, the slurry
-circuit, obstructions, the distance between bores.
+circuit, obstructions, the distance between bores; what is out of reach is looked up in `reach_proofs`.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from routescreen.audit.pipe_proofs import (
     prove_stages,
 )
 from routescreen.audit.pressure_proofs import drive_pressures, prove_pressures
+from routescreen.audit.reach_proofs import prove_reach
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.settlement_proofs import drive_settlement_mm, prove_settlement
@@ -86,6 +87,7 @@ def _prove_drive(scene: Scene, ledger: Ledger, index: int) -> pd.DataFrame:
         prove_slurry(scene, ledger, index, profile)
     prove_obstruction(scene, ledger, index, profile)
     prove_spacing(scene, ledger, index)
+    prove_reach(scene, ledger, index)
     return drive_curve(scene, index, profile, found, forces, settlement_mm)
 
 

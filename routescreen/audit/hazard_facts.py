@@ -15,6 +15,7 @@ import shapely
 from routescreen.audit.drive_checks import soil_lengths_m
 from routescreen.audit.report import TOLERANCE_M
 from routescreen.audit.shaft_checks import drives_of, footprint
+from routescreen.audit.shaft_site import shaft_site
 from routescreen.engineering.obstruction import is_enterable
 
 if TYPE_CHECKING:
@@ -106,12 +107,12 @@ def shaft_facts(scene: Scene, found: Found, grout_kPa: dict[int, float], sites: 
     area = shapely.union_all([outline, *sites.compounds[index : index + 1]])
     drives = drives_of(shaft)
     inverts = [_invert_m(scene, index, drive) for drive in drives]
-    water_m = shaft.ground_m - float(at.groundwater_depth_m[0])
+    site = shaft_site(scene, index)
     flood = found.utilisation([element], "flood")
     facts = {
         "depth_m": shaft.depth_m,
-        "head_above_base_m": shaft.depth_m - float(at.groundwater_depth_m[0]),
-        "head_above_invert_m": water_m - min(inverts),
+        "head_above_base_m": shaft.depth_m - site.highest_depth_m,
+        "head_above_invert_m": site.highest_level_m - min(inverts),
         # above 1 no rim is high enough
         "flood_above_rim_m": flood - 1.0,
         "is_in_flood_zone": _in_flood_zone(scene, outline),

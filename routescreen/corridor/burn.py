@@ -19,7 +19,7 @@ from routescreen.corridor.burn_bands import band_rules
 from routescreen.corridor.burn_ceilings import CeilingRules, drive_ceilings
 from routescreen.corridor.burn_compounds import barred_land, compound_needs, compound_room
 from routescreen.corridor.burn_floors import drive_floors, water_over_beds_m
-from routescreen.corridor.burn_ground import DeepPlaces, open_water, undriven_soil
+from routescreen.corridor.burn_ground import DeepPlaces, OpenWater, open_water, undriven_soil
 from routescreen.corridor.burn_moves import MoveRules, Moves, judge_moves
 from routescreen.corridor.burn_segments import (
     Segments,
@@ -29,6 +29,7 @@ from routescreen.corridor.burn_segments import (
 )
 from routescreen.corridor.burn_settlement import settling_covers
 from routescreen.corridor.burn_shafts import shaft_places
+from routescreen.corridor.burn_waters import water_surfaces_m
 from routescreen.corridor.burn_window import window_ceilings
 from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
@@ -81,6 +82,8 @@ class Burnt:
         Of each drilled method the lowest terrain under a drive centred anywhere in the cell [m].
     floor_m : ndarray of float32, shape (nm, nx, ny)
         Lowest level of the crown at which the cable bears its current; -1e9: any, 1e9: none does [m].
+    water_level_m : ndarray of shape (nx, ny)
+        Highest surface of open water that touches the cell, -inf where none does [m].
     segment_xy_m : ndarray of shape (ns, 4)
         x1, y1, x2, y2 of outline segments, of centre-line and bank segments and of the corridor's edge,
         which no drive may cross [m].
@@ -116,6 +119,7 @@ class Burnt:
     service_ceiling_m: NDArray[np.float64]
     drilled_surface_m: NDArray[np.float64]
     floor_m: NDArray[np.float32]
+    water_level_m: NDArray[np.float64]
     segment_xy_m: NDArray[np.float64]
     segment_crossing: NDArray[np.int32]
     segment_tangent: NDArray[np.float64]
@@ -170,13 +174,14 @@ def burn(what: BurnInput) -> Burnt:
     moves = judge_moves(_only(frame, what.may_have_trench), trench_rules(what, segments))
     inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
     start_inside, end_inside = _ends_inside(frame, moves, inside_node, inside_crossing, len(what.crossings))
+    open_water_area = _open_water(what)
     ceiling_m, service_ceiling_m, drilled_surface_m = drive_ceilings(
         frame,
         what.sampler,
         what.crossings.features,
         CeilingRules(
             methods=methods,
-            deep_places=_deep_places(what, methods),
+            deep_places=_deep_places(what, methods, open_water_area),
             max_heading_rad=max_heading_rad,
             base_search_m=assumptions.frame.base_search_m,
             is_terrain_bed=what.corridor.terrain_is_bed,
@@ -215,6 +220,7 @@ def burn(what: BurnInput) -> Burnt:
         service_ceiling_m=service_ceiling_m,
         drilled_surface_m=drilled_surface_m,
         floor_m=floor_m,
+        water_level_m=_water_levels_m(what, open_water_area, methods),
         segment_xy_m=segments.xy_m,
         segment_crossing=segments.crossing,
         segment_tangent=segments.tangent,
@@ -261,23 +267,46 @@ def _reach_m(what: BurnInput, methods: list[MethodGeometry]) -> float:
     return aside_m + max((method.half_width_m for method in methods), default=0.0)
 
 
-def _deep_places(what: BurnInput, methods: list[MethodGeometry]) -> list[DeepPlaces]:
-    """Return what the ground asks of each method: open water, soils that it can't pass."""
+def _open_water(what: BurnInput) -> OpenWater:
+    """Return the water that only the ground cover knows."""
     corridor, assumptions = what.corridor, what.assumptions
     tolerance_m = assumptions.frame.fixed_alignment_tolerance_m
     line, outline = corridor.fixed_line, corridor.outline
     within: Any = outline if line is None else shapely.buffer(line, tolerance_m)  # one of them is given
-    water = open_water(
+    return open_water(
         what.sampler,
         what.crossings.features,
         assumptions,
         within=within,
         is_terrain_bed=corridor.terrain_is_bed,
     )
+
+
+def _deep_places(what: BurnInput, methods: list[MethodGeometry], water: OpenWater) -> list[DeepPlaces]:
+    """Return what the ground asks of each method: open water, soils that it can't pass."""
     return [
-        DeepPlaces.joined(water.places(method.cover_m), undriven_soil(what.sampler, assumptions, method.name))
+        DeepPlaces.joined(
+            water.places(method.cover_m), undriven_soil(what.sampler, what.assumptions, method.name)
+        )
         for method in methods
     ]
+
+
+def _water_levels_m(
+    what: BurnInput, unmapped: OpenWater, methods: list[MethodGeometry]
+) -> NDArray[np.float64]:
+    """Return the level of open water over each cell: crossings that have a bed, and the ground cover's."""
+    features = what.crossings.features
+    is_bed = features.cover_reference == "bed"
+    depth_m = np.nan_to_num(features.water_depth_m[is_bed])
+    over_m = np.concatenate([depth_m, np.full(len(unmapped.area), unmapped.water_depth_m)])
+    return water_surfaces_m(
+        what.frame,
+        what.sampler,
+        np.concatenate([features.outline[is_bed], unmapped.area]),
+        over_m if what.corridor.terrain_is_bed else np.zeros(len(over_m)),
+        max((method.bore_diameter_m / 2.0 for method in methods), default=0.0),
+    )
 
 
 def trench_rules(what: BurnInput, segments: Segments, *, margin_m: float = 0.0) -> MoveRules:

@@ -58,13 +58,14 @@ class DeepPlaces:
 class OpenWater:
     """Water that only the ground cover knows, and what it is taken for.
 
-    `area` are polygons; `bed_m` is how far the bed lies below the terrain, scour included, and
-    `required_cover_m` the cover that counts from there [m].
+    `area` are polygons, `water_depth_m` deep; `bed_m` is how far the bed lies below the terrain, scour
+    included, and `required_cover_m` the cover that counts from there [m].
     """
 
     area: NDArray[np.object_]
     bed_m: float
     required_cover_m: float
+    water_depth_m: float
 
     def places(self, method_cover_m: float) -> DeepPlaces:
         """Return how deep a method must pass: bed and the larger of both covers [m]."""
@@ -105,7 +106,7 @@ def open_water(
     known = features.outline[features.cover_reference == "bed"]
     area = _uncovered(sampler.cover_boxes(is_water), known)
     if kind is None or len(area) == 0:
-        return OpenWater(np.zeros(0, dtype=object), 0.0, 0.0)
+        return OpenWater(np.zeros(0, dtype=object), 0.0, 0.0, 0.0)
     size_m2 = float(shapely.area(shapely.intersection(area, within)).sum())
     if size_m2 >= 0.5 and not is_terrain_bed:
         sampler.warn(
@@ -113,7 +114,7 @@ def open_water(
             f"a depth of {kind.water_depth_m:.1f} m is assumed."
         )
     depth_m = 0.0 if is_terrain_bed else kind.water_depth_m
-    return OpenWater(area, depth_m + kind.scour_m, kind.required_cover_m)
+    return OpenWater(area, depth_m + kind.scour_m, kind.required_cover_m, kind.water_depth_m)
 
 
 def _water_kind(assumptions: Assumptions) -> Treatment | None:

@@ -104,7 +104,7 @@ def build_problem(
     arrays = SearchArrays(
         frame=_frame_arrays(frame, assumptions),
         trench=trench_arrays(frame, burnt, crossings, lines, at_nodes, assumptions),
-        ground=_ground_arrays(ground.node, _reach_cells(frame, methods)),
+        ground=_ground_arrays(ground.node, burnt.water_level_m, _reach_cells(frame, methods)),
         fine=fine,
         drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
         drilled=_drilled_arrays(burnt, methods, assumptions),
@@ -152,9 +152,12 @@ def _aside_rows(frame: Frame, assumptions: Assumptions) -> float:
     return assumptions.frame.fixed_alignment_tolerance_m / frame.cell_m
 
 
-def _ground_arrays(node: GroundSamples, reach: int) -> GroundArrays:
-    """Take the ground at the nodes; the water that a bore's head counts from is the highest in reach."""
-    level_m = node.ground_m - node.groundwater_depth_m
+def _ground_arrays(node: GroundSamples, open_water_m: Floats, reach: int) -> GroundArrays:
+    """Take the ground at the nodes; the water that a bore's head counts from is the highest in reach.
+
+    That is groundwater or, where it stands higher, the surface of open water in the cell.
+    """
+    level_m = np.fmax(node.ground_m - node.groundwater_depth_m, open_water_m)
     level_m = np.where(np.isnan(level_m), -np.inf, level_m)  # outside the corridor
     water = maximum_filter(level_m, size=2 * reach + 1, mode="nearest")
     return GroundArrays(

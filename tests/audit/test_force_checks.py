@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import geopandas as gpd
 import pandas as pd
@@ -12,7 +13,10 @@ from shapely import box
 
 from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit import AuditReport, audit_plan
-from tests.audit.place import Run, place, plan, with_ground
+from tests.audit.place import Run, across, crossing, crossings, place, plan, with_ground
+
+if TYPE_CHECKING:
+    from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()
 LENGTH_M = 280.0
@@ -20,8 +24,13 @@ WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
 DRY_M = 100.0
 
 
+def bare() -> CorridorInput:
+    """Return the place without its crossings: no river stands on the bores."""
+    return replace(place(), crossings=crossings())
+
+
 def audited(run: Run, *, a: Assumptions = DEFAULTS) -> AuditReport:
-    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M)
+    inp = with_ground(bare(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M)
     xy_m = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
     return audit_plan(plan(xy_m, run), inp, a)
 
@@ -49,6 +58,18 @@ def test_level_drive_in_one_soil_by_hand() -> None:
     assert value(report, "pull_in", "capacity") == pytest.approx(492.0)
     # the string rubs more than the pipe: most when drawing back begins
     assert value(report, "draw_back") == pytest.approx(FRICTION_KN + ROLLERS_KN, abs=0.02)
+
+
+def test_a_river_stands_on_the_face_however_deep_the_groundwater() -> None:
+    """Face under water: u = 9.81 x 6.28 = 61.61 kPa, effective 20.5 x 6.28 - u = 67.13 kPa.
+
+    1.05 u + 1.5 x 0.27099 x 67.13 + 10 = 101.98 kPa on 0.2463 m2: 25.12 kN against 14.10 kN in dry ground.
+    """
+    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M)
+    inp = replace(inp, crossings=crossings(crossing("river", across(600.0))))
+    xy_m = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    report = audit_plan(plan(xy_m, Run(1)), inp, DEFAULTS)
+    assert value(report, "thrust") == pytest.approx(25.12 + FRICTION_KN, abs=0.02)
 
 
 @pytest.mark.parametrize("is_launched_at_lower", [True, False])
@@ -100,7 +121,7 @@ def test_high_friction_alone_is_amber() -> None:
 
 
 def test_unknown_ground_is_not_evaluated() -> None:
-    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M, rock_depth_m=30.0)
+    inp = with_ground(bare(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M, rock_depth_m=30.0)
     grid = inp.terrain
     assert grid is not None
     values = grid.values.copy()
@@ -196,7 +217,7 @@ def test_a_station_too_weak_is_in_breach(text: str, check: str) -> None:
 
 def test_a_run_takes_the_soils_that_rub_most_wherever_they_lie() -> None:
     """100 m of the 280 m lie in made ground of 2.5 kPa: 60 m behind the launch, 40 m at the other end."""
-    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M)
+    inp = with_ground(bare(), WHOLE, soil="sand_dense", groundwater_depth_m=DRY_M)
     zones = inp.ground
     assert zones is not None
     made = [zones.iloc[[0]].assign(soil="made_ground") for _ in range(2)]

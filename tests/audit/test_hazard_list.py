@@ -48,11 +48,18 @@ def test_what_holds_everywhere_is_listed_with_its_numbers() -> None:
     assert space["shaft_index"].tolist() == [0, 1]
     assert set(space["cause"]) == {"7.25 m deep"}
     eye = hazards(proofs, hazard="water inrush at the eye")
-    assert set(eye["cause"]) == {"groundwater 3.56 m above the lowest invert"}  # invert 6.56 m deep
+    assert set(eye["cause"]) == {"highest water 5.06 m above the lowest invert"}  # 6.56 - (3.0 - 1.5)
     # river 30 m, strip of the gas main 8 m
     rescue = hazards(proofs, hazard="no rescue shaft").iloc[0]
     assert rescue["cause"].startswith("38 m")
     assert rescue["who_signs"] == "designer, owner of the crossing"
+
+
+def test_an_eye_above_the_given_water_may_lie_below_the_highest() -> None:
+    """Invert 6.56 m deep: given water at 7.0 m leaves it dry, 1.5 m of rise stand 1.06 m above it."""
+    found = hazards(proved(ground(groundwater_depth_m=7.0)), hazard="water inrush at the eye")
+    assert set(found["cause"]) == {"highest water 1.06 m above the lowest invert"}
+    assert hazards(proved(ground(groundwater_depth_m=8.1)), hazard="water inrush at the eye").empty
 
 
 def test_what_is_not_known_is_not_left_out() -> None:

@@ -315,6 +315,13 @@ PLANTED = {
         "demo-D001",
         inp=with_ground(place(), box(250, -50, 400, 50), groundwater_depth_m=0.0),
     ),
+    "3.5 m of a stream over an open auger whose groundwater lies 3 m deep": Planted(
+        plan(SHORT_DRIVE, Run(1, 46.67, 46.67, "guided_thrust"), Run(3)),
+        {"groundwater_head"},
+        "demo-D001",
+        inp=place(crossing("stream", across(325.0))),
+        carried=ALL_IDS | {"stream"},
+    ),
     "alignment that begins 5 m past its terminal": Planted(
         plan([(5.0, 0.0), *STRAIGHT[1:]], Run(1)), {"terminal"}, "demo", 0.0
     ),

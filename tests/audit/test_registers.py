@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from shapely import LineString
+from shapely import LineString, box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.audit.proofs import Proofs, prove_plan
@@ -17,6 +17,7 @@ from tests.audit.place import (
     across,
     correct_plan,
     crossing,
+    layer,
     place,
     raster,
 )
@@ -302,3 +303,14 @@ def test_the_project_may_state_that_there_is_none() -> None:
 def test_a_pipeline_out_of_reach_is_told_as_none() -> None:
     far = only(crossing("pipeline", LineString([(-100, 301), (1600, 301)])))
     assert "no gas or product pipeline" in check(proved(far), "pipeline_parallel").iloc[0]["reason"]
+
+
+def test_a_shaft_in_a_flood_zone_has_its_closed_season() -> None:
+    """The zone reaches the launch at x 520 and not the reception at x 800."""
+    zone = layer("flood_zones", [{}], [box(515.0, -5.0, 522.0, 5.0)])
+    table = proved(replace(ground(), flood_zones=zone)).curves["constraints"]
+    closed = table[table["reason"].str.contains("a flood zone")]
+    assert closed["shaft_index"].tolist() == [0]
+    assert closed["from_month_day"].tolist() == ["10-01"]
+    assert closed["to_month_day"].tolist() == ["03-31"]
+    assert not proved().curves["constraints"]["reason"].str.contains("a flood zone").any()
