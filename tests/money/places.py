@@ -14,6 +14,8 @@ CABLE_ITEMS = ("CA10", "CA11")
 # The open cut before the rating check widened it: sand bedding from 0.10 m below to 0.20 m above
 # pipes 0.40 m apart, air in the pipes. The hand sums of the tests start from here.
 SAND_BEDDING = """
+[search]
+rating_steers = false
 [pipe]
 fill = "air"
 [trench]
@@ -21,8 +23,6 @@ bedding_item = "TR50"
 bedding_below_m = 0.10
 bedding_above_m = 0.20
 pipe_spacing_m = 0.40
-[search]
-rating_steers = false
 """
 
 
