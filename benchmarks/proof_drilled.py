@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import DrilledArrays, SearchArrays, ShaftArrays
 
 NOTHING_M = 1e9
-CHEAPER = 0.5  # so that drilled bores are among the optima
+CHEAPER = 0.2  # so that drilled bores are among the optima
 USUAL_COVER_M = 2.6  # what lies no deeper is the ground's cover alone
 
 
@@ -36,7 +36,7 @@ def with_drilling(s: SearchArrays, seed: int) -> SearchArrays:
         entry_rad=np.full(n_methods, rng.uniform(0.2, 0.5)),
         exit_rad=np.full(n_methods, rng.uniform(0.2, 0.5)),
         radius_m=np.full(n_methods, rng.uniform(6.0, 25.0)),
-        cover_m=np.full(n_methods, rng.uniform(0.5, 2.0)),
+        cover_m=np.full(n_methods, rng.uniform(0.3, 1.5)),
         surface_m=surface_m[None],
         pipe_kN_per_m=s.force.outside_kN_per_m / 0.1,
         uplift_kN_per_m=rng.choice([-1.0, 1.0]) * s.force.in_bore_kN_per_m / 0.3,

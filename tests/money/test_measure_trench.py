@@ -271,7 +271,8 @@ def test_laws_of_the_section(cover, soil, rock, rock_m, groundwater_m, is_narrow
 def test_pipes_further_apart_in_soft_clay_by_hand():
     """0.45 m more room in each of two trenches 1.88 m deep, with upright parts: widths add, slopes stay.
 
-    Bedding 0.45 x 0.68, backfill above it 0.45 x 1.20; of the digging the lowest 0.13 m counts 1.2 times.
+    Bedding 0.45 x 0.68, backfill above it 0.45 x 0.90 up to the 0.30 m of topsoil of the strip's own item;
+    of the digging below that topsoil the lowest 0.13 m counts 1.2 times.
     """
     a, close = DEFAULTS, load_assumptions("[search]\nrating_steers = false\n")
     ground = place(soil="clay_soft")
@@ -279,9 +280,9 @@ def test_pipes_further_apart_in_soft_clay_by_hand():
     changed = {code: one[code] - other.get(code, 0.0) for code in one if one[code] != other.get(code)}
     assert changed == pytest.approx(
         {
-            "TR21": 2 * 0.45 * (1.75 + 1.2 * 0.13),
+            "TR21": 2 * 0.45 * (1.75 - 0.30 + 1.2 * 0.13),
             "TR51": 2 * 0.45 * 0.68,
-            "TR52": 2 * 0.45 * 1.20 * a.soil["clay_soft"].backfill_factor,
+            "TR52": 2 * 0.45 * 0.90 * a.soil["clay_soft"].backfill_factor,
             "TR60": 0.90 * 2 * 0.45 * 0.68,
             "TR61": 0.10 * 2 * 0.45 * 0.68,
         },
