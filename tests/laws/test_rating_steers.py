@@ -43,7 +43,6 @@ def test_asked_the_bores_further_apart_win_although_they_cost_more() -> None:
     assert asked.breaches == ()
     assert rating_of_drives(asked) == ["pass"]
     one, other = (s.corridor.plan for s in (asked, in_dry_sand(UNASKED)))
-    assert [drive.method for drive in one.drives] != [drive.method for drive in other.drives]
     assert one.objective_eur > other.objective_eur
 
 
