@@ -288,6 +288,7 @@ GIVEN = {
         "width_m": np.array([0.6, 0.8]),
         "deepest_width_m": 1.0,
     },
+    "uplift.flotation": {"cover_m": np.array([-0.5, 0.0, 1.8])},
     "window_search.last_opening_m": {
         "is_open": _is_open_from,
         "from_m": 1.0,
