@@ -32,6 +32,7 @@ BASE = {
     "N": (1, 0, 0, 0, 0, 0, 0, 0),
     "s": (0, 0, 1, 0, 0, 0, 0, 0),
     "h": (0, 0, 1, 0, 0, 0, 0, 0),
+    "day": (0, 0, 1, 0, 0, 0, 0, 0),
     "min": (0, 0, 1, 0, 0, 0, 0, 0),
     "K": (0, 0, 0, 1, 0, 0, 0, 0),
     "degC": (0, 0, 0, 1, 0, 0, 0, 0),
@@ -62,8 +63,19 @@ BOUND = {
     "trench.bottom_width_m": "table of a standard in metres",
     "trench.narrow_width_m": "table of a standard in metres",
 }
-# Dates, registers, conditions, angles of lines: nothing with a dimension comes in or goes out.
+# Dates, registers, conditions, angles, ratios: nothing with a dimension comes in or goes out.
 UNDIMENSIONED = (
+    "cable_pull.bend_factor",
+    "collapse.ovality_reduction",
+    "ground_stress.active_coefficient",
+    "ground_stress.at_rest_coefficient",
+    "slurry.mixture_density",
+    "slurry.volume_share",
+    "thrust_wall.passive_coefficient",
+    "trench.cotangent",
+    "values.positive",
+    "values.not_negative",
+    "values.friction_angle_rad",
     "agreements.agreements_register",
     "agreements.latest_application",
     "hazards.condition_holds",
@@ -93,6 +105,10 @@ CONSTANTS = {
     "G_M_PER_S2": "g_m_per_s_per_s",
     "_UT_M_PER_A": "field_uT_m_per_A",
 }
+# Arguments that may have any unit, as long as they share it, or whose names are the unit.
+SHARED = dict.fromkeys(
+    ("destabilising", "stabilising", "resistance", "lifting", "holding", "demand", "capacity"), "any_kPa"
+) | {"days": "spread_day"}
 # Fields whose names don't tell their unit, under ones that do.
 FIELDS = {"FluidFill.u": "u_K_m_per_W", "FluidFill.y": "y_per_K"}
 
@@ -116,7 +132,7 @@ SCALED = [name for name in FUNCTIONS if name not in EXEMPT]
 
 def dimension(name):
     """Powers of the base units that a name ends in; none without a unit."""
-    match = TAIL.search(name)
+    match = TAIL.search(SHARED.get(name, name))
     powers = np.zeros(N_BASE)
     if match is None:
         return powers
@@ -233,10 +249,19 @@ def drawn_arguments(names, rng, key):
     return {name: fixed[name] if name in fixed else drawn(name, rng) for name in names}
 
 
+def has_dimension(names, rng, key):
+    """Whether any argument changes with the units; a function that is handed over does."""
+    given = drawn_arguments(names, rng, key)
+    told = [name for part, value in given.items() for name, _ in parts_of(value, part)]
+    return any(np.any(dimension(name)) for name in told) or any(map(callable, given.values()))
+
+
 def breaks_scaling(function, monkeypatch, *, key="", items=(), seed=0):
     """Return a remark where a scaled result is off, or where no draw gave anything to compare."""
     rng, seen = np.random.default_rng(seed), {}
     names = list(inspect.signature(function).parameters)
+    if not has_dimension(names, rng, key):
+        return "nothing to scale: no argument has a dimension"
     for _ in range(N_DRAWS):
         scale = rng.uniform(0.5, 2.0, N_BASE)
         if key in HELD:
@@ -331,3 +356,10 @@ def test_a_limit_of_the_wrong_unit_is_found(monkeypatch):
         return depth_m > 1.7
 
     assert breaks_scaling(is_deep, monkeypatch).startswith("is_deep is")
+
+
+def test_a_formula_without_dimensions_is_no_test_of_them(monkeypatch):
+    def share(part, whole_frac):
+        return part / whole_frac
+
+    assert breaks_scaling(share, monkeypatch).startswith("nothing to scale")
