@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from types import SimpleNamespace
-from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit import cable_proofs
 from routescreen.audit.proofs import Proofs, prove_plan
 from routescreen.drives.cable_make import pole_orders, surround
 from tests.audit.cable_place import (
@@ -29,9 +26,6 @@ from tests.audit.cable_place import (
     row,
 )
 from tests.audit.place import Run, across, crossing, crossings, layer, plan, raster
-
-if TYPE_CHECKING:
-    from routescreen.audit.cable_proofs import CablePart
 
 # ---- Rating by hand ----
 
@@ -493,42 +487,3 @@ def test_findings_are_known_statuses_and_plain_numbers() -> None:
     checks = proved().checks
     assert set(checks["status"]) <= {"pass", "amber", "fail", "not_evaluated"}
     assert not checks["reason"].str.contains("nan|inf ").any()
-
-
-def test_length_below_the_current_by_hand() -> None:
-    """10 m below, a step without length, 20 m above, and half of 20 m that end below: 20 m of 50 m."""
-    places = SimpleNamespace(chainage_m=np.array([0.0, 10.0, 10.0, 30.0, 50.0]))
-    rating = SimpleNamespace(rating_A=np.array([5.0, 5.0, 9.0, 9.0, 1.0]))
-    part = cast("CablePart", SimpleNamespace(places=places, rating=rating))
-    assert cable_proofs._lengths_below_m(part, 6.0) == (20.0, 50.0)
-
-
-def test_the_length_that_carries_too_little_is_told() -> None:
-    """Open cut from 0 to 520 m, its end a ramp, a drive, open cut to 1 500 m: the link has all of it."""
-    found = proved(text="[link]\ncurrent_A = 4000.0\n")
-    curve = found.curves["cable_curve"]
-    trench_m = curve[curve["construction"] == "ramp"]["chainage_m"].min()
-    assert 480.0 < trench_m < 510.0
-    assert (
-        f"; less than 4000 A over {trench_m:.0f} m of {trench_m:.0f} m"
-        in row(found, "cable_rating", "demo-S001")["reason"]
-    )
-    assert "; less than 4000 A over 1500 m of 1500 m" in row(found, "cable_rating", "demo")["reason"]
-    assert "less than" not in row(proved(), "cable_rating", "demo-S001")["reason"]
-
-
-@pytest.mark.parametrize("worst", [0, 1, -1])
-def test_the_place_that_asks_for_most_rules_the_spacing(worst: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whatever the rating says: 7 m are asked for at one place, 2 m at all others."""
-
-    def needed(_scene: object, part: CablePart) -> np.ndarray:
-        values = np.full(len(part.at), 2.0)
-        values[worst] = 7.0
-        return values
-
-    monkeypatch.setattr(cable_proofs, "_spacing_needed_m", needed)
-    found = row(proved(), "thermal_spacing", "demo-D001")
-    assert (found["demand"], found["status"]) == (7.0, "fail")
-    curve = proved().curves["cable_curve"]
-    drive = curve[curve["construction"] == "drive"]["chainage_m"].to_numpy()
-    assert found["governing_chainage_m"] == drive[worst]
