@@ -13,8 +13,9 @@ import numpy as np
 from routescreen.audit.drive_profile import soil_values
 from routescreen.audit.report import Limit
 from routescreen.drives.course import is_cover_asked
+from routescreen.drives.pressures import window_factors
 from routescreen.engineering.pressure_cases import DriveFluids, case_pressures_kPa, governing_case
-from routescreen.engineering.pressure_window import WindowFactors, WindowGround, column_kPa, pressure_window
+from routescreen.engineering.pressure_window import WindowGround, column_kPa, pressure_window
 from routescreen.engineering.window_search import vent_range
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
     way, diameter_m = a.methods[drive.method], 2.0 * line.radius_m
     launch = scene.plan.shafts[drive.lower_shaft if drive.is_launched_at_lower else drive.upper_shaft]
     window = pressure_window(
-        profile.cover_m, diameter_m, _window_ground(scene, profile), _factors(scene, way)
+        profile.cover_m, diameter_m, _window_ground(scene, profile), window_factors(way, scene.assumptions)
     )
     grout, injection_kPa = a.grout.unit_weight_kN_per_m3.expected, a.grout.injection_kPa.expected
     vent = vent_range(profile.crown_m, window.grout_least_kPa, window.limit_kPa, grout, injection_kPa)
@@ -109,20 +110,6 @@ def _drilling_mud_kPa(way: Method, level_m: float, profile: DriveProfile) -> Arr
         return np.full(len(profile.crown_m), np.nan)
     at_rest = column_kPa(way.mud_kN_per_m3, level_m, profile.crown_m)
     return np.asarray(at_rest + way.mud_loss_kPa_per_m.expected * profile.from_launch_m)
-
-
-def _factors(scene: Scene, way: Method) -> WindowFactors:
-    checks = scene.assumptions.checks.pressure
-    return WindowFactors(
-        water_factor=checks.water_factor,
-        earth_factor=checks.earth_factor,
-        control_kPa=way.face_control_kPa,
-        grout_margin_kPa=checks.grout_above_water_kPa,
-        tan_phi_factor=checks.tan_phi_factor,
-        cohesion_factor=checks.c_factor,
-        modulus_factor=checks.g_factor,
-        amber_share=checks.amber_overburden_frac,
-    )
 
 
 def _window_ground(scene: Scene, profile: DriveProfile) -> WindowGround:

@@ -16,7 +16,8 @@ import numpy as np
 from scipy.ndimage import minimum_filter
 
 from routescreen.corridor.burn_floors import highest_about_m
-from routescreen.engineering.pressure_window import WindowFactors, WindowGround
+from routescreen.drives.pressures import window_factors
+from routescreen.engineering.pressure_window import WindowGround
 from routescreen.engineering.window_search import WindowLoads, least_cover_m
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from routescreen.assumptions import Assumptions, Method, Soil
+    from routescreen.assumptions import Assumptions, Soil
     from routescreen.drives.methods import MethodGeometry
     from routescreen.project import GroundSamples
 
@@ -118,21 +119,6 @@ def opening_covers_m(method: MethodGeometry, water_depth_m: Array, a: Assumption
             )
             for soil in a.soil.values()
         ]
-    )
-
-
-def window_factors(way: Method, a: Assumptions) -> WindowFactors:
-    """Return the factors and margins of a method's window."""
-    checks = a.checks.pressure
-    return WindowFactors(
-        water_factor=checks.water_factor,
-        earth_factor=checks.earth_factor,
-        control_kPa=way.face_control_kPa,
-        grout_margin_kPa=checks.grout_above_water_kPa,
-        tan_phi_factor=checks.tan_phi_factor,
-        cohesion_factor=checks.c_factor,
-        modulus_factor=checks.g_factor,
-        amber_share=checks.amber_overburden_frac,
     )
 
 

@@ -10,8 +10,9 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.corridor.burn_window import opening_covers_m, window_factors, window_ground
+from routescreen.corridor.burn_window import opening_covers_m, window_ground
 from routescreen.drives.methods import method_geometry
+from routescreen.drives.pressures import window_factors
 from routescreen.engineering.pressure_window import face_peak_kPa, pressure_window
 from routescreen.screen import Screening, screen_corridor
 from tests.audit.place import place, with_ground
