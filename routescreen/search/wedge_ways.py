@@ -20,6 +20,7 @@ from routescreen.search.arrays import BLOCKED_M
 if TYPE_CHECKING:
     from routescreen.search.arrays import Booleans, Floats, Integers, SearchArrays
 
+FLOOR_SLACK_M = 1e-6
 LEAST_COSINE = 0.5  # lines that turn further than this against the axis are not bounded by wedges
 
 
@@ -28,7 +29,8 @@ class Ways(NamedTuple):
 
     What stands by column or boundary stands at its number modulo n, for as long as a drive can reach it.
     `rate_eur`, `ceiling_m` (nm, n, ny) the least price of a metre of drive in each cell of a column and its
-    highest crown [EUR/m, m]; `floor_eur` (nm, nx) the least rate of a column, inf where it is closed;
+    highest crown, -inf where nothing may pass [EUR/m, m]; `floor_eur` (nm, nx) the least rate of a column,
+    inf where it is closed;
     `way_eur` (nm, n, ny) by boundary and row: least cost of any drive that crosses it there; `pair_rate_eur`,
     `pair_ceiling_m` and `pair_way_eur` hold the better of a row and the next; `node_eur` (nm, n, ny) by
     column and row: least cost of a start there, `start_eur` (nm, n) the least of each column; `rest_eur`
@@ -115,6 +117,8 @@ def open_column(s: SearchArrays, ways: Ways, column: int) -> None:
                 s.drive.ceiling_m[method, column, row], s.drive.service_ceiling_m[method, column, row]
             )
             rate = piece + _least_rate(s, method, column, row, ceiling - s.drive.bore_m[method] / 2.0)
+            if rate == math.inf or _is_below_floor(s, method, column, row, ceiling):
+                ceiling = -math.inf
             ways.ceiling_m[method, slot, row], ways.rate_eur[method, slot, row] = ceiling, rate
             if ceiling >= BLOCKED_M:
                 floor = min(floor, rate)
@@ -131,17 +135,31 @@ def open_column(s: SearchArrays, ways: Ways, column: int) -> None:
 
 @compiled
 def _least_rate(s: SearchArrays, method: int, column: int, row: int, highest_m: float) -> float:
-    """Return the least rate of a method in the fine cells of a cell, its axis no higher than a level."""
+    """Return the least rate of a method in the fine cells of a cell, its axis no higher than a level.
+
+    Only of ground that the method can pass: inf where there is none. A line with any length in the cell is
+    then no drive, as ``drive_price_kernel.with_drive_price`` finds.
+    """
     na = s.fine.kind.shape[0] // s.ground.ground_m.shape[0]
     nb = s.fine.kind.shape[1] // s.ground.ground_m.shape[1]
     least = math.inf
     for i in range(column * na, (column + 1) * na):
         for j in range(row * nb, (row + 1) * nb):
             kind = s.fine.kind[i, j]
-            least = min(least, s.drive.rock_eur_per_m[method, kind])
-            if highest_m >= s.fine.rock_level_m[i, j]:
+            if s.drive.longest_m[method, s.fine.rock_soil[kind]] > 0.0:
+                least = min(least, s.drive.rock_eur_per_m[method, kind])
+            can_pass = s.drive.longest_m[method, s.fine.soil[kind]] > 0.0
+            if can_pass and highest_m >= s.fine.rock_level_m[i, j]:
                 least = min(least, s.drive.soil_eur_per_m[method, kind])
     return least
+
+
+@compiled
+def _is_below_floor(s: SearchArrays, method: int, column: int, row: int, ceiling_m: float) -> bool:
+    """Return whether a crown under a cell's ceiling lies too deep for the cable's heat there."""
+    if s.drilled.is_drilled[method]:  # near its pits it is held to no ceiling
+        return False
+    return bool(s.drive.floor_m[method, column, row] > ceiling_m + FLOOR_SLACK_M)
 
 
 @compiled

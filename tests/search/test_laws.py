@@ -63,6 +63,25 @@ def solvable(size: Size, n: int) -> tuple[tuple[SearchArrays, float], ...]:
     raise AssertionError("too few instances have a plan")
 
 
+@pytest.mark.parametrize("is_floored", [False, True])
+def test_ground_that_a_method_cannot_pass_is_left_out_without_loss(is_floored: bool) -> None:
+    n_changed = 0
+    for seed in range(300, 340):
+        arrays = proof_arrays(seed, SMALL)
+        if is_floored:  # the cables' heat keeps a drive out of every second column
+            floor = arrays.drive.floor_m.copy()
+            floor[:, 1::2] = arrays.ground.ground_m[1::2] - 2.5
+            poorer = arrays._replace(drive=arrays.drive._replace(floor_m=floor))
+        else:
+            longest = arrays.drive.longest_m.copy()
+            longest[:, 1:] = 0.0
+            poorer = arrays._replace(drive=arrays.drive._replace(longest_m=longest))
+        expected = optimum(poorer, is_pruned=False)
+        assert agree(optimum(poorer), expected)
+        n_changed += not agree(expected, optimum(arrays, is_pruned=False))
+    assert n_changed > 3
+
+
 @few
 @given(seed=SEEDS)
 def test_either_direction_pruned_or_not_and_mirrored(seed: int) -> None:
