@@ -262,7 +262,9 @@ def _drives(
         drive_fee_eur=features.drive_eur,
         # from a stream of its own: what else is drawn stays the same
         is_closed=rng.spawn(1)[0].random((n_methods, len(features.drive_eur))) < CLOSED_SHARE,
-        passed_eur=passed_fees_eur(frame, 0, features.outline, features.drive_eur),
+        passed_eur=np.tile(
+            passed_fees_eur(frame, 0, features.outline, features.drive_eur), (n_methods, 1, 1)
+        ),
         inside_start=np.concatenate([[0], np.cumsum(inside.sum(axis=0))]).astype(np.int64),
         inside_crossing=np.nonzero(inside.T)[1].astype(np.int64),
         longest_m=longest_m * np.array([[1.0, rng.choice([0.75, 1.0]), 0.0]] * n_methods),
@@ -428,7 +430,7 @@ def turned_round(s: SearchArrays) -> SearchArrays:
     inside_start, inside = _turn_lists(s.drive.inside_start, s.drive.inside_crossing, nx, ny)
     drive = s.drive._replace(
         **{name: np.ascontiguousarray(getattr(s.drive, name)[:, flip]) for name in _BY_NODE},
-        passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[flip],
+        passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[:, flip],
         segment_xy_m=s.drive.segment_xy_m * np.array([-1.0, 1.0, -1.0, 1.0]),
         segment_tangent=s.drive.segment_tangent * reflect,
         cell_segment_start=cell_start,

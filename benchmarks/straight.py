@@ -199,7 +199,7 @@ def _drives(rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDAr
         cell_segment=listed,
         drive_fee_eur=fee,
         is_closed=np.zeros((1, len(fee)), np.bool_),
-        passed_eur=np.repeat(before[:, None], ny, axis=1),
+        passed_eur=np.tile(before[:, None], (1, 1, ny)),
         inside_start=np.zeros(nx * ny + 1, np.int64),
         inside_crossing=np.zeros(0, np.int64),
         longest_m=np.full((1, 1), size.longest_m),

@@ -140,7 +140,7 @@ def _drive(drive: DriveArrays, n_rows: int, low: int, high: int) -> DriveArrays:
         ceiling_m=np.ascontiguousarray(drive.ceiling_m[:, nodes]),
         service_ceiling_m=np.ascontiguousarray(drive.service_ceiling_m[:, nodes]),
         floor_m=np.ascontiguousarray(drive.floor_m[:, nodes]),
-        passed_eur=_cut(drive.passed_eur, nodes),
+        passed_eur=np.ascontiguousarray(drive.passed_eur[:, nodes]),
         layout_eur_per_m=np.ascontiguousarray(drive.layout_eur_per_m[:, nodes]),
         layout_eur=np.ascontiguousarray(drive.layout_eur[:, nodes]),
         cell_segment_start=_cut(drive.cell_segment_start, starts),

@@ -21,17 +21,19 @@ import numpy as np
 from routescreen.search.join_kernel import best_join
 from routescreen.search.label_kernel import new_scratch
 from routescreen.search.leg_kernel import Walk, run_leg
+from routescreen.search.parted import passed_fees_eur
 from routescreen.search.solve import DriveStep
 from routescreen.search.through import ALL_RULES, with_room
 from routescreen.search.trace import trace_join
 
 if TYPE_CHECKING:
-    from routescreen.search.arrays import Integers, SearchArrays
+    from routescreen.search.arrays import Floats, Integers, SearchArrays
     from routescreen.search.label_kernel import PassResult
     from routescreen.search.problem import FrameProblem
     from routescreen.search.solve import FramePlan
     from routescreen.search.through import Passages
 
+CLOSED_EUR = 1e10  # more than a plan costs; the sums' last digits stay well below the bounds' slack
 OPEN_CUT = -1  # stands beside the indices of the methods
 
 
@@ -90,12 +92,29 @@ def only_by(problem: FrameProblem, crossing: int, way: int) -> SearchArrays:
     is_closed = arrays.drive.is_closed.copy()
     others = np.arange(len(is_closed)) != way
     is_closed[others, crossing] = True
+    passed_eur = arrays.drive.passed_eur.copy()
+    passed_eur[others] += parted_eur(problem, crossing)
     trench = arrays.trench
     if way != OPEN_CUT:
         move_eur = trench.move_eur.copy()
         move_eur.reshape(-1)[burnt.pair_move[burnt.pair_crossing == crossing]] = math.inf
         trench = trench._replace(move_eur=move_eur)
-    return arrays._replace(trench=trench, drive=arrays.drive._replace(is_closed=is_closed))
+    return arrays._replace(
+        trench=trench, drive=arrays.drive._replace(is_closed=is_closed, passed_eur=passed_eur)
+    )
+
+
+def parted_eur(problem: FrameProblem, crossing: int) -> Floats:
+    """Return what to add to ``passed_eur`` where a crossing is closed, (nx, ny) [EUR].
+
+    A drive from one side to the other can't be built; told as a fee that no plan can pay it is left out
+    before its line is looked at.
+    """
+    fee_eur = np.zeros(len(problem.crossings.outline))
+    fee_eur[crossing] = CLOSED_EUR
+    return passed_fees_eur(
+        problem.arrays.frame, problem.frame.start[1], problem.crossings.outline, fee_eur
+    )
 
 
 def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> Otherwise:

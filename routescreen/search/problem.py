@@ -222,8 +222,9 @@ def _drive_arrays(
         cell_segment=np.ascontiguousarray(burnt.cell_segment, np.int64),
         drive_fee_eur=np.ascontiguousarray(fees),
         is_closed=np.zeros((len(methods), len(fees)), np.bool_),
-        passed_eur=passed_fees_eur(
-            _frame_arrays(frame, assumptions), frame.start[1], crossings.outline, fees
+        passed_eur=np.tile(
+            passed_fees_eur(_frame_arrays(frame, assumptions), frame.start[1], crossings.outline, fees),
+            (len(methods), 1, 1),
         ),
         inside_start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         inside_crossing=np.ascontiguousarray(burnt.inside_crossing[inside_order], np.int64),

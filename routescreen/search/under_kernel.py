@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from routescreen.compiled import by_reference, compiled
 from routescreen.search.drive_kernel import (
     choose_line,
@@ -30,7 +32,7 @@ from routescreen.search.drive_price_kernel import (
 from routescreen.search.force_kernel import is_too_heavy
 
 if TYPE_CHECKING:
-    from routescreen.search.arrays import Integers, SearchArrays
+    from routescreen.search.arrays import Booleans, Integers, SearchArrays
     from routescreen.search.drive_price_kernel import Settled, Work
 
 # What stops a drive, in the order in which it is judged; the last is one that can be built.
@@ -75,12 +77,20 @@ def _furthest(
     longest = 0.0
     for soil in range(s.drive.longest_m.shape[1]):
         longest = max(longest, s.drive.longest_m[method, soil])
+    begin = max(first - s.longest_columns, 0)
+    may = _shafts_allowed(s, method, begin, min(last + s.longest_columns, nx - 1))
     # from the nearest pairs outwards: a drive that can be built is found early
     for span in range(1, s.longest_columns + 1):
         for a in range(max(first - span, 0), min(last, nx - 1 - span) + 1):
             b = a + span
             for ja in range(ny):
+                launches, receives = may[a - begin, ja, 0], may[a - begin, ja, 1]
+                if not (launches or receives):
+                    continue
                 for jb in range(ny):
+                    is_pair = (launches and may[b - begin, jb, 1]) or (receives and may[b - begin, jb, 0])
+                    if not is_pair:
+                        continue
                     stage = _stage(s, work, crossing, method, (a, ja, b, jb), longest, best, pair)
                     best = max(best, stage)
                     if best == BUILT:
@@ -88,6 +98,21 @@ def _furthest(
             if work.tally[3] - scanned > MOST_LINES:
                 return TOO_MANY
     return best
+
+
+@compiled
+def _shafts_allowed(s: SearchArrays, method: int, first: int, last: int) -> Booleans:
+    """Return whether the nodes of some columns may launch (0) and receive (1) in any direction, (n, ny, 2)."""
+    ny = s.ground.ground_m.shape[1]
+    may = np.zeros((last - first + 1, ny, 2), np.bool_)
+    for column in range(first, last + 1):
+        for row in range(ny):
+            for way in range(2):
+                for angle in range(s.shaft.is_allowed.shape[4]):
+                    if s.shaft.is_allowed[column, row, method, way, angle]:
+                        may[column - first, row, way] = True
+                        break
+    return may
 
 
 @compiled

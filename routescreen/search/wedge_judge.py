@@ -56,12 +56,12 @@ def judge_station(
     state, place = fan.state[top], fan.place[top]
     at, ny, n_judged = place[PASSED], s.ground.ground_m.shape[1], 0
     there = column - at if is_forward else column + at
-    slot = there % least_eur.shape[0]
+    slot, passed_eur = there % least_eur.shape[0], s.drive.passed_eur[method]
     low = row_at(fan.station, at, fan.tangent[place[FIRST]])
     high = row_at(fan.station, at, fan.tangent[place[LAST]])
     for other in range(max(math.floor(low) + 1, 0), min(math.floor(high), ny - 1) + 1):
         begin = min(least_eur[slot, other, 1 + 2 * method], least_eur[slot, other, 2 + 2 * method])
-        begin += abs(s.drive.passed_eur[column, row] - s.drive.passed_eur[there, other]) + state[PRICE]
+        begin += abs(passed_eur[column, row] - passed_eur[there, other]) + state[PRICE]
         if begin >= fan.node[TO_BEAT]:
             continue
         dx = s.frame.node_xy_m[there, other, 0] - fan.node[X]
@@ -112,7 +112,8 @@ def _judge_depths(
 ) -> int:
     """Judge both orientations of a drive by what depths its wedge allows; return whether one could win."""
     dx, dy, length = line
-    fee = abs(s.drive.passed_eur[here] - s.drive.passed_eur[there])
+    passed_eur = s.drive.passed_eur[method]
+    fee = abs(passed_eur[here] - passed_eur[there])
     price = s.drive.fixed_eur[method] + fan.state[top, PRICE] + rest_eur + fee - SLACK_EUR
     n_boreholes = max(math.ceil(length / s.drive.borehole_spacing_m - 1e-9) - 1.0, 0.0)
     _measure_line(s, fan, here[0], dx, dy, top)

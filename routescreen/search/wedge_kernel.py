@@ -77,7 +77,7 @@ def is_hopeless(
     for method in range(ways.reach.shape[0]):
         to_beat = _to_beat_eur(s, threshold_eur, least, method)
         if _least_ahead_eur(ways, method, column, row, is_forward) < _net_eur(
-            s, to_beat, column, row, is_forward
+            s, to_beat, method, column, row, is_forward
         ):
             return False
     return True
@@ -94,9 +94,12 @@ def _to_beat_eur(s: SearchArrays, threshold_eur: Floats, least: Integers, method
 
 
 @compiled
-def _net_eur(s: SearchArrays, to_beat: float, column: int, row: int, is_forward: bool) -> float:
+def _net_eur(
+    s: SearchArrays, to_beat: float, method: int, column: int, row: int, is_forward: bool
+) -> float:
     """Return what is to beat before the fees that part the node from the start [EUR]."""
-    return float(to_beat - s.drive.passed_eur[column, row] * (1.0 if is_forward else -1.0) + SLACK_EUR)
+    passed = s.drive.passed_eur[method, column, row]
+    return float(to_beat - passed * (1.0 if is_forward else -1.0) + SLACK_EUR)
 
 
 @compiled
@@ -144,7 +147,7 @@ def collect(
     node[GROUND] = s.ground.ground_m[column, row]
     for method in range(fan.ways.reach.shape[0]):
         node[TO_BEAT] = _to_beat_eur(s, threshold_eur, least, method)
-        node[NET] = _net_eur(s, node[TO_BEAT], column, row, is_forward)
+        node[NET] = _net_eur(s, node[TO_BEAT], method, column, row, is_forward)
         if _least_ahead_eur(fan.ways, method, column, row, is_forward) >= node[NET]:
             continue
         top = _open_fan(fan, method, column, row)

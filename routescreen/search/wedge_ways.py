@@ -184,7 +184,7 @@ def run_on(s: SearchArrays, ways: Ways, least_eur: Floats, column: int, is_forwa
             ways.way_eur[method, beyond % n, row] = math.inf
         for row in range(ny):
             start = min(least_eur[slot, row, 1 + 2 * method], least_eur[slot, row, 2 + 2 * method])
-            start -= sign * s.drive.passed_eur[column, row]
+            start -= sign * s.drive.passed_eur[method, column, row]
             ways.node_eur[method, column % n, row] = start
             cheapest = min(cheapest, start)
             if ways.ceiling_m[method, column % n, row] >= BLOCKED_M:

@@ -88,7 +88,7 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
         cell_segment=np.array([0, 1]),
         drive_fee_eur=np.array([2.0, 1.0]),
         is_closed=np.zeros((1, 2), np.bool_),
-        passed_eur=np.array([0.0, 0.0, 2.0, 2.0, 2.0, 3.0]).reshape(6, 1),
+        passed_eur=np.array([0.0, 0.0, 2.0, 2.0, 2.0, 3.0]).reshape(1, 6, 1),
         inside_start=np.zeros(7, np.int64),
         inside_crossing=np.zeros(0, np.int64),
         longest_m=np.array([[1000.0]]),
