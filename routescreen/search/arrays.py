@@ -103,7 +103,8 @@ class DriveArrays(NamedTuple):
     (nm, nk) by the kind of ground [EUR per m of true length]; segments of features with their cells in
     compressed rows; `drive_fee_eur` (nc,), `is_closed` (nm, nc) under which a
     method may not pass whatever its line; `passed_eur` (nm, nx, ny) the fees of the crossings that part a
-    node from the start, more than any plan costs for one that is closed; `inside_start` (nx ny + 1,) and `inside_crossing` in compressed rows;
+    node from the start, more than any plan costs for one that is closed; `inside_start` (nx ny + 1,) and
+    `inside_crossing` in compressed rows;
     `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
     `slope_min_frac`, `slope_max_frac`, `bore_m`, `outer_bore_m` from the centre line to the outermost of
     the `n_bores` bores' axes, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started

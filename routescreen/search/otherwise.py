@@ -112,9 +112,7 @@ def parted_eur(problem: FrameProblem, crossing: int) -> Floats:
     """
     fee_eur = np.zeros(len(problem.crossings.outline))
     fee_eur[crossing] = CLOSED_EUR
-    return passed_fees_eur(
-        problem.arrays.frame, problem.frame.start[1], problem.crossings.outline, fee_eur
-    )
+    return passed_fees_eur(problem.arrays.frame, problem.frame.start[1], problem.crossings.outline, fee_eur)
 
 
 def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> Otherwise:

@@ -102,7 +102,7 @@ def _furthest(
 
 @compiled
 def _shafts_allowed(s: SearchArrays, method: int, first: int, last: int) -> Booleans:
-    """Return whether the nodes of some columns may launch (0) and receive (1) in any direction, (n, ny, 2)."""
+    """Return whether nodes may launch (0) and receive (1) in any direction, (n columns, ny, 2)."""
     ny = s.ground.ground_m.shape[1]
     may = np.zeros((last - first + 1, ny, 2), np.bool_)
     for column in range(first, last + 1):

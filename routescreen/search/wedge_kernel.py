@@ -94,9 +94,7 @@ def _to_beat_eur(s: SearchArrays, threshold_eur: Floats, least: Integers, method
 
 
 @compiled
-def _net_eur(
-    s: SearchArrays, to_beat: float, method: int, column: int, row: int, is_forward: bool
-) -> float:
+def _net_eur(s: SearchArrays, to_beat: float, method: int, column: int, row: int, is_forward: bool) -> float:
     """Return what is to beat before the fees that part the node from the start [EUR]."""
     passed = s.drive.passed_eur[method, column, row]
     return float(to_beat - passed * (1.0 if is_forward else -1.0) + SLACK_EUR)
