@@ -83,6 +83,7 @@ WATER_CHECKS = frozenset(
 """Checks that depend on the groundwater."""
 
 STEP_M = 5.0  # between the places that are looked at
+WHOLE_ROUTE = ""  # stands for the element of what has no place of its own
 
 
 def without_passes_on_unknown_ground(scene: Scene, checks: Iterable[Check]) -> list[Check]:
@@ -106,11 +107,14 @@ def without_passes_on_unknown_ground(scene: Scene, checks: Iterable[Check]) -> l
 
 
 def _judged(check: Check, unknown: _Unknown) -> Check:
+    needs_soil, needs_water = _is_of(check.check, SOIL_CHECKS), _is_of(check.check, WATER_CHECKS)
+    if not (needs_soil or needs_water):
+        return check
     soil, water = unknown.of(check.element_id)
     missing = []
-    if soil and _is_of(check.check, SOIL_CHECKS):
+    if needs_soil and soil:
         missing.append(f"the soil isn't given {soil} ({unknown.soil} is assumed)")
-    if water and _is_of(check.check, WATER_CHECKS):
+    if needs_water and water:
         missing.append(f"the groundwater isn't given {water} ({unknown.water_m:g} m below ground is assumed)")
     if not missing:
         return check
@@ -130,12 +134,19 @@ class _Unknown:
     def __init__(self, scene: Scene) -> None:
         self._scene = scene
         self._found: dict[str, tuple[str, str]] = {}
+        self._elements = {
+            **{scene.section_id(k): ("section", k) for k in range(scene.route.n_sections)},
+            **{scene.drive_id(k): ("drive", k) for k in range(len(scene.lines))},
+            **{scene.shaft_id(k): ("shaft", k) for k in range(len(scene.plan.shafts))},
+        }
         ground = scene.ground
         self.soil = words(list(scene.assumptions.soil)[ground.default_soil])
         self.water_m = ground.default_groundwater_depth_m
 
     def of(self, element_id: str) -> tuple[str, str]:
         """Return where under an element soil and groundwater aren't given, in words; empty where they are."""
+        if element_id not in self._elements:
+            element_id = WHOLE_ROUTE  # looked up once, however many elements have no place of their own
         if element_id not in self._found:
             self._found[element_id] = self._look(self._places(element_id))
         return self._found[element_id]
@@ -143,17 +154,16 @@ class _Unknown:
     def _places(self, element_id: str) -> NDArray[np.float64]:
         """Return points of an element: a shaft, a drive's bores, a section; else of the whole route."""
         scene = self._scene
-        for index, shaft in enumerate(scene.plan.shafts):
-            if scene.shaft_id(index) == element_id:
-                return np.array([shaft.xy_m], dtype=np.float64)
-        for index, line in enumerate(scene.lines):
-            if scene.drive_id(index) == element_id:
-                along_m = stations(line.plan_length_m, STEP_M)
-                return np.concatenate([line.xy_m(bore, along_m) for bore in range(len(line.offsets_m))])
-        for section in range(scene.route.n_sections):
-            if scene.section_id(section) == element_id:
-                return self._along(*scene.route.bounds_of_section(section))
-        return self._along(0.0, float(scene.route.chainage_m[-1]))
+        if element_id == WHOLE_ROUTE:
+            return self._along(0.0, float(scene.route.chainage_m[-1]))
+        kind, index = self._elements[element_id]
+        if kind == "shaft":
+            return np.array([scene.plan.shafts[index].xy_m], dtype=np.float64)
+        if kind == "drive":
+            line = scene.lines[index]
+            along_m = stations(line.plan_length_m, STEP_M)
+            return np.concatenate([line.xy_m(bore, along_m) for bore in range(len(line.offsets_m))])
+        return self._along(*scene.route.bounds_of_section(index))
 
     def _along(self, from_m: float, to_m: float) -> NDArray[np.float64]:
         at_m = from_m + stations(to_m - from_m, STEP_M)

@@ -9,7 +9,7 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import Assumptions, load_assumptions
-from routescreen.audit import AuditReport, audit_plan
+from routescreen.audit import AuditReport, audit_plan, ground_known
 from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import correct_plan, place, with_ground
 
@@ -99,3 +99,20 @@ def test_a_shaft_on_described_ground_is_judged_by_its_own_place() -> None:
     by_shaft = table[table["check"] == "base_uplift"].set_index("element_id")["status"]
     assert by_shaft["demo-H001"] != "not_evaluated"
     assert by_shaft["demo-H002"] == "not_evaluated"
+
+
+def test_what_has_no_place_of_its_own_is_looked_up_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many crossings a long corridor has, their ground is that of the whole route."""
+    made: list[ground_known._Unknown] = []
+    judged = ground_known._judged
+    monkeypatch.setattr(
+        ground_known, "_judged", lambda check, unknown: made.append(unknown) or judged(check, unknown)
+    )
+    audited(place())
+    unknown, sizes = made[0], []
+    monkeypatch.setattr(type(unknown), "_look", lambda _, xy_m: sizes.append(len(xy_m)) or ("here", ""))
+    unknown._found.clear()
+    assert unknown.of("one crossing") == unknown.of("another") == ("here", "")
+    assert len(sizes) == 1
+    assert unknown.of(unknown._scene.shaft_id(0)) == ("here", "")
+    assert sizes[1:] == [1]
