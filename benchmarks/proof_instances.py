@@ -245,6 +245,7 @@ def _drives(
     rate = np.exp(rng.normal(6.0, 0.5, (n_methods, nx, 1)) + rng.normal(0.0, 0.2, shape))
     fixed = rng.uniform(300.0, 2000.0, n_methods)
     grade = rng.uniform(0.03, 0.2, (2, n_methods))
+    passed_eur = passed_fees_eur(frame, 0, features.outline, features.drive_eur)
     return DriveArrays(
         ceiling_m=_ceiling(rng, frame, ground, features, n_methods),
         service_ceiling_m=np.where(
@@ -262,9 +263,7 @@ def _drives(
         drive_fee_eur=features.drive_eur,
         # from a stream of its own: what else is drawn stays the same
         is_closed=rng.spawn(1)[0].random((n_methods, len(features.drive_eur))) < CLOSED_SHARE,
-        passed_eur=np.tile(
-            passed_fees_eur(frame, 0, features.outline, features.drive_eur), (n_methods, 1, 1)
-        ),
+        passed_eur=np.tile(passed_eur, (n_methods, 1, 1)),
         inside_start=np.concatenate([[0], np.cumsum(inside.sum(axis=0))]).astype(np.int64),
         inside_crossing=np.nonzero(inside.T)[1].astype(np.int64),
         longest_m=longest_m * np.array([[1.0, rng.choice([0.75, 1.0]), 0.0]] * n_methods),

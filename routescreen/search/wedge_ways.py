@@ -20,7 +20,7 @@ from routescreen.search.arrays import BLOCKED_M
 if TYPE_CHECKING:
     from routescreen.search.arrays import Booleans, Floats, Integers, SearchArrays
 
-FLOOR_SLACK_M = 1e-6
+FLOOR_SLACK_M = 1e-6  # a line through ceiling and floor alike is left to the exact look
 LEAST_COSINE = 0.5  # lines that turn further than this against the axis are not bounded by wedges
 
 
