@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.corridor.once import once_per_assumptions
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround, undisturbed_degC
 from routescreen.engineering.rated_depth import rated_depth_m
 from routescreen.engineering.rating import HeatPath
@@ -51,6 +52,7 @@ class RatedDepths:
     drying_m: Array
 
 
+@once_per_assumptions
 def rated_depths(a: Assumptions, method: MethodGeometry) -> RatedDepths | None:
     """Work out how deep the bores of a method may lie in each soil.
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.corridor.once import once_per_assumptions
 from routescreen.engineering.settlement import bores_settlement_mm, lost_area_m2, trough_width_m
 
 if TYPE_CHECKING:
@@ -83,10 +84,14 @@ def settling_covers(
     kinds = [str(crossings.kind[crossing]) for crossing in crossings.features.crossing]
     limit_mm = np.array([by_kind.get(kind, np.inf) for kind in kinds], dtype=np.float64)
     limits = sorted({float(limit) for limit in limit_mm if np.isfinite(limit)})
-    needed = {
-        (method.name, limit): needed_covers_m(method, limit, a) for method in methods for limit in limits
-    }
+    needed = {(method.name, limit): _covers_m(a, method, limit) for method in methods for limit in limits}
     return SettlingCovers(limit_mm, np.asarray(soil).ravel(), needed)
+
+
+@once_per_assumptions
+def _covers_m(a: Assumptions, method: MethodGeometry, limit_mm: float) -> Array:
+    """Return the covers of a method, for all frames of a run."""
+    return needed_covers_m(method, limit_mm, a)
 
 
 def needed_covers_m(method: MethodGeometry, limit_mm: float, a: Assumptions) -> Array:

@@ -16,6 +16,7 @@ import numpy as np
 from scipy.ndimage import minimum_filter
 
 from routescreen.corridor.burn_floors import highest_about_m
+from routescreen.corridor.once import once_per_assumptions
 from routescreen.drives.pressures import window_factors
 from routescreen.engineering.pressure_window import WindowGround
 from routescreen.engineering.window_search import WindowLoads, least_cover_m
@@ -35,6 +36,8 @@ NO_CEILING_M = 1e9
 SHALLOWEST_M, DEEPEST_M = 0.5, 40.0  # covers between which an opening is looked for
 WATER_STEP_M = 0.5  # depths of water are taken together by this, the less favourable of two
 HIGHEST_WATER_M, LOWEST_WATER_M = -20.0, 45.0  # of the groundwater below the bed; beyond it all is the same
+
+DEPTHS_M = np.arange(HIGHEST_WATER_M, LOWEST_WATER_M + WATER_STEP_M, WATER_STEP_M)
 
 
 def window_ceilings(
@@ -70,14 +73,13 @@ def window_ceilings(
     bed_m = -highest_about_m(-ground.ground_m) - water_depth_m - tolerance_m
     # open water stands above the bed as far as the terrain, whatever the groundwater does
     below_bed_m = np.where(water_depth_m > 0.0, 0.0, ground.groundwater_depth_m) - water_depth_m - tolerance_m
-    depths_m = np.arange(HIGHEST_WATER_M, LOWEST_WATER_M + WATER_STEP_M, WATER_STEP_M)
     known = np.nan_to_num(below_bed_m, nan=LOWEST_WATER_M)
-    at = np.clip(np.floor((known - HIGHEST_WATER_M) / WATER_STEP_M), 0, len(depths_m) - 2).astype(np.int64)
+    at = np.clip(np.floor((known - HIGHEST_WATER_M) / WATER_STEP_M), 0, len(DEPTHS_M) - 2).astype(np.int64)
     soil = np.maximum(ground.soil_class.astype(np.int64), 0)
     for k, method in enumerate(methods):
         if a.methods[method.name].face != "slurry":
             continue
-        covers_m = opening_covers_m(method, depths_m, a)
+        covers_m = _covers_m(a, method)
         needed_m = np.fmax(covers_m[soil, at], covers_m[soil, at + 1])
         level_m = bed_m - needed_m
         level_m = np.where(np.isnan(level_m), NO_CEILING_M, level_m)
@@ -85,6 +87,12 @@ def window_ceilings(
         aside = 1 + int(np.ceil(method.half_width_m / cell_m))
         ceiling_m[k] = minimum_filter(level_m, size=(3, 2 * aside + 1), mode="nearest")
     return ceiling_m
+
+
+@once_per_assumptions
+def _covers_m(a: Assumptions, method: MethodGeometry) -> Array:
+    """Return the opening covers of a method by soil and by `DEPTHS_M`, for all frames of a run."""
+    return opening_covers_m(method, DEPTHS_M, a)
 
 
 def opening_covers_m(method: MethodGeometry, water_depth_m: Array, a: Assumptions) -> Array:

@@ -1,0 +1,48 @@
+"""What follows from the assumptions alone is worked out once a run, not once a frame.
+
+Room: ``corridor``. A plan is found on one frame and refined on many small ones, all with the same
+assumptions.
+"""
+
+from __future__ import annotations
+
+from functools import wraps
+from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from routescreen.assumptions import Assumptions
+
+Rest = ParamSpec("Rest")
+Answer = TypeVar("Answer")
+
+
+def once_per_assumptions(
+    work_out: Callable[Concatenate[Assumptions, Rest], Answer],
+) -> Callable[Concatenate[Assumptions, Rest], Answer]:
+    """Keep what a function finds for the assumptions that it was last asked with.
+
+    Parameters
+    ----------
+    work_out : callable
+        Of assumptions and hashable values; its answers must not be written on.
+
+    Returns
+    -------
+    callable
+        The same, which looks up what it has been asked before. Other assumptions, told by identity (they
+        are frozen), drop all that was kept.
+    """
+    kept: list[tuple[Assumptions, dict[object, Answer]]] = []
+
+    @wraps(work_out)
+    def look_up(a: Assumptions, /, *values: Rest.args, **named: Rest.kwargs) -> Answer:
+        if not kept or kept[0][0] is not a:
+            kept[:] = [(a, {})]
+        found, key = kept[0][1], (values, tuple(named.items()))
+        if key not in found:
+            found[key] = work_out(a, *values, **named)
+        return found[key]
+
+    return look_up
