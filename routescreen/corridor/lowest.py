@@ -178,13 +178,31 @@ def _bend_m(
     terrain: RasterGrid, patch: NDArray[np.float64], step: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Return how much steps within a patch each bend upwards: 0 beyond the outermost middles [m]."""
-    z = terrain.values
-    twist_m = np.pad(z[:-1, :-1] - z[:-1, 1:] - z[1:, :-1] + z[1:, 1:], 1)
-    n_rows, n_columns = twist_m.shape
-    column = np.clip(patch[..., 0] + 1.0, 0, n_columns - 1).astype(np.int64)
-    row = np.clip(patch[..., 1] + 1.0, 0, n_rows - 1).astype(np.int64)
-    bend_m: NDArray[np.float64] = step[..., 0] * step[..., 1] * twist_m[row, column]
+    n_rows, n_columns = terrain.values.shape
+    column = np.clip(patch[..., 0], -1, n_columns - 1).astype(np.int64)
+    row = np.clip(patch[..., 1], -1, n_rows - 1).astype(np.int64)
+    # only what the steps lie on: a raster may be a thousand times as long as what is looked at
+    top, left = int(row.min()), int(column.min())
+    twist_m = _twists_m(terrain.values, (top, int(row.max()) + 1), (left, int(column.max()) + 1))
+    bend_m: NDArray[np.float64] = step[..., 0] * step[..., 1] * twist_m[row - top, column - left]
     return bend_m
+
+
+def _twists_m(
+    level_m: NDArray[np.floating], rows: tuple[int, int], columns: tuple[int, int]
+) -> NDArray[np.float64]:
+    """Return the twist of each patch in a window, 0 where there is no patch: at -1 and at the last [m]."""
+    twist_m = np.zeros((rows[1] - rows[0], columns[1] - columns[0]))
+    first_row, last_row = max(rows[0], 0), min(rows[1], level_m.shape[0] - 1)
+    first_column, last_column = max(columns[0], 0), min(columns[1], level_m.shape[1] - 1)
+    if first_row < last_row and first_column < last_column:
+        z = level_m[first_row : last_row + 1, first_column : last_column + 1]
+        inside = (
+            slice(first_row - rows[0], last_row - rows[0]),
+            slice(first_column - columns[0], last_column - columns[0]),
+        )
+        twist_m[inside] = z[:-1, :-1] - z[:-1, 1:] - z[1:, :-1] + z[1:, 1:]
+    return twist_m
 
 
 def _lowest_of_parabola(
