@@ -60,7 +60,7 @@ def long_section(
     for run in section_runs(plan):
         at_m = _stations(vertex_m[run.from_vertex : run.to_vertex + 1])
         xy_m = _points(plan, vertex_m, at_m)
-        samples = sampler.sample(xy_m)
+        samples = sampler.sample(xy_m, with_surroundings=False)
         water_m = samples.ground_m - samples.groundwater_depth_m
         if run.drive is None:
             cover = np.full(len(at_m), assumptions.trench.cover_to_pipe_m)

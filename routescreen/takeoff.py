@@ -131,7 +131,9 @@ def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     xy_m = plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1]
     middles, length_m, piece = _cells(xy_m[:-1], xy_m[1:], a.audit.profile_step_m)
     is_narrow = plan.is_narrow[run.from_vertex : run.to_vertex][piece]
-    total = length_m @ measure.trench_per_m(scope.sampler.sample(middles), is_narrow, a)
+    total = length_m @ measure.trench_per_m(
+        scope.sampler.sample(middles, with_surroundings=False), is_narrow, a
+    )
     line = shapely.LineString(xy_m)
     rows = [Row(number, "section", number, total)]
     for crossing, parts in _stretches(line, scope.crossings):
@@ -178,7 +180,7 @@ def wider_trenches(scope: Scope) -> list[WiderTrench]:
             continue
         xy_m = plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1]
         middles, length_m, piece = _cells(xy_m[:-1], xy_m[1:], a.audit.profile_step_m)
-        samples = scope.sampler.sample(middles)
+        samples = scope.sampler.sample(middles, with_surroundings=False)
         is_narrow = plan.is_narrow[run.from_vertex : run.to_vertex][piece]
         spacing_m = trench_section(samples, a).pipe_spacing_m
         more_eur = length_m * (
@@ -220,7 +222,9 @@ def _inside(scope: Scope, kind: str, parts: list[shapely.LineString], run: Secti
     start, end = points[:-1][is_joined], points[1:][is_joined]
     middles, length_m, piece = _cells(start, end, a.audit.profile_step_m)
     is_narrow = _is_narrow_at(scope.plan, run, 0.5 * (start + end))[piece]
-    return length_m @ measure.crossing_trench_per_m(kind, scope.sampler.sample(middles), is_narrow, a)
+    return length_m @ measure.crossing_trench_per_m(
+        kind, scope.sampler.sample(middles, with_surroundings=False), is_narrow, a
+    )
 
 
 def _is_narrow_at(plan: Plan, run: SectionRun, xy_m: NDArray[np.float64]) -> NDArray[np.bool_]:
@@ -239,7 +243,7 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
     plan_m = float(np.hypot(*(end - start)))
     true_m = true_length_m(drive, plan_m)
     middles, length_m, _ = _cells(start[None], end[None], a.audit.profile_step_m)
-    samples = scope.sampler.sample(middles)
+    samples = scope.sampler.sample(middles, with_surroundings=False)
     share = (np.arange(len(middles)) + 0.5) / len(middles)
     crown = crown_levels_m(drive, plan_m, share * plan_m)
     axis_depth = samples.ground_m - crown + a.methods[drive.method].bore_diameter_m / 2.0

@@ -49,7 +49,7 @@ def section_quantities(scene: Scene) -> NDArray[np.float64]:
 
 def _trench(scene: Scene, section: int) -> NDArray[np.float64]:
     xy_m, width_m, piece = trench_cells(scene, section)
-    samples = scene.ground.samples(xy_m)
+    samples = scene.ground.samples(xy_m, with_surroundings=False)
     per_m = measure.trench_per_m(samples, scene.route.is_narrow[piece], scene.assumptions)
     return np.asarray(width_m @ per_m)
 
@@ -60,7 +60,7 @@ def _drive(scene: Scene, index: int) -> NDArray[np.float64]:
     assumptions = scene.assumptions
     middle_m, width_m = cells_between(0.0, line.plan_length_m, scene.step_m)
     xy_m = line.lower_xy_m + middle_m[:, None] * line.direction
-    samples = scene.ground.samples(xy_m)
+    samples = scene.ground.samples(xy_m, with_surroundings=False)
     axis_depth_m = samples.ground_m - line.crown_m(middle_m) + line.radius_m
     soil = np.where(axis_depth_m > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
     stretch = line.true_length_m / line.plan_length_m
@@ -111,7 +111,7 @@ def _inside_crossing(scene: Scene, kind: str, meeting: Meeting) -> NDArray[np.fl
     xy_m = np.array([scene.route.point_at(float(at_m)) for at_m in middle_m]).reshape(-1, 2)
     piece = np.searchsorted(scene.route.chainage_m, middle_m, side="right") - 1
     is_narrow = scene.route.is_narrow[np.clip(piece, 0, scene.route.n_pieces - 1)]
-    samples = scene.ground.samples(xy_m)
+    samples = scene.ground.samples(xy_m, with_surroundings=False)
     per_m = measure.crossing_trench_per_m(kind, samples, is_narrow, scene.assumptions)
     return np.asarray(width_m @ per_m)
 

@@ -203,7 +203,7 @@ def _along_drive(scene: Scene, section: int, index: int) -> list[Row]:
         least_m=a.shaft.borehole_below_shaft_m,
         diameters=given.below_diameters,
     )
-    rock = scene.ground.samples(xy_m).rock_depth_m
+    rock = scene.ground.samples(xy_m, with_surroundings=False).rock_depth_m
     inside = is_inside(at, close)
     rows = []
     for k in range(len(at)):
@@ -240,7 +240,7 @@ def _along_trench(scene: Scene, section: int) -> list[Row]:
     beside_m = np.array([route.point_at(float(at_m)) for at_m in at]).reshape(-1, 2)
     depth_m = drive_borehole_depth_m(
         a.trench_depth_m,
-        trench_section(scene.ground.samples(beside_m), a).bottom_width_m,
+        trench_section(scene.ground.samples(beside_m, with_surroundings=False), a).bottom_width_m,
         least_m=a.shaft.borehole_below_shaft_m,
         diameters=given.below_diameters,
     )

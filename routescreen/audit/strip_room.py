@@ -117,7 +117,7 @@ def strip_room(scene: Scene, section: int) -> StripRoom:
     """
     a, route = scene.assumptions, scene.route
     xy_m, step_m, piece = trench_cells(scene, section)
-    samples = scene.ground.samples(xy_m)
+    samples = scene.ground.samples(xy_m, with_surroundings=False)
     is_narrow = route.is_narrow[piece]
     strip = np.where(is_narrow, a.narrow_strip_m, a.working_strip_m)
     cut = trench_section(samples, a)

@@ -70,12 +70,15 @@ class GroundSampler:
         other._terrain, other._cover, other.warnings = terrain, ground_cover, ()
         return other
 
-    def sample(self, xy_m: NDArray[np.float64]) -> GroundSamples:
+    def sample(self, xy_m: NDArray[np.float64], *, with_surroundings: bool = True) -> GroundSamples:
         """Return what lies at points.
 
         Parameters
         ----------
         xy_m : ndarray of shape (n, 2)
+        with_surroundings : bool
+            Without them the way to the nearest road is not known (NaN) and no building is near: looking for
+            both takes longer than all else, and only sites and strips need them.
 
         Returns
         -------
@@ -98,8 +101,16 @@ class GroundSampler:
             rock_soil_class=rock_soil,
             groundwater_depth_m=water_m,
             rock_depth_m=rock_m,
-            access_distance_m=_nearest_distance_m(self._access, points),
-            near_building=_is_within(self._buildings, points, self._near_m),
+            access_distance_m=(
+                _nearest_distance_m(self._access, points)
+                if with_surroundings
+                else np.full(len(points), np.nan)
+            ),
+            near_building=(
+                _is_within(self._buildings, points, self._near_m)
+                if with_surroundings
+                else np.zeros(len(points), np.bool_)
+            ),
         )
 
     def is_near_building(self, xy_m: NDArray[np.float64]) -> NDArray[np.bool_]:

@@ -66,7 +66,7 @@ def runs_along(sampler: GroundSampler, line_xy_m: Floats) -> GroundRuns:
     owner, begin, end = owner[:-1][is_piece], share[:-1][is_piece], share[1:][is_piece]
     start, along = line_xy_m[owner, :2], line_xy_m[owner, 2:] - line_xy_m[owner, :2]
     middles = start + (0.5 * (begin + end))[:, None] * along
-    samples = sampler.sample(middles)
+    samples = sampler.sample(middles, with_surroundings=False)
     if raster is not None:
         samples = replace(samples, cover_class=sampler.cover_class(middles + _aside_m(raster)))
     return GroundRuns(owner, samples, (end - begin) * np.hypot(*along.T))
@@ -114,7 +114,7 @@ def drive_runs(
     pair = np.stack([np.floor(across - BESIDE_FRAC), np.floor(across + BESIDE_FRAC)])
     fine_row = np.clip(pair, 0, frame.shape[1] * N_ACROSS - 1).astype(np.int64).ravel()
     fine_column = np.tile(np.floor(middle * N_ALONG).astype(np.int64), 2)
-    samples = sampler.sample(fine_xy(frame, fine_column, fine_row))
+    samples = sampler.sample(fine_xy(frame, fine_column, fine_row), with_surroundings=False)
     return samples, np.tile(along_m, 2), 0.5 * np.tile(length_m, 2)
 
 
