@@ -5,11 +5,15 @@ Room: beside ``screen``. Shapes in, shapes out.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import shapely
 
-from routescreen.project import CorridorInput
 from routescreen.screened import Backdrop
+
+if TYPE_CHECKING:
+    from routescreen.project import CorridorInput
 
 BESIDE_M = 300.0  # drawn beyond the corridor's edge, so that it is seen where lines lead
 

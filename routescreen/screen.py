@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import LineString
 
-from routescreen.backdrop import backdrop_of
 from routescreen.audit import AuditReport, Breach, Sites, audit_plan, count_warnings, prove_plan
+from routescreen.backdrop import backdrop_of
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.compounds import refused_ground
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings

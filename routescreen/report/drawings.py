@@ -75,9 +75,9 @@ def plan_svg(tables: Mapping[str, pd.DataFrame], backdrop: Backdrop | None, titl
         drawn.path(shape, "s-drive" if what == "drive" else "s-cut")
         for shape, what in zip(sections.geometry, sections["construction"], strict=True)
     ]
-    layers += [drawn.dot(shape, "shaft") for shape in tables["shafts"].geometry] if len(
-        tables["shafts"]
-    ) else []
+    layers += (
+        [drawn.dot(shape, "shaft") for shape in tables["shafts"].geometry] if len(tables["shafts"]) else []
+    )
     layers += [_scale_bar(scale, height), _north_arrow()]
     return _svg(height, title, layers)
 
@@ -94,9 +94,7 @@ class _Drawing:
         for piece in shapely.get_parts(thinned):
             if isinstance(piece, shapely.Point):
                 continue
-            rings = (
-                [piece.exterior, *piece.interiors] if isinstance(piece, shapely.Polygon) else [piece]
-            )
+            rings = [piece.exterior, *piece.interiors] if isinstance(piece, shapely.Polygon) else [piece]
             chains += [self._chain(ring, isinstance(piece, shapely.Polygon)) for ring in rings]
         return f'<path class="{look}" d="{"".join(chains)}"/>' if chains else ""
 
@@ -130,8 +128,7 @@ def profile_svg(table: pd.DataFrame, title: str, labels: Mapping[str, str]) -> s
     str
     """
     along, ground, invert, water = (
-        table[name].to_numpy(dtype=float)
-        for name in ("chainage_m", "ground_m", "invert_m", "groundwater_m")
+        table[name].to_numpy(dtype=float) for name in ("chainage_m", "ground_m", "invert_m", "groundwater_m")
     )
     levels = np.concatenate([ground, invert, water])
     low, high = float(np.nanmin(levels)), float(np.nanmax(levels))

@@ -63,7 +63,7 @@ def parts(shape: shapely.Geometry, origin_m: Origin) -> tuple[str, list[list[int
 
 
 def simple_shapes(shapes: Iterable[shapely.Geometry]) -> list[tuple[int, shapely.Geometry]]:
-    """Return each shape with its number; a collection comes apart into its areas, its lines and its points."""
+    """Return each shape with its number; a collection comes apart into areas, lines and points."""
     found = []
     for number, shape in enumerate(shapes):
         pieces = np.asarray(shapely.get_parts(shape), dtype=np.object_)

@@ -102,12 +102,12 @@ def report_html(
 
 
 def script_json(data: object) -> str:
-    """Return JSON that can't end the script element it stands in, nor a line of it.
+    r"""Return JSON that can't end the script element it stands in, nor a line of it.
 
     Examples
     --------
     >>> script_json(["</script>"])
-    '["\\\\u003c/script>"]'
+    '["\\u003c/script>"]'
     """
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     for sign in ("<", "\u2028", "\u2029"):
@@ -132,7 +132,8 @@ def _stills(
     words = texts["profile"]
     plan = plan_svg(own, backdrop, f"{texts['plan']['title']}: {name}")
     profile = profile_svg(own["long_section"], f"{words['title']}: {name}", words)
-    return f'<figure class="stills" data-corridor="{escape(name)}"><h2>{escape(name)}</h2>{plan}{profile}</figure>'
+    head = f'<figure class="stills" data-corridor="{escape(name)}"><h2>{escape(name)}</h2>'
+    return f"{head}{plan}{profile}</figure>"
 
 
 @cache

@@ -64,10 +64,10 @@ def write_results(
 ) -> tuple[Path, ...]:
     """Write the corridors into one results folder.
 
-    Sound corridors go into ``screened.gpkg``, ``report.html``, ``bill.csv``, ``plan.json`` and ``styles/``; those that the
-    audit found in breach into ``screened_breach.gpkg`` and nothing else. Every file is first written
-    under a temporary name, and only when all of them are there are they put in place. With nothing in
-    breach an old ``screened_breach.gpkg`` goes.
+    Sound corridors go into ``screened.gpkg``, ``report.html``, ``bill.csv``, ``plan.json`` and
+    ``styles/``; those that the audit found in breach into ``screened_breach.gpkg`` and nothing else.
+    Every file is first written under a temporary name, and only when all of them are there are they put
+    in place. With nothing in breach an old ``screened_breach.gpkg`` goes.
 
     Parameters
     ----------
@@ -103,7 +103,10 @@ def write_results(
                 fill_geopackage(ready, temporary, folder / name, stamp_utc=stamp_utc)
                 written.append(folder / name)
                 if name == SCREENED:
-                    texts = {REPORT: _report(ready, corridors, crs, stamp_utc, language), **_texts(ready, crs)}
+                    texts = {
+                        REPORT: _report(ready, corridors, crs, stamp_utc, language),
+                        **_texts(ready, crs),
+                    }
         for name, text in texts.items():
             stack.enter_context(replacing(folder / name)).write_bytes(text.encode())
             written.append(folder / name)

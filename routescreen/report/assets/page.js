@@ -43,7 +43,7 @@
   let plan, profile, status, sheet;
   rs.mark = function (m, from) {
     rs.marked = Math.min(Math.max(m, 0), rs.corridor.answer.length_m);
-    plan.mark(rs.marked);
+    rs.marked_at = plan.mark(rs.marked);
     if (from === "profile") plan.see(rs.marked);
     if (from !== "profile") profile.mark(rs.marked);
     const v = profile.values(rs.marked), n = (z) => rs.number(z, 2);
