@@ -185,7 +185,12 @@ def run_job(
     with log.stage("write results"):
         stamp = stamp_utc or datetime.now(UTC)
         files = write_results(
-            outcome.sound, outcome.breached, corridors[0].crs, request.output_dir, stamp_utc=stamp
+            outcome.sound,
+            outcome.breached,
+            corridors[0].crs,
+            request.output_dir,
+            stamp_utc=stamp,
+            language=assumptions.report.language,
         )
     return JobSummary(
         outcome.exit_code,

@@ -13,6 +13,7 @@ import numpy as np
 from shapely import LineString
 
 from routescreen.audit import AuditReport, Breach, Sites, audit_plan, count_warnings, prove_plan
+from routescreen.backdrop import backdrop_of
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.compounds import refused_ground
 from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
@@ -361,6 +362,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings),
         curves={**proofs.curves, "crossing_ways": ways},
+        backdrop=backdrop_of(corridor),
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)
     return Screening(screened, breaches, error, warnings)

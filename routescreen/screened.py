@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     import pandas as pd
     from numpy.typing import NDArray
-    from shapely import LineString, Polygon
+    from shapely import Geometry, LineString, Polygon
 
     from routescreen.plan import Plan
 
@@ -95,6 +95,27 @@ class LongSection:
 
 
 @dataclass(frozen=True, slots=True)
+class Backdrop:
+    """What lies in a corridor, to draw the plan on.
+
+    Attributes
+    ----------
+    outline : Polygon or None
+        The corridor; None where a line is given instead.
+    shapes : tuple of Geometry
+        Features that were looked at, as given.
+    kinds, names, feature_ids : tuple of str
+        One for each shape; a name may be empty.
+    """
+
+    outline: Polygon | None
+    shapes: tuple[Geometry, ...] = ()
+    kinds: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+    feature_ids: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class ScreenedCorridor:
     """One corridor, planned, audited and priced, ready to be written.
 
@@ -129,6 +150,8 @@ class ScreenedCorridor:
     curves : mapping of str to DataFrame
         By result layer: its columns without `corridor_id`, with `drive_index` or `section_index` in place
         of `drive_id` and `section_id`; what is not there has no rows.
+    backdrop : Backdrop or None
+        Without it the report's plan shows the works alone.
     """
 
     plan: Plan
@@ -143,3 +166,4 @@ class ScreenedCorridor:
     strips: tuple[Site, ...]
     run_record: Mapping[str, str]
     curves: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+    backdrop: Backdrop | None = None

@@ -49,8 +49,11 @@ ALLOWED = {
     "explained": FORMULAE | {"corridor", "search", "audit"},
     "screen": FORMULAE
     | MEASURED
-    | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained"},
-    "results": DATA | {"unfinished"},
+    | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained", "backdrop"},
+    "backdrop": {"project", "screened"},
+    # Reads what the tables hold; reckons nothing.
+    "report": DATA,
+    "results": DATA | {"unfinished", "report"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},
     "__main__": {"cli"},
@@ -76,7 +79,7 @@ FILE_CALLS = {
     "open": {"inputs", "results", "cli"},
     "read_file": {"inputs"},
     "to_file": set(),
-    "read_text": {"assumptions", "inputs", "results"},
+    "read_text": {"assumptions", "inputs", "results", "report"},
     "read_bytes": {"compiled", "inputs", "results"},
     "write_text": {"inputs", "results"},
     "write_bytes": {"results"},

@@ -408,6 +408,7 @@ class Programme(Group):
 class ReportSettings(Group):
     """How results are labelled."""
 
+    language: Literal["en", "de"]
     currency: Text
     price_base_year: Annotated[int, Field(ge=1990, le=2100)]
     is_with_vat: bool

@@ -8,6 +8,7 @@ from __future__ import annotations
 from contextlib import ExitStack, suppress
 from typing import TYPE_CHECKING
 
+from routescreen.report import LANGUAGE, report_html
 from routescreen.results.bill_csv import bill_csv_text
 from routescreen.results.check import conform
 from routescreen.results.files import (
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
 SCREENED = "screened.gpkg"
 BREACHED = "screened_breach.gpkg"
 STYLES = "styles"
+REPORT = "report.html"
 
 
 def check_writable(folder: Path) -> None:
@@ -58,13 +60,14 @@ def write_results(
     folder: Path,
     *,
     stamp_utc: datetime,
+    language: str = LANGUAGE,
 ) -> tuple[Path, ...]:
     """Write the corridors into one results folder.
 
-    Sound corridors go into ``screened.gpkg``, ``bill.csv``, ``plan.json`` and ``styles/``; those that the
-    audit found in breach into ``screened_breach.gpkg`` and nothing else. Every file is first written
-    under a temporary name, and only when all of them are there are they put in place. With nothing in
-    breach an old ``screened_breach.gpkg`` goes.
+    Sound corridors go into ``screened.gpkg``, ``report.html``, ``bill.csv``, ``plan.json`` and
+    ``styles/``; those that the audit found in breach into ``screened_breach.gpkg`` and nothing else.
+    Every file is first written under a temporary name, and only when all of them are there are they put
+    in place. With nothing in breach an old ``screened_breach.gpkg`` goes.
 
     Parameters
     ----------
@@ -75,6 +78,8 @@ def write_results(
         Made where it is missing.
     stamp_utc : datetime
         Time of the run with its time zone.
+    language : str
+        Of the report, one of ``report.languages``.
 
     Returns
     -------
@@ -98,7 +103,10 @@ def write_results(
                 fill_geopackage(ready, temporary, folder / name, stamp_utc=stamp_utc)
                 written.append(folder / name)
                 if name == SCREENED:
-                    texts = _texts(ready, crs)
+                    texts = {
+                        REPORT: _report(ready, corridors, crs, stamp_utc, language),
+                        **_texts(ready, crs),
+                    }
         for name, text in texts.items():
             stack.enter_context(replacing(folder / name)).write_bytes(text.encode())
             written.append(folder / name)
@@ -132,3 +140,15 @@ def _texts(ready: Mapping[str, pd.DataFrame], crs: CRS) -> dict[str, str]:
     """Return the text files beside the GeoPackage, of tables that conform to the schema."""
     styles = {f"{STYLES}/{layer}.sld": text for layer, text in sld_texts().items()}
     return {"bill.csv": bill_csv_text(ready["bill"]), "plan.json": ready_json_text(ready, crs), **styles}
+
+
+def _report(
+    ready: Mapping[str, pd.DataFrame],
+    corridors: Sequence[ScreenedCorridor],
+    crs: CRS,
+    stamp_utc: datetime,
+    language: str,
+) -> str:
+    """Return the report of the sound corridors."""
+    backdrops = {c.plan.corridor_id: c.backdrop for c in corridors if c.backdrop is not None}
+    return report_html(ready, backdrops, crs_name=crs.name, stamp_utc=stamp_utc, language=language)

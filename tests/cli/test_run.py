@@ -42,7 +42,13 @@ def test_done_writes_all_and_ends_with_the_caution(rooms: Rooms, invoke: Invoke,
     assert result.stdout.splitlines()[-1] == CAUTION
     assert result.stderr == ""
     folder = tmp_path / "corridor_screened"
-    assert {path.name for path in folder.iterdir()} == {"screened.gpkg", "bill.csv", "plan.json", "styles"}
+    assert {path.name for path in folder.iterdir()} == {
+        "screened.gpkg",
+        "report.html",
+        "bill.csv",
+        "plan.json",
+        "styles",
+    }
 
 
 def test_the_summary_names_figures_that_follow_from_the_plan(rooms: Rooms, invoke: Invoke) -> None:
@@ -77,8 +83,9 @@ def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, inv
     assert (answer["status"], answer["exit_code"]) == ("done", 0)
     assert "problems" not in answer
     assert result.stderr.splitlines() == [CAUTION]
-    assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:3] == [
+    assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:4] == [
         "screened.gpkg",
+        "report.html",
         "bill.csv",
         "plan.json",
     ]

@@ -1,0 +1,160 @@
+"""The report in a real browser: pointing, choosing, sorting, filtering, paper, nothing from outside."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.report.test_report_page import NASTY, page
+from tests.results import example
+
+CHROMIUM = Path("/usr/bin/chromium")
+AXE = Path(__file__).parent / "vendor" / "axe.min.js"
+ARGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason="needs the package chromium")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        started = play.chromium.launch(executable_path=str(CHROMIUM), args=list(ARGS))
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    tables = {name: table.copy() for name, table in example.tables().items()}
+    rows = tables["crossing_schedule"]
+    rows["name"] = [NASTY[at % len(NASTY)] for at in range(len(rows))]
+    file = tmp_path_factory.mktemp("report") / "report.html"
+    file.write_text(page(tables), encoding="utf-8")
+    return file
+
+
+@pytest.fixture
+def opened(browser, report):
+    """Return the open page; nothing may have been asked for, and nothing said on the console, at its end."""
+    context = browser.new_context(viewport={"width": 1400, "height": 1000}, offline=True)
+    opened = context.new_page()
+    asked: list[str] = []
+    said: list[str] = []
+    opened.on("request", lambda request: asked.append(request.url))
+    opened.on("console", lambda message: said.append(message.text))
+    opened.on("pageerror", lambda error: said.append(str(error)))
+    opened.goto(report.as_uri())
+    for _ in range(100):
+        if opened.evaluate("window.__ready === true"):
+            break
+        opened.wait_for_timeout(100)
+    yield opened
+    assert opened.evaluate("window.hit") is None
+    assert said == []
+    assert [url for url in asked if not url.startswith(("file:", "data:", "blob:"))] == []
+    context.close()
+
+
+def _status(opened) -> str:
+    return opened.locator("#status").inner_text()
+
+
+def test_pointing_at_the_section_marks_the_plan(opened):
+    box = opened.locator("#profile .u-over").bounding_box()
+    opened.mouse.move(box["x"] + box["width"] / 2, box["y"] + 60)
+    opened.wait_for_timeout(150)
+    # the example's profile is 2 000 m long
+    assert opened.evaluate("rs.marked") == pytest.approx(1000.0, abs=5.0)
+    assert "Chainage 0+99" in _status(opened) or "Chainage 1+00" in _status(opened)
+    west_m, east_m = 0.0, 2000.0
+    shown = opened.evaluate("rs.marked_at")  # [north, east] of the mark in the plan
+    assert west_m < shown[1] < east_m
+    assert shown == pytest.approx([0.0, 1000.0], abs=5.0)
+
+
+def test_pointing_at_the_plan_marks_the_section(opened):
+    box = opened.locator("#plan").bounding_box()
+    opened.mouse.move(box["x"] + box["width"] * 0.75, box["y"] + box["height"] / 2)
+    opened.wait_for_timeout(150)
+    marked_m = opened.evaluate("rs.marked")
+    assert 1200.0 < marked_m < 1800.0
+    left = opened.evaluate("document.querySelector('#profile .u-cursor-x').style.transform")
+    assert "translate" in left
+
+
+def test_choosing_a_drive_shows_its_sheet(opened):
+    opened.locator("#drives button.name").first.click()
+    sheet = opened.locator("#sheet").inner_text()
+    assert "D001" in sheet
+    assert "Launch shaft" in sheet
+    opened.evaluate("rs.choose(rs.corridor.tables.shafts.rows[1][0], true)")
+    assert "H002" in opened.locator("#sheet h2").inner_text()
+
+
+def test_tables_sort_and_filter(opened):
+    depths = "[...document.querySelectorAll('#shafts tbody tr')].map(r => r.cells[5].innerText)"
+    opened.locator("#shafts thead button", has_text="Depth").click()
+    # the depths of the example's shafts, in order
+    assert opened.evaluate(depths) == ["4.75", "5.25", "5.25", "7.25", "12.25", "12.25"]
+    opened.locator("#shafts thead button", has_text="Depth").click()
+    assert opened.evaluate(depths)[0] == "12.25"
+    opened.locator("#crossing_schedule input").fill("railway trenchless")
+    assert opened.locator("#crossing_schedule tbody tr").count() == 1
+    opened.locator("#crossing_schedule input").fill("")
+    assert opened.locator("#crossing_schedule tbody tr").count() == 6
+
+
+def test_keys_move_the_mark_and_open_the_sheet(opened):
+    opened.locator("#profile").focus()
+    before_m = opened.evaluate("rs.marked")
+    opened.keyboard.press("ArrowRight")
+    assert opened.evaluate("rs.marked") > before_m
+    opened.keyboard.press("End")
+    opened.keyboard.press("Enter")
+    last = opened.evaluate("rs.corridor.tables.sections.rows.at(-1)[0]")
+    assert opened.locator("#sheet h2").inner_text().startswith(last.rsplit("-", 1)[1])
+
+
+def test_a_nasty_name_is_shown_as_text(opened):
+    body = opened.locator("#crossing_schedule tbody").inner_text()
+    assert NASTY[0] in body
+    copied = opened.evaluate(
+        """() => { let got = null; rs.copy = (text) => { got = text; };
+        document.querySelector('#crossing_schedule button.copy').click(); return got; }"""
+    )
+    assert "'" + NASTY[1] in copied.split("\n", 1)[1]  # an apostrophe: no spreadsheet runs it
+
+
+def test_paper_holds_drawings_and_tables(opened):
+    opened.emulate_media(media="print")
+    opened.evaluate("rs.before_print()")
+    assert opened.locator("main .paper svg").first.is_visible()
+    assert not opened.locator("#plan").is_visible()
+    assert opened.locator("#crossing_schedule table").is_visible()
+    width = opened.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert width <= 0
+
+
+def test_no_serious_fault_for_those_who_see_or_point_otherwise(browser, report):
+    context = browser.new_context(viewport={"width": 1400, "height": 1000}, offline=True, bypass_csp=True)
+    opened = context.new_page()
+    opened.goto(report.as_uri())
+    opened.wait_for_function("window.__ready")
+    opened.evaluate("rs.choose(rs.corridor.tables.drives.rows[0][0], true)")
+    opened.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+    found = opened.evaluate("axe.run()")
+    serious = [v for v in found["violations"] if v["impact"] in ("serious", "critical")]
+    assert [(v["id"], [node["html"][:120] for node in v["nodes"]][:3]) for v in serious] == []
+    assert len(found["passes"]) > 10
+    context.close()
