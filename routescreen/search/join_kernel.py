@@ -37,7 +37,7 @@ class Join(NamedTuple):
 @compiled
 def joined_eur(s: SearchArrays, forward: PassResult, backward: PassResult, column: int) -> float:
     """Return the least cost of all plans that have a node in a column [EUR]."""
-    return float(_best_in_column(by_reference(s), forward, backward, column).eur)
+    return float(best_in_column(by_reference(s), forward, backward, column).eur)
 
 
 @compiled
@@ -59,16 +59,17 @@ def best_join(
         With a cost of inf where there is none.
     """
     arrays = by_reference(s)
-    best = _best_in_column(arrays, forward, backward, first_column)
+    best = best_in_column(arrays, forward, backward, first_column)
     for column in range(first_column + 1, last_column + 1):
-        join = _best_in_column(arrays, forward, backward, column)
+        join = best_in_column(arrays, forward, backward, column)
         if join.eur < best.eur:
             best = join
     return best
 
 
 @compiled
-def _best_in_column(s: SearchArrays, forward: PassResult, backward: PassResult, column: int) -> Join:
+def best_in_column(s: SearchArrays, forward: PassResult, backward: PassResult, column: int) -> Join:
+    """Return the least-cost join in one column; see ``best_join``."""
     best = Join(math.inf, column, 0, 0, -1, 0, -1)
     for row in range(s.ground.ground_m.shape[1]):
         join = _best_trench_join(s, forward, backward, column, row)

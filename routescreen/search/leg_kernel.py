@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from routescreen.compiled import by_reference, compiled
 from routescreen.search.ahead_kernel import limit_drives, limit_trench
 from routescreen.search.arrival_kernel import judge_all, judge_in_wedges
+from routescreen.search.join_kernel import best_in_column
 from routescreen.search.label_kernel import (
     PassResult,
     clear_column,
@@ -56,13 +57,22 @@ class Rules(NamedTuple):
     uses_wedges: bool = True
 
 
+NO_COLUMN = 2**31  # beyond every corridor
+
+
 class Walk(NamedTuple):
-    """The columns of a leg in its direction, and whether they are judged again."""
+    """The columns of a leg in its direction, and whether they are judged again.
+
+    A forward leg that goes on into columns from `joins_from` on, where the other pass's values hold for what
+    it looks for, finds whole plans there: the cheapest of a column becomes the limit for the columns behind
+    it. Nothing cheaper is lost, since a limit keeps all that costs no more.
+    """
 
     first_column: int
     n_columns: int
     is_forward: bool
     is_again: bool
+    joins_from: int = NO_COLUMN
 
 
 @compiled
@@ -146,6 +156,8 @@ def _run(
         )
         n_pairs += pairs
         n_scans += scans
+        if column >= walk.joins_from:
+            limit_eur = min(limit_eur, best_in_column(s, kept, other, column).eur)
     reached[0] = walk.n_columns
     return PassResult(
         kept.trench_eur,

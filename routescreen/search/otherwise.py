@@ -140,7 +140,7 @@ def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int
     first = max(span[0], 1)
     begin = min(span[1] + 1, last)
     end = min(begin + _longest_step(arrays), last)
-    walk = Walk(first, end - first + 1, True, False)
+    walk = Walk(first, end - first + 1, True, False, begin)
     before = _copied(passages.forward)
     found = run_leg(
         arrays,
