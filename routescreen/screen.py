@@ -148,7 +148,7 @@ def screen_corridor(
         When no plan keeps the constraints; names where, what stops it and what would open it.
     """
     problem, sampler = prepare(corridor, assumptions, progress)
-    solved = solve_and_audit(problem, corridor, progress)
+    solved = _without_idle_halves(solve_and_audit(problem, corridor, progress))
     solved = smoothed(refined(solved, corridor, progress), corridor, progress)
     progress("explain", 0.0)
     ways = ways_table(
@@ -161,6 +161,13 @@ def screen_corridor(
     )
     progress("measure", 0.0)
     return _assemble(solved, corridor, sampler, ways)
+
+
+def _without_idle_halves(solved: Solved) -> Solved:
+    """Let go of the search's passes, most of the memory, where too many crossings are met to explain them."""
+    explain = solved.problem.assumptions.explain
+    is_asked = explain.crossing_ways and len(solved.audit.crossings) <= explain.n_most_crossings
+    return solved if is_asked else replace(solved, halves=None)
 
 
 def prepare(
