@@ -95,6 +95,7 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
         least_length_m=np.zeros(1),
         slope_min_frac=np.array([-0.05]),
         slope_max_frac=np.array([0.05]),
+        arc_per_m=np.zeros(1),
         bore_m=np.zeros(1),
         outer_bore_m=np.zeros(1),
         n_bores=np.ones(1, np.int64),
@@ -170,6 +171,46 @@ def test_drives_as_drawn(lower: int, upper: int, eur: float, levels: tuple[int, 
     assert drive is not None
     assert drive.line.eur == pytest.approx(eur)
     assert (drive.line.lower_level, drive.line.upper_level) == levels
+
+
+def dipping(radius_m: float) -> SearchArrays:
+    """The corridor with its ceiling 0.5 m lower at column 2, its drives on arcs of a radius, inf straight."""
+    arrays = corridor()
+    ceiling = arrays.drive.ceiling_m.copy()
+    ceiling[0, 2, 0] = -0.5
+    return arrays._replace(
+        drive=arrays.drive._replace(ceiling_m=ceiling, arc_per_m=np.array([0.5 / radius_m]))
+    )
+
+
+def test_an_arc_dips_under_what_makes_a_straight_drive_deep() -> None:
+    """Drive 1-3 under the dip from 50 m to 150 m, weights 1 to 4: it touches the hull at 160 m of 200 m.
+
+    Straight: the edge from (150, -0.5) to (200, 0) rises by 0.01, from 2 m below at 1: 1.8 + 2 -> 4 levels.
+    On an arc of 10 000 m the ceiling is raised by 50 x 150 / 20 000 = 0.375 at both edges of the dip: the
+    hull's edge from (150, -0.125) rises by 0.0025, from 0.5 m below at 1: 2.3 -> 3 levels. The arc itself is
+    0.5 m lower in the middle than its chord, level 25 m before it: -0.5 + 0.0025 x 75 - 75 x 125 / 20 000.
+    """
+    straight = settle_drive(dipping(np.inf), (1, 0), (3, 0), 0, True)
+    arc = settle_drive(dipping(10_000.0), (1, 0), (3, 0), 0, True)
+    assert straight is not None
+    assert arc is not None
+    assert (straight.line.lower_level, straight.line.upper_level) == (4, 3)
+    assert (arc.line.lower_level, arc.line.upper_level) == (3, 3)
+    assert arc.line.slope_frac == pytest.approx(0.0025)
+    levels = arc.crowns_m(np.array([0.0, 50.0, 100.0, 150.0, 200.0]))
+    assert levels == pytest.approx([-0.5, -0.75, -0.75, -0.5, 0.0])
+    assert arc.lowest_crown_m == pytest.approx(-0.78125)
+    # slopes from -0.0075 to 0.0125: their squares are 0.0025^2 + 0.01^2 / 3 in the mean
+    assert arc.true_length_m == pytest.approx(200.0 * (1.0 + 0.5 * (0.0025**2 + 0.01**2 / 3.0)), abs=1e-5)
+
+
+def test_both_ends_of_an_arc_keep_the_limits_of_grade() -> None:
+    """5 % at either end: 200 m on 2 000 m take all of it with a level chord, any more bend is too much."""
+    at_limit = settle_drive(dipping(2000.0), (1, 0), (3, 0), 0, True)
+    assert at_limit is not None
+    assert at_limit.line.slope_frac == pytest.approx(0.0, abs=1e-12)
+    assert settle_drive(dipping(1990.0), (1, 0), (3, 0), 0, True) is None
 
 
 @pytest.mark.parametrize(
