@@ -213,6 +213,33 @@ def test_both_ends_of_an_arc_keep_the_limits_of_grade() -> None:
     assert settle_drive(dipping(1990.0), (1, 0), (3, 0), 0, True) is None
 
 
+@pytest.mark.parametrize("is_pruned", [True, False])
+@pytest.mark.parametrize(
+    ("radius_m", "eur"),
+    [
+        pytest.param(np.inf, np.inf, id="straight-none"),
+        pytest.param(10_000.0, 18.0, id="gentle"),
+        pytest.param(200.0 / 0.09, 17.0, id="4.5-percent-at-the-ends"),
+    ],
+)
+def test_shafts_too_shallow_for_a_straight_drive_serve_an_arc(
+    radius_m: float, eur: float, is_pruned: bool
+) -> None:
+    """Shafts of 3 levels at most under the dip; drive 1-5 is banned, so 1-3 and 3-5 or nothing.
+
+    Straight from 1.2 m below at 1 to 0.2 m below at 3 the crown lies at -0.45 at 150 m: above the dip.
+    On 10 000 m: 1-3 needs 3 and 3 levels as above; 3-5 would start 0.3 m below, the shaft allows 0.2 m: from
+    there by 0.575 m in 150 m, to 0.567 m: 3 and 2 levels. 1 + (1 + 3) + 3 + (2 + 3) + 2 + (1 + 2) = 18.
+    With 4.5 % at the ends the dip, raised by 50 x 150 x 0.00045 / 2 = 1.69 m, asks for nothing: 1-3 is level,
+    2 and 3 levels, 3-5 rises from 0 to 0.6 m by 0.3 %, 3 and 2: 17.
+    """
+    arrays = dipping(radius_m)
+    shaft = arrays.shaft._replace(most_level=np.full(3, 3))
+    drive = arrays.drive._replace(banned=np.array([_key(1, 5)], np.int64))
+    shallow = arrays._replace(shaft=shaft, drive=drive)
+    assert optimum_eur(shallow, run(shallow, is_pruned=is_pruned)) == pytest.approx(eur)
+
+
 @pytest.mark.parametrize(
     ("arrays", "eur", "shafts"),
     [
