@@ -213,6 +213,26 @@ def test_both_ends_of_an_arc_keep_the_limits_of_grade() -> None:
     assert settle_drive(dipping(1990.0), (1, 0), (3, 0), 0, True) is None
 
 
+@pytest.mark.parametrize(
+    ("limit", "bend"),
+    [("capacity_kN", "string_bend"), ("safe_pull_kN", "pipe_bend")],
+    ids=["string-pushed", "pipe-pulled"],
+)
+def test_what_goes_through_an_arc_presses_on_its_wall(limit: str, bend: str) -> None:
+    """200 kN of friction on the arc 1-3, which turns by 0.02: e^(5 x 0.02) makes 221 kN, e^(2 x 0.02) 208 kN.
+
+    A limit of 215 kN lies between.
+    """
+    arrays = dipping(10_000.0)
+    one = (
+        {"friction_kN_per_m": np.ones((1, 1))} if limit == "capacity_kN" else {"in_bore_kN_per_m": np.ones(1)}
+    )
+    for friction, is_built in ((0.0, True), (2.0, True), (5.0, False)):
+        force = arrays.force._replace(**one, **{limit: np.array([215.0]), bend: friction})
+        drive = settle_drive(arrays._replace(force=force), (1, 0), (3, 0), 0, True)
+        assert (drive is not None) == is_built
+
+
 @pytest.mark.parametrize("is_pruned", [True, False])
 @pytest.mark.parametrize(
     ("radius_m", "eur"),
