@@ -194,6 +194,7 @@ def _drives(
         least_length_m=np.full(nm, 1.5 * CELL_M),
         slope_min_frac=np.linspace(-0.08, 0.0, nm) if nm > 1 else np.array([-0.05]),
         slope_max_frac=np.linspace(0.08, 0.04, nm) if nm > 1 else np.array([0.08]),
+        arc_per_m=np.zeros(nm),
         bore_m=np.full(nm, 0.56),
         outer_bore_m=np.zeros(nm),
         n_bores=np.ones(nm, np.int64),

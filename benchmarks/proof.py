@@ -16,6 +16,7 @@ from benchmarks.oracles.brute_force import enumerate_plans
 from benchmarks.oracles.milp import solve_milp
 from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_eur, shafts_of
 from benchmarks.oracles.state_graph import shortest_plan
+from benchmarks.proof_arcs import with_arcs
 from benchmarks.proof_drilled import turned_drilled, with_drilling
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
 from routescreen.search.forces import without_limits
@@ -48,6 +49,7 @@ class Family:
     n_quick: int
     n_in_suite: int
     is_drilled: bool = False
+    has_arcs: bool = False
 
 
 FAMILIES = (
@@ -58,6 +60,8 @@ FAMILIES = (
     Family(Size(60, 11, 6), ("graph of states",), 20, 2, 1),
     Family(Size(12, 3, 7), ("enumeration", "graph of states"), 40, 5, 5, is_drilled=True),
     Family(Size(25, 5, 9), ("graph of states",), 20, 3, 3, is_drilled=True),
+    Family(Size(12, 3, 7), ("enumeration", "graph of states"), 40, 5, 5, has_arcs=True),
+    Family(Size(25, 5, 9), ("graph of states",), 20, 3, 3, has_arcs=True),
 )
 
 WAYS: dict[str, Callable[[Pieces], tuple[float, object]]] = {
@@ -75,16 +79,20 @@ class Instance:
     size: Size
     ways: tuple[str, ...]
     is_drilled: bool = False
+    has_arcs: bool = False
 
     @property
     def name(self) -> str:
         """Name the instance in a few signs."""
-        return f"{self.size.n_columns}x{self.size.n_rows}-{self.seed}{'d' * self.is_drilled}"
+        kind = "d" * self.is_drilled + "a" * self.has_arcs
+        return f"{self.size.n_columns}x{self.size.n_rows}-{self.seed}{kind}"
 
     @property
     def arrays(self) -> SearchArrays:
         """Make its corridor."""
         arrays = proof_arrays(self.seed, self.size)
+        if self.has_arcs:
+            return with_arcs(arrays, self.seed)
         return with_drilling(arrays, self.seed) if self.is_drilled else arrays
 
 
@@ -94,7 +102,8 @@ class Verdict:
 
     `is_held_by_forces`: without the limits of thrust and pull there would be a cheaper plan;
     `is_turned_by_land`: on land that bears pipe strings everywhere there would be another; `n_in_pieces`
-    drives with strings in several pieces, `n_bent` with bent ones, `n_drilled` from pit to pit.
+    drives with strings in several pieces, `n_bent` with bent ones, `n_drilled` from pit to pit, `n_arcs` on
+    an arc.
     """
 
     instance: Instance
@@ -108,6 +117,7 @@ class Verdict:
     n_in_pieces: int
     n_bent: int
     n_drilled: int
+    n_arcs: int
 
 
 def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Instance]:
@@ -115,7 +125,7 @@ def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Ins
     for family in FAMILIES:
         n = family.n_in_suite if is_suite else family.n_quick if is_quick else family.n_instances
         for seed in range(n):
-            yield Instance(seed, family.size, family.ways, family.is_drilled)
+            yield Instance(seed, family.size, family.ways, family.is_drilled, family.has_arcs)
 
 
 def run(arrays: SearchArrays, *, is_forward: bool = True, is_pruned: bool = True) -> PassResult:
@@ -163,6 +173,7 @@ def judge(instance: Instance) -> Verdict:
         n_in_pieces=sum(layout.n_pieces > 1 for layout in layouts),
         n_bent=sum(layout.n_kinks != 0 for layout in layouts),
         n_drilled=sum(bool(arrays.drilled.is_drilled[drive.method]) for drive in drives),
+        n_arcs=sum(bool(arrays.drive.arc_per_m[drive.method] > 0.0) for drive in drives),
     )
 
 
@@ -247,6 +258,7 @@ def proof(*, is_quick: bool) -> list[Figure]:
         Figure("proof_strings_in_pieces", sum(v.n_in_pieces for v in verdicts), "drives", 1),
         Figure("proof_bent_strings", sum(v.n_bent for v in verdicts), "drives", 1),
         Figure("proof_drilled", sum(v.n_drilled for v in verdicts), "drives", 1),
+        Figure("proof_arcs", sum(v.n_arcs for v in verdicts), "drives", 1),
     ]
 
 

@@ -270,6 +270,7 @@ def _drives(
         least_length_m=rng.choice([8.0, 16.0, 25.0], n_methods),
         slope_min_frac=-grade[0],
         slope_max_frac=grade[1],
+        arc_per_m=np.zeros(n_methods),
         bore_m=rng.uniform(0.3, 0.9, n_methods),
         outer_bore_m=outer_bore,
         n_bores=np.where(outer_bore > 0.0, 2 + 2 * np.arange(n_methods), 1),

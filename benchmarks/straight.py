@@ -206,6 +206,7 @@ def _drives(rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDAr
         least_length_m=np.array([15.0]),
         slope_min_frac=np.array([-0.05]),
         slope_max_frac=np.array([0.08]),
+        arc_per_m=np.zeros(1),
         bore_m=np.array([BORE_M]),
         outer_bore_m=np.zeros(1),
         n_bores=np.ones(1, np.int64),

@@ -16,6 +16,7 @@ import geopandas as gpd
 import matplotlib as mpl
 import numpy as np
 import shapely
+from arc_picture import arc_picture
 from cable_pictures import cable_pictures
 from check_pictures import PICTURES
 from drilled_picture import drilled_picture
@@ -367,7 +368,7 @@ def main(arguments: list[str]) -> int:
     for name, figure in registers.items():
         figure.savefig(folder / f"{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder / name}.png")
-    for name, drawn in {**PICTURES, "drilled_bore": drilled_picture}.items():
+    for name, drawn in {**PICTURES, "drilled_bore": drilled_picture, "arc": arc_picture}.items():
         drawn().savefig(folder / f"check_{name}.png", dpi=DOTS_PER_INCH)
         print(f"{folder}/check_{name}.png")
     for name, draw in cable_pictures(results).items():

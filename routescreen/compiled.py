@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 KERNEL_SOURCES = (
     "compiled.py",
     "corridor/compound_kernel.py",
+    "drives/arc.py",
     "drives/drilled.py",
     "drives/profile.py",
     "engineering/pull_in.py",

@@ -60,6 +60,9 @@ class Drive:
     The pipe strings are laid out in `n_layout_pieces` behind the reception, side by side along
     `layout_xy_m`: from where the strip begins at the shaft outwards, straight or with a bend; empty where
     the method needs no layout.
+
+    With an `arc_radius_m` [m] the crown does not run straight but on one arc, deeper between the shafts:
+    its slope grows by a metre in `arc_radius_m` from the lower end to the upper one.
     """
 
     method: str
@@ -73,6 +76,7 @@ class Drive:
     n_layout_pieces: int = 1
     layout_xy_m: tuple[tuple[float, float], ...] = ()
     curve: DrilledCurve | None = None
+    arc_radius_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
     from routescreen.corridor.ground import GroundSampler
-    from routescreen.plan import Plan
+    from routescreen.plan import Drive, Plan
     from routescreen.sites import SiteConflict
     from routescreen.takeoff import TakeOff
 
@@ -59,11 +59,16 @@ def drive_data(plan: Plan, audit: AuditReport, assumptions: Assumptions) -> tupl
                 thrust_utilisation=thrust_frac,
                 pull_in_kN=pull_kN,
                 pull_in_utilisation=pull_frac,
-                true_length_m=np.nan if drive.curve is None else true_length_m(drive, plan_m),
-                course_m=() if drive.curve is None else drawn_points_m(drive, plan_m),
+                true_length_m=true_length_m(drive, plan_m) if _is_curved(drive) else np.nan,
+                course_m=drawn_points_m(drive, plan_m) if _is_curved(drive) else (),
             )
         )
     return tuple(found)
+
+
+def _is_curved(drive: Drive) -> bool:
+    """Return whether a drive's bores aren't straight lines."""
+    return drive.curve is not None or drive.arc_radius_m is not None
 
 
 def _first(rows: pd.DataFrame, *columns: str) -> tuple[float, ...]:

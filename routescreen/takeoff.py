@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor import shapes
-from routescreen.drives.course import crown_levels_m, depth_asked_m, true_length_m
+from routescreen.drives.course import crown_levels_m, depth_asked_m, lowest_crown_m, true_length_m
 from routescreen.drives.methods import enabled_methods, method_geometry, role_of
 from routescreen.drives.open_cut import trench_section
 from routescreen.money import measure
@@ -253,8 +253,8 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
     fixed = measure.drive_fixed(
         drive.method,
         np.array([true_m]),
-        np.array([_needed_depth_m(scope, drive, launch)]),
-        np.array([_needed_depth_m(scope, drive, reception)]),
+        np.array([_needed_depth_m(scope, drive, launch, plan_m)]),
+        np.array([_needed_depth_m(scope, drive, reception, plan_m)]),
         scope.sampler.cover_class(np.array([plan.shafts[reception].xy_m])),
         a,
         n_pieces=drive.n_layout_pieces,
@@ -284,8 +284,12 @@ def _launch_reception(drive: Drive) -> tuple[int, int]:
     return ends if drive.is_launched_at_lower else (ends[1], ends[0])
 
 
-def _needed_depth_m(scope: Scope, drive: Drive, shaft: int) -> float:
-    """Return the depth that one drive asks of its shaft, rounded up and at least the method's [m]."""
+def _needed_depth_m(scope: Scope, drive: Drive, shaft: int, plan_m: float) -> float:
+    """Return how deep the ground is looked at from a drive's shaft [m].
+
+    The depth that the drive asks of it, rounded up and at least the method's; of an arc its lowest invert if
+    that is deeper. `plan_m` is the length of the drive in plan.
+    """
     a = scope.assumptions
     method = a.methods[drive.method]
     below = depth_asked_m(
@@ -299,7 +303,11 @@ def _needed_depth_m(scope: Scope, drive: Drive, shaft: int) -> float:
     depth = below + a.shaft.sump_m
     step = a.shaft.depth_step_m
     least = np.ceil(method.least_shaft_depth_m / step - 1e-9)
-    return float(max(np.ceil(depth / step - 1e-9), least) * step)
+    depth = float(max(np.ceil(depth / step - 1e-9), least) * step)
+    if drive.arc_radius_m is None:
+        return depth
+    lowest_m = lowest_crown_m(drive, plan_m) - method.bore_diameter_m
+    return max(depth, scope.plan.shafts[shaft].ground_m - lowest_m)
 
 
 def _shaft_row(scope: Scope, index: int, runs: tuple[SectionRun, ...]) -> Row:

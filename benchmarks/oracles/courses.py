@@ -1,4 +1,4 @@
-"""How drives run in height, from the definitions: a straight crown, or a drilled one between two pits."""
+"""How drives run in height, from the definitions: a straight crown, one on an arc, a drilled one."""
 
 from __future__ import annotations
 
@@ -50,6 +50,49 @@ class Straight:
     def lowest_m(self, x_m: float, half_m: float) -> float:
         """See `Course`."""
         return min(self.level_m(x_m - half_m), self.level_m(x_m + half_m))
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A crown whose slope grows evenly: `start_slope` at the lower end, by `bend_per_m` a metre in plan.
+
+    `deeper_m` the deeper of its shafts, or from the higher end's ground down to its lowest invert.
+    """
+
+    start_slope: float
+    bend_per_m: float
+    crown_m: float
+    length_m: float
+    deeper_m: float
+
+    @property
+    def true_m(self) -> float:
+        """True length, by Simpson's rule over many pieces [m]."""
+        n = 400
+        step = self.length_m / n
+        slopes = [self.start_slope + self.bend_per_m * step * k for k in range(n + 1)]
+        weights = [1.0, *[4.0, 2.0] * (n // 2 - 1), 4.0, 1.0]
+        return sum(w * math.hypot(1.0, m) for w, m in zip(weights, slopes, strict=True)) * step / 3.0
+
+    @property
+    def turned_rad(self) -> float:
+        """By how much it turns from end to end [rad]."""
+        return math.atan(self.end_slope) - math.atan(self.start_slope)
+
+    @property
+    def end_slope(self) -> float:
+        """Slope at the upper end."""
+        return self.start_slope + self.bend_per_m * self.length_m
+
+    def level_m(self, x_m: float) -> float:
+        """See `Course`."""
+        return self.crown_m + self.start_slope * x_m + 0.5 * self.bend_per_m * x_m**2
+
+    def lowest_m(self, x_m: float, half_m: float) -> float:
+        """See `Course`."""
+        level = -self.start_slope / self.bend_per_m
+        places = [x_m - half_m, x_m + half_m, *([level] if abs(level - x_m) < half_m else [])]
+        return min(self.level_m(place) for place in places)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from benchmarks.oracles.courses import Drilled, most_pull_kN
+from benchmarks.oracles.courses import Arc, Drilled, most_pull_kN
 
 if TYPE_CHECKING:
     from benchmarks.oracles.courses import Course
@@ -37,24 +37,33 @@ def can_be_built(
             max(_face_kPa(s, method, course, cell) for cell in cells) * math.pi * f.cut_m[method] ** 2 / 4
         )
     weight_kN = float(f.string_kN_per_m[method]) * climb_m
+    pressed, drawn, steepest = 1.0, 1.0, climb_m / true_m
+    if isinstance(course, Arc):
+        pressed, drawn = (math.exp(f.restart * mu * course.turned_rad) for mu in (f.string_bend, f.pipe_bend))
+        steepest = course.end_slope if is_lower else -course.start_slope
     if true_m > f.frame_run_m[method]:
         by_true = {soil: metres * true_m / track.length_m for soil, metres in by_soil.items()}
         runs = ((f.frame_run_m, f.capacity_kN), (f.station_run_m, f.station_kN))
         return all(
-            face_kN + _rubbed_kN(s, method, by_true, float(run[method])) + weight_kN / true_m * run[method]
+            pressed
+            * (
+                face_kN
+                + _rubbed_kN(s, method, by_true, float(run[method]))
+                + float(f.string_kN_per_m[method]) * steepest * run[method]
+            )
             <= most[method]
             for run, most in runs
         )
-    if face_kN + rubbed + weight_kN > f.capacity_kN[method]:
+    if pressed * (face_kN + rubbed + weight_kN) > f.capacity_kN[method]:
         return False
     pipe_kN = [
-        f.restart * float(per_m[method]) * true_m + float(f.drag_kN[method])
+        drawn * (f.restart * float(per_m[method]) * true_m + float(f.drag_kN[method]))
         for per_m in (f.outside_kN_per_m, f.in_bore_kN_per_m)
     ]
     if max(pipe_kN) > f.safe_pull_kN[method]:
         return False
     is_pulled = math.isfinite(f.safe_pull_kN[method])
-    return not is_pulled or max(rubbed + pipe_kN[0], pipe_kN[1]) <= f.capacity_kN[method]
+    return not is_pulled or max(pressed * rubbed + pipe_kN[0], pipe_kN[1]) <= f.capacity_kN[method]
 
 
 def _rubbed_kN(s: SearchArrays, method: int, by_true: dict[int, float], run_m: float) -> float:

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from benchmarks.oracles.courses import Drilled, Straight, drilled_course
+from benchmarks.oracles.courses import Arc, Drilled, Straight, drilled_course
 from benchmarks.oracles.forces import can_be_built
 from benchmarks.oracles.layout import LayoutOracle
 
@@ -222,7 +222,7 @@ class DriveOracle:
         if profile is None or met is None:
             return None
         roles = (1 + 2 * method, 2 + 2 * method) if is_lower else (2 + 2 * method, 1 + 2 * method)
-        course: Drilled | Straight | None
+        course: Arc | Drilled | Straight | None
         if self.s.drilled.is_drilled[method]:
             course = drilled_course(
                 self.s, method, (lower, upper), is_lower, track, (profile.x_m, profile.v_m)
@@ -235,13 +235,30 @@ class DriveOracle:
                 return None
             slope, levels = line
             crown = profile.start_m(slope)
-            course = Straight(slope, crown, track.length_m, max(levels) * self.s.shaft.step_m)
+            course = self._straight_or_arc(method, (lower, upper), slope, crown, track.length_m, max(levels))
         ends = (lower, upper)
         eur = None if course is None else self._drive_eur(track, ends, method, course, is_lower)
         if eur is None:
             return None
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
         return OracleDrive(lower, upper, method, is_lower, *roles, *levels, eur, slope, crown)
+
+    def _straight_or_arc(
+        self, method: int, ends: tuple[Node, Node], slope: float, crown_m: float, length_m: float, level: int
+    ) -> Arc | Straight:
+        """Return the crown of a chord's slope: it, or the arc that starts flatter and ends steeper."""
+        shaft_m = level * self.s.shaft.step_m
+        bend = self._bend_per_m(method)
+        if bend == 0.0:
+            return Straight(slope, crown_m, length_m, shaft_m)
+        arc = Arc(slope - 0.5 * bend * length_m, bend, crown_m, length_m, 0.0)
+        ground_m = max(float(self.s.ground.ground_m[end]) for end in ends)
+        invert_m = arc.lowest_m(0.5 * length_m, 0.5 * length_m) - float(self.s.drive.bore_m[method])
+        return replace(arc, deeper_m=max(shaft_m, ground_m - invert_m))
+
+    def _bend_per_m(self, method: int) -> float:
+        """Return by how much the slope of a method's drives grows a metre, 1/R [1/m]."""
+        return 2.0 * float(self.s.drive.arc_per_m[method])
 
     def _profile(self, track: Track, method: int) -> _Profile | None:
         drive = self.s.drive
@@ -256,8 +273,11 @@ class DriveOracle:
             if least < CLOSED_M:
                 return None
             ceilings.append(least)
+        # an arc may stand higher with its chord by what it hangs below it: of a parabola its slopes' half
+        hang = [0.5 * self._bend_per_m(method) * x * (track.length_m - x) for x in track.boundary_m]
         inner = [min(p, q) for p, q in itertools.pairwise(ceilings)]
-        return _Profile(track.boundary_m, (ceilings[0], *inner, ceilings[-1]))
+        lowest = (ceilings[0], *inner, ceilings[-1])
+        return _Profile(track.boundary_m, tuple(v + h for v, h in zip(lowest, hang, strict=True)))
 
     def _drive_eur(
         self, track: Track, ends: tuple[Node, Node], method: int, course: Course, is_lower: bool
@@ -403,7 +423,10 @@ class _Chooser:
             float(self.s.drive.slope_min_frac[self.method]),
             float(self.s.drive.slope_max_frac[self.method]),
         )
-        bounds = [grades if self.is_lower else (-grades[1], -grades[0])]
+        seen = grades if self.is_lower else (-grades[1], -grades[0])
+        # both ends of an arc keep the grades; they differ from the chord's by half of what it turns
+        half = float(self.s.drive.arc_per_m[self.method]) * self.profile.x_m[-1]
+        bounds = [(seen[0] + half, seen[1] - half)]
         for end in (0, 1):
             deepest = self._crown_at_level_m(end, int(self.s.shaft.most_level[self.roles[end]]))
             allowed = self._slopes_below(end, deepest)

@@ -74,6 +74,7 @@ class Method(Group):
     grade_min_percent: Annotated[float, Field(ge=-100.0, le=100.0)]
     grade_max_percent: Annotated[float, Field(ge=-100.0, le=100.0)]
     least_radius_m: Positive | None = None
+    arc_radius_m: Positive | None = None
     surface_angles: SurfaceAngles | None = None
     deviation_frac: Frac
     deviation_untracked_frac: Frac
@@ -176,6 +177,16 @@ class Method(Group):
     def is_annulus_filled(self) -> bool:
         """Whether what the bore is wider than the pipe is kept from closing: grouted at once, or held."""
         return self.has_annulus_grout or self.annulus_is_held
+
+    @model_validator(mode="after")
+    def _arc_fits(self) -> Self:
+        if self.arc_radius_m is None:
+            return self
+        if self.geometry_kind != "shaft_to_shaft":
+            raise PydanticCustomError("arc", "arc_radius_m belongs to 'shaft_to_shaft', and only to it")
+        if self.least_radius_m is None or self.arc_radius_m < self.least_radius_m:
+            raise PydanticCustomError("arc", "arc_radius_m needs a least_radius_m and must not be below it")
+        return self
 
     @model_validator(mode="after")
     def _fits_geometry_kind(self) -> Self:

@@ -101,6 +101,7 @@ class ThrustChecks(Group):
     silo_friction_frac: Frac
     silo_k: Positive
     no_silo_below_diameters: NotNegative
+    bend_friction: NotNegative
 
 
 class PullInChecks(Group):

@@ -13,6 +13,7 @@ import numpy as np
 from routescreen.audit.route import cells_between
 from routescreen.audit.shaft_checks import is_launch, needed_depths_m
 from routescreen.audit.trench_checks import trench_cells
+from routescreen.drives.course import lowest_crown_m
 from routescreen.drives.methods import ROLE_NONE, enabled_methods, role_of
 from routescreen.money import measure
 
@@ -117,11 +118,13 @@ def _inside_crossing(scene: Scene, kind: str, meeting: Meeting) -> NDArray[np.fl
 
 
 def _looked_at_m(scene: Scene, shaft: int, drive: int) -> float:
-    """Return how deep the ground is looked at: to a drive's shaft, or to a drilled bore [m]."""
-    curve, line = scene.plan.drives[drive].curve, scene.lines[drive]
-    if curve is None:
+    """Return how deep the ground is looked at: to a shaft, an arc below it or a drilled bore [m]."""
+    record, line = scene.plan.drives[drive], scene.lines[drive]
+    if record.curve is None and record.arc_radius_m is None:
         return _own_depth_m(scene, shaft, drive)
-    return scene.plan.shafts[shaft].ground_m - (curve.bottom_crown_m - 2.0 * line.radius_m)
+    lowest_m = lowest_crown_m(record, line.plan_length_m) - 2.0 * line.radius_m
+    below_m = scene.plan.shafts[shaft].ground_m - lowest_m
+    return below_m if record.curve is not None else max(below_m, _own_depth_m(scene, shaft, drive))
 
 
 def _own_depth_m(scene: Scene, shaft: int, drive: int) -> float:

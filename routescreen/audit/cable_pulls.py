@@ -13,7 +13,7 @@ import numpy as np
 
 from routescreen.audit.cable_places import ramps_of_drive
 from routescreen.audit.report import Limit, Place
-from routescreen.drives.course import halves_of
+from routescreen.drives.course import end_slopes_frac, halves_of
 from routescreen.engineering.cable_pull import pull_both_ways_kN, side_wall_kN_per_m
 from routescreen.engineering.ramp import ramp_length_m
 from routescreen.money.measure_shaft import DRUM_BRAKE_KN, GRAVITY_M_PER_S2, ramp_radius_m
@@ -120,9 +120,11 @@ def bore_rows(line: DriveLine) -> list[tuple[float, float, float, float]]:
     """Return the way of the cable through one bore, from its lower end on.
 
     Straight, or down from a pit, round, level, round and up to the other pit; an arc has its mean slope, its
-    bend stands before it.
+    bend stands before it. A drive on one arc is drawn as its two halves with the whole bend between them.
     """
-    curve = line.drive.curve
+    curve, arc_m = line.drive.curve, line.drive.arc_radius_m
+    if arc_m is not None:
+        return _arc_rows(line, arc_m)
     if curve is None:
         rise_m = line.upper_crown_m - line.lower_crown_m
         slope_deg = math.degrees(math.atan2(rise_m, line.plan_length_m))
@@ -132,6 +134,20 @@ def bore_rows(line: DriveLine) -> list[tuple[float, float, float, float]]:
     level_m = line.true_length_m - sum(row[0] for row in (*lower, *upper))
     rising = [(length, -slope, bend, radius) for length, slope, bend, radius in reversed(upper)]
     return [*lower, (max(level_m, 0.0), 0.0, 0.0, math.inf), *rising]
+
+
+def _arc_rows(line: DriveLine, radius_m: float) -> list[tuple[float, float, float, float]]:
+    """Return the two halves of an arc, each at its mean slope, and the bend between them."""
+    places_m = np.linspace(0.0, line.plan_length_m, 3)
+    run_m, rise_m = np.diff(places_m), np.diff(line.crown_m(places_m))
+    down_deg, up_deg = np.degrees(np.arctan2(rise_m, run_m))
+    turned = np.diff(np.degrees(np.arctan(end_slopes_frac(line.drive, line.plan_length_m))))
+    half_m = line.true_length_m * np.hypot(run_m, rise_m) / np.hypot(run_m, rise_m).sum()
+    return [
+        (float(half_m[0]), float(down_deg), 0.0, math.inf),
+        *_bend(float(turned[0]), radius_m),
+        (float(half_m[1]), float(up_deg), 0.0, math.inf),
+    ]
 
 
 def _half_rows(half: Half, bottom_m: float) -> list[tuple[float, float, float, float]]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.audit.arc_checks import check_arc
 from routescreen.audit.bores import DriveLine, clear_sideways_m, least_cover
 from routescreen.audit.covers import cover_under, cover_under_open_water
 from routescreen.audit.drilled_checks import check_course
@@ -116,6 +117,9 @@ def _check_grade(scene: Scene, ledger: Ledger, index: int, place: Place) -> None
     drive, line = scene.plan.drives[index], scene.lines[index]
     if drive.curve is not None:
         check_course(scene, ledger, index, place)
+        return
+    if drive.arc_radius_m is not None:
+        check_arc(scene, ledger, index, place)
         return
     geometry = scene.geometry(drive)
     rise_m = drive.upper_crown_m - drive.lower_crown_m

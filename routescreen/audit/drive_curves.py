@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from routescreen.audit.arc_checks import bend_factors
 from routescreen.audit.pipe_proofs import stages_along, string_runs
 from routescreen.engineering.thrust import thrust_kN
 
@@ -52,9 +53,9 @@ def drive_curve(
     """
     window, (face, mud, grout) = found.window, found.pressure_kPa
     low, expected, high = (
-        _thrust_kN(scene, profile, found, forces, which) for which in ("low", "expected", "high")
+        _thrust_kN(scene, index, profile, found, forces, which) for which in ("low", "expected", "high")
     )
-    pipe_kN, rig_kN = _pulls_kN(scene, profile, forces)
+    pipe_kN, rig_kN = _pulls_kN(scene, index, profile, forces)
     columns = {
         "drive_index": np.full(len(face), index),
         "chainage_m": profile.chainage_m,
@@ -111,7 +112,7 @@ def points_kept(from_m: Array, worst: list[Array]) -> NDArray[np.int64]:
 
 
 def _thrust_kN(
-    scene: Scene, profile: DriveProfile, found: Pressures, forces: DriveForces, which: str
+    scene: Scene, index: int, profile: DriveProfile, found: Pressures, forces: DriveForces, which: str
 ) -> Array:
     """Return the thrust that starts the string again with its face at each point."""
     if not forces.is_known or not forces.has_string:
@@ -127,13 +128,16 @@ def _thrust_kN(
         crown_m = np.interp(pushed_m, profile.from_launch_m, crown_m)
     face = found.window.face_kPa + forces.control_kPa if forces.has_face_pressure else np.zeros(len(rubbed))
     weight = forces.string_kN_per_m * (crown_m - profile.crown_m[0])
-    return np.asarray(thrust_kN.py_func(face, forces.cut_diameter_m, rubbed, weight))  # type: ignore[attr-defined]
+    thrust = thrust_kN.py_func(face, forces.cut_diameter_m, rubbed, weight)  # type: ignore[attr-defined]
+    # an arc turns evenly: the factor of its part up to the face
+    share = profile.from_launch_m / profile.from_launch_m[-1]
+    return np.asarray(bend_factors(scene, index)[0] ** share * thrust)
 
 
-def _pulls_kN(scene: Scene, profile: DriveProfile, forces: DriveForces) -> tuple[Array, Array]:
+def _pulls_kN(scene: Scene, index: int, profile: DriveProfile, forces: DriveForces) -> tuple[Array, Array]:
     """Return the pull on pipe and rig with the pipe's head at each point, after a stop."""
     if not forces.has_pull_in or not forces.is_known or not forces.has_string:
         nothing = np.full(len(profile.soil), np.nan)
         return nothing, nothing
-    stages = stages_along(scene, profile, forces)
+    stages = stages_along(scene, index, profile, forces)
     return stages.pipe_kN, stages.rig_kN

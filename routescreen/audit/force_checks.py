@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.audit.arc_checks import bend_factors, steepest_rise_frac
 from routescreen.audit.drilled_checks import check_drilled_pull
 from routescreen.audit.drive_profile import water_level_m
 from routescreen.audit.report import Limit, Place
@@ -36,13 +37,16 @@ class _Bore:
     """A drive in pieces from its launch to its reception.
 
     `length_m` true length of each piece, `soil` its class (-1 where unknown), `face_kPa` what holds the
-    face there; `rise_m` from launch to reception.
+    face there; `rise_m` from launch to reception; factors `pushed` on the string and `pulled` on the pipe for
+    what they press on the wall of an arc, 1 on a straight.
     """
 
     length_m: NDArray[np.float64]
     soil: NDArray[np.int64]
     face_kPa: NDArray[np.float64]
     rise_m: float
+    pushed: float
+    pulled: float
 
 
 def check_forces(scene: Scene, ledger: Ledger) -> None:
@@ -112,6 +116,7 @@ def _bore(scene: Scene, index: int) -> _Bore:
         np.where(is_unknown, -1, soil)[order],
         face_kPa[order],
         rise_m if drive.is_launched_at_lower else -rise_m,
+        *bend_factors(scene, index),
     )
 
 
@@ -184,8 +189,8 @@ def _thrusts_kN(scene: Scene, forces: DriveForces, bore: _Bore) -> tuple[float, 
         float(_frictions_kN(scene, forces, bore, which).sum()) for which in ("expected", "high")
     )
     return (
-        float(thrust_kN(face_kPa, forces.cut_diameter_m, expected, weight_kN)),
-        float(thrust_kN(face_kPa, forces.cut_diameter_m, high, weight_kN)),
+        bore.pushed * float(thrust_kN(face_kPa, forces.cut_diameter_m, expected, weight_kN)),
+        bore.pushed * float(thrust_kN(face_kPa, forces.cut_diameter_m, high, weight_kN)),
     )
 
 
@@ -209,6 +214,8 @@ def _check_runs(
     """Compare what the frame and each intermediate station push with what they and the string bear."""
     face_kPa, element = float(bore.face_kPa.max()), scene.drive_id(index)
     slope = bore.rise_m / float(bore.length_m.sum())
+    if scene.plan.drives[index].arc_radius_m is not None:
+        slope = steepest_rise_frac(scene, index)
     n_stations = int(np.ceil((bore.length_m.sum() - forces.frame_run_m) / forces.station_run_m))
     runs = (
         ("thrust", forces.frame_run_m, forces.capacity_kN, "the frame pushes"),
@@ -217,7 +224,8 @@ def _check_runs(
     for name, run_m, capacity_kN, who in runs:
         weight_kN = forces.string_kN_per_m * slope * run_m
         expected, high = (
-            thrust_kN(
+            bore.pushed
+            * thrust_kN(
                 face_kPa,
                 forces.cut_diameter_m,
                 _most_friction_kN(_frictions_kN(scene, forces, bore, which), bore.length_m, run_m),
@@ -252,8 +260,9 @@ def _check_pull_in(
     total_m = float(bore.length_m.sum())
     # the pipe follows from the reception; what is left of the string lies on the launch's side
     left_m = np.concatenate([[0.0], np.cumsum(bore.length_m)])
-    string_kN = np.concatenate([[0.0], np.cumsum(_frictions_kN(scene, forces, bore, "expected"))])
-    pipe_kN = pipe_pull_kN.py_func(  # type: ignore[attr-defined]
+    frictions_kN = _frictions_kN(scene, forces, bore, "expected")
+    string_kN = bore.pushed * np.concatenate([[0.0], np.cumsum(frictions_kN)])
+    pipe_kN = bore.pulled * pipe_pull_kN.py_func(  # type: ignore[attr-defined]
         total_m - left_m,
         total_m,
         restart * forces.pipe_in_bore_kN_per_m,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.audit.arc_checks import bend_factors
 from routescreen.audit.covers import reference_level_m, water_kind
 from routescreen.audit.drive_profile import NO_WATER, UNMAPPED, soil_values
 from routescreen.audit.report import Limit, Place
@@ -79,18 +80,21 @@ def string_runs(scene: Scene, profile: DriveProfile, forces: DriveForces, which:
     return np.diff(profile.from_launch_m), np.asarray((per_m[:-1] + per_m[1:]) / 2.0)
 
 
-def stages_along(scene: Scene, profile: DriveProfile, forces: DriveForces) -> PullStages:
+def stages_along(scene: Scene, index: int, profile: DriveProfile, forces: DriveForces) -> PullStages:
     """Return the pulls after a stop when the pipe's head has come to each point of a drive."""
     length_m, friction = string_runs(scene, profile, forces, "expected")
     pulled_m = profile.from_launch_m[-1] - profile.from_launch_m
-    return pull_stages(pulled_m, length_m, friction, **_pull_terms(scene, forces))
+    pushed = bend_factors(scene, index)[0]
+    return pull_stages(pulled_m, length_m, pushed * friction, **_pull_terms(scene, index, forces))
 
 
-def _pull_terms(scene: Scene, forces: DriveForces) -> dict[str, float]:
+def _pull_terms(scene: Scene, index: int, forces: DriveForces) -> dict[str, float]:
+    """Return what resists the pipe; all of it presses on the wall of an arc."""
+    pulled = bend_factors(scene, index)[1]
     return {
-        "in_bore_kN_per_m": forces.pipe_in_bore_kN_per_m,
-        "outside_kN_per_m": forces.pipe_outside_kN_per_m,
-        "drag_kN": forces.pipe_drag_kN,
+        "in_bore_kN_per_m": pulled * forces.pipe_in_bore_kN_per_m,
+        "outside_kN_per_m": pulled * forces.pipe_outside_kN_per_m,
+        "drag_kN": pulled * forces.pipe_drag_kN,
         "restart_factor": scene.assumptions.checks.thrust.restart_friction_factor,
     }
 
@@ -104,8 +108,8 @@ def prove_stages(
     looked at too.
     """
     limit = Limit("pull_stages", "kN", "assumptions, [checks.pull_in], [soil], [pipe.jacking_string]")
-    element, terms = scene.drive_id(index), _pull_terms(scene, forces)
-    stages = stages_along(scene, profile, forces)
+    element, terms = scene.drive_id(index), _pull_terms(scene, index, forces)
+    stages = stages_along(scene, index, profile, forces)
     if not np.isfinite(stages.rig_kN).all():
         first = int(np.argmin(profile.soil))
         why = "soil or terrain isn't known along the drive, and so is the friction on the string"
@@ -120,7 +124,7 @@ def prove_stages(
     place = profile.place(at, index)
     status = ledger.finding(element, limit, pipe_kN + string_kN, forces.capacity_kN, place, reason)
     length_m, friction = string_runs(scene, profile, forces, "high")
-    high_kN = float(most_pull(length_m, friction, **terms).rig_kN[1])
+    high_kN = float(most_pull(length_m, bend_factors(scene, index)[0] * friction, **terms).rig_kN[1])
     if status == "pass" and high_kN > forces.capacity_kN:
         limit = Limit("pull_stages_high_friction", "kN", limit.source)
         ledger.amber(

@@ -1,6 +1,7 @@
-"""How a drive of the plan runs in height: straight from shaft to shaft, or drilled in a curve.
+"""How a drive of the plan runs in height: straight or on an arc from shaft to shaft, or drilled in a curve.
 
-Room: ``drives``. May import ``plan``. What measures, audits or draws a plan asks here.
+Room: ``drives``. May import ``plan``. What measures, audits or draws a plan asks here. Arcs follow from the
+record of the plan, by their slope at the lower end, and not from what ``arc`` gives the search.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from routescreen.plan import Drive
 
 DRAWN_STEP_M = 2.0  # between the points of a bend that is drawn
+N_GAUSS = 12  # the length of an arc of flat slopes is good to far below a hair
 
 
 def halves_of(drive: Drive) -> tuple[Half, Half]:
@@ -64,8 +66,44 @@ def crown_levels_m(drive: Drive, plan_length_m: float, along_m: NDArray[np.float
     along = np.asarray(along_m, dtype=np.float64)
     if drive.curve is not None:
         return crowns_m(*halves_of(drive), drive.curve.bottom_crown_m, plan_length_m, along)
+    if drive.arc_radius_m is not None and plan_length_m > 0.0:
+        start_frac = end_slopes_frac(drive, plan_length_m)[0]
+        return np.asarray(drive.lower_crown_m + along * (start_frac + along / (2.0 * drive.arc_radius_m)))
     share = along / plan_length_m if plan_length_m > 0.0 else np.zeros_like(along)
     return np.asarray(drive.lower_crown_m + share * (drive.upper_crown_m - drive.lower_crown_m))
+
+
+def end_slopes_frac(drive: Drive, plan_length_m: float) -> tuple[float, float]:
+    """Return the slope of a drive's crown at its lower and at its upper end, not of a drilled bore.
+
+    Parameters
+    ----------
+    drive : Drive
+    plan_length_m : float
+        Of the drive in plan, more than 0 [m].
+
+    Returns
+    -------
+    tuple of float
+        From the lower to the upper end, rising positive [-]. An arc's slope grows by a metre in its radius,
+        half of the change on either side of its mean.
+    """
+    mean_frac = (drive.upper_crown_m - drive.lower_crown_m) / plan_length_m
+    change_frac = 0.0 if drive.arc_radius_m is None else plan_length_m / drive.arc_radius_m
+    return mean_frac - change_frac / 2.0, mean_frac + change_frac / 2.0
+
+
+def lowest_crown_m(drive: Drive, plan_length_m: float) -> float:
+    """Return the lowest level of a drive's crown [m]."""
+    ends_m = min(drive.lower_crown_m, drive.upper_crown_m)
+    if drive.curve is not None:
+        return min(ends_m, drive.curve.bottom_crown_m)
+    if drive.arc_radius_m is None or plan_length_m <= 0.0:
+        return ends_m
+    level_at_m = -end_slopes_frac(drive, plan_length_m)[0] * drive.arc_radius_m
+    if not 0.0 < level_at_m < plan_length_m:
+        return ends_m
+    return float(crown_levels_m(drive, plan_length_m, np.array([level_at_m]))[0])
 
 
 def is_cover_asked(
@@ -108,6 +146,11 @@ def true_length_m(drive: Drive, plan_length_m: float) -> float:
                 half_true_m(lower, bottom_m) + half_true_m(upper, bottom_m),
             )
         )
+    if drive.arc_radius_m is not None and plan_length_m > 0.0:
+        start, end = end_slopes_frac(drive, plan_length_m)
+        place, weight = np.polynomial.legendre.leggauss(N_GAUSS)
+        slope = (start + end) / 2.0 + (end - start) / 2.0 * place
+        return float(plan_length_m / 2.0 * np.sum(weight * np.hypot(1.0, slope)))
     return math.hypot(plan_length_m, drive.upper_crown_m - drive.lower_crown_m)
 
 
@@ -123,8 +166,12 @@ def depth_asked_m(drive: Drive, ground_m: float, bore_diameter_m: float, *, is_u
 
 def drawn_points_m(drive: Drive, plan_length_m: float) -> tuple[tuple[float, float], ...]:
     """Return points of the crown that show a drive's course: distance from the lower end and level [m]."""
-    if drive.curve is None:
+    if drive.curve is None and drive.arc_radius_m is None:
         return ((0.0, drive.lower_crown_m), (plan_length_m, drive.upper_crown_m))
+    if drive.curve is None:
+        even = np.linspace(0.0, plan_length_m, 1 + max(math.ceil(plan_length_m / DRAWN_STEP_M), 1))
+        even_m = crown_levels_m(drive, plan_length_m, even)
+        return tuple((float(x), float(z)) for x, z in zip(even, even_m, strict=True))
     lower, upper = halves_of(drive)
     bottom_m = drive.curve.bottom_crown_m
     ends = (run_m(lower, bottom_m), run_m(upper, bottom_m))

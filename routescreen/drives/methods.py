@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from routescreen.assumptions import Assumptions
+    from routescreen.assumptions import Assumptions, Method
 
 ROLE_NONE = 0
 
@@ -36,7 +36,7 @@ class MethodGeometry:
     launch_plan_m, reception_plan_m : tuple of float
         Inside size of the shaft, (length along the drive, width across) [m].
     least_length_m, longest_m : float
-        Limits of the true drive length whatever the soil [m].
+        Limits of the true drive length whatever the soil; an arc is no longer than it may turn [m].
     grade_min_frac, grade_max_frac : float
         Limits of the slope from launch to reception, rising positive [-].
     least_depth_m, most_depth_m : float
@@ -50,6 +50,8 @@ class MethodGeometry:
         straight from shaft to shaft [rad].
     bend_radius_m : float
         Of a drilled bore between its straights and its level part [m].
+    arc_radius_m : float
+        Of a drive that runs on one arc from shaft to shaft, deeper between them; 0 of a straight one [m].
     """
 
     name: str
@@ -72,11 +74,17 @@ class MethodGeometry:
     entry_rad: float = 0.0
     exit_rad: float = 0.0
     bend_radius_m: float = 0.0
+    arc_radius_m: float = 0.0
 
     @property
     def is_drilled(self) -> bool:
         """Whether it drills from pit to pit, in a curve, instead of driving straight from shaft to shaft."""
         return self.entry_rad > 0.0
+
+    @property
+    def arc_per_m(self) -> float:
+        """1/(2 R) of an arc, 0 of a straight drive [1/m]."""
+        return 0.5 / self.arc_radius_m if self.arc_radius_m > 0.0 else 0.0
 
 
 def enabled_methods(assumptions: Assumptions) -> tuple[str, ...]:
@@ -125,7 +133,7 @@ def method_geometry(assumptions: Assumptions, name: str) -> MethodGeometry:
         launch_plan_m=(method.launch_length_m, width),
         reception_plan_m=(method.reception_length_m, width),
         least_length_m=method.least_length_m,
-        longest_m=method.longest_m,
+        longest_m=min(method.longest_m, _arc_reach_m(method)),
         grade_min_frac=method.grade_min_percent / 100.0,
         grade_max_frac=method.grade_max_percent / 100.0,
         least_depth_m=method.least_shaft_depth_m,
@@ -135,7 +143,16 @@ def method_geometry(assumptions: Assumptions, name: str) -> MethodGeometry:
         entry_rad=0.0 if angles is None else math.radians(angles.entry_deg.expected),
         exit_rad=0.0 if angles is None else math.radians(angles.exit_deg.expected),
         bend_radius_m=method.least_radius_m or 0.0,
+        arc_radius_m=method.arc_radius_m or 0.0,
     )
+
+
+def _arc_reach_m(method: Method) -> float:
+    """Return the true length of an arc with both ends at their limits of grade [m]; inf if straight."""
+    if method.arc_radius_m is None:
+        return math.inf
+    lowest, highest = method.grade_min_percent / 100.0, method.grade_max_percent / 100.0
+    return method.arc_radius_m * (highest - lowest) * math.hypot(1.0, max(abs(lowest), abs(highest)))
 
 
 def role_of(method_index: int, is_reception: bool) -> int:

@@ -89,6 +89,25 @@ def thrust_kN(face_kPa: float, cut_diameter_m: float, friction_kN: float, weight
 
 
 @compiled
+def bend_factor(friction: float, turned_rad: float) -> float:
+    """Factor on what is pushed or pulled through a bend, by the capstan law: e^(friction x angle) [-].
+
+    Parameters
+    ----------
+    friction : float
+        Of the string or the pipe on the wall of the bore; after a stop that of the restart [-].
+    turned_rad : float
+        By how much the bore turns, to whichever side [rad].
+
+    Notes
+    -----
+    The law holds for what comes in at the far end; on the friction along the bend itself it is on the safe
+    side, by at most the factor.
+    """
+    return math.exp(friction * turned_rad)
+
+
+@compiled
 def longest_reach_m(capacity_kN: float, face_kN: float, friction_kN_per_m: float) -> float:
     """Length of a level drive at which the thrust reaches its capacity [m]."""
     return (capacity_kN - face_kN) / friction_kN_per_m

@@ -106,7 +106,8 @@ class DriveArrays(NamedTuple):
     node from the start, more than any plan costs for one that is closed; `inside_start` (nx ny + 1,) and
     `inside_crossing` in compressed rows;
     `longest_m` (nm, ns), 0 where a soil can't be driven; per method (nm,): `least_length_m`,
-    `slope_min_frac`, `slope_max_frac`, `bore_m`, `outer_bore_m` from the centre line to the outermost of
+    `slope_min_frac`, `slope_max_frac`, `arc_per_m` 1/(2 R) of a method that drives on an arc of radius R, 0
+    of one that drives straight [1/m], `bore_m`, `outer_bore_m` from the centre line to the outermost of
     the `n_bores` bores' axes, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started
     `piece_m` of pipe; boreholes every `borehole_spacing_m`, deeper than the deeper shaft by
     `borehole_below_m`; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at the reception;
@@ -134,6 +135,7 @@ class DriveArrays(NamedTuple):
     least_length_m: Floats
     slope_min_frac: Floats
     slope_max_frac: Floats
+    arc_per_m: Floats
     bore_m: Floats
     outer_bore_m: Floats
     n_bores: Integers
@@ -195,7 +197,7 @@ class ForceArrays(NamedTuple):
     `station_kN` what each intermediate station pushes and gives;
     `in_bore_kN_per_m`, `outside_kN_per_m`, `drag_kN`, `safe_pull_kN` (inf without pull-in); per soil (ns,):
     `gamma_kN_per_m3`, `gamma_sat_kN_per_m3`, `phi_deg`; the factors `restart`, `water_factor` and
-    `earth_factor`.
+    `earth_factor`; friction `string_bend`, `pipe_bend` of string and pipe on the wall of an arc.
     """
 
     friction_kN_per_m: Floats
@@ -217,6 +219,8 @@ class ForceArrays(NamedTuple):
     restart: float
     water_factor: float
     earth_factor: float
+    string_bend: float = 0.0
+    pipe_bend: float = 0.0
 
 
 class DrilledArrays(NamedTuple):

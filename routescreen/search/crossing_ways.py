@@ -260,7 +260,7 @@ def _why_no_trench(problem: FrameProblem, crossing: int) -> str:
 def _stage_words(problem: FrameProblem, method: int, stage: int) -> str:
     """Say what stops the drive of a method that comes furthest, nothing where one can be built."""
     own, way = problem.methods[method], problem.assumptions.methods[problem.methods[method].name]
-    longest_m = float(problem.arrays.drive.longest_m[method].max())
+    longest_m = min(float(problem.arrays.drive.longest_m[method].max()), own.longest_m)
     if stage == under_kernel.BUILT:
         return ""
     if stage == under_kernel.NO_SHAFTS:

@@ -10,6 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 from routescreen.compiled import by_reference, compiled, no_literal
+from routescreen.drives.arc import below_chord_m, end_turn_frac
 from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
 from routescreen.search.arrays import BLOCKED_M, N_BINS
 from routescreen.search.drilled_kernel import choose_drilled
@@ -53,7 +54,9 @@ def scan_ceiling(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: i
     """Find the ceiling of the line from node (a, ja) to node (b, jb); return whether no cell is blocked.
 
     Each column's ceiling, the least of its touched cells, holds on the whole of the column, so that at a
-    boundary between columns the lower of both counts.
+    boundary between columns the lower of both counts. An arc lies below its chord: its ceilings are raised
+    by as much, and the chord is then looked for as any straight line. Least room is left at the boundaries
+    still, since between them what is raised is concave.
     """
     ax, ay = s.frame.node_xy_m[a, ja, 0], s.frame.node_xy_m[a, ja, 1]
     bx, by = s.frame.node_xy_m[b, jb, 0], s.frame.node_xy_m[b, jb, 1]
@@ -63,7 +66,7 @@ def scan_ceiling(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: i
     work.value[0] = length
     steepest = max(abs(s.drive.slope_min_frac[method]), abs(s.drive.slope_max_frac[method]))
     deviation = s.drive.deviation_frac[method] * length * math.sqrt(1.0 + steepest * steepest)
-    return _scan_columns(
+    is_open = _scan_columns(
         s.frame.boundary_xy_m,
         s.frame.boundary_tangent,
         s.drive.ceiling_m[method],
@@ -72,6 +75,16 @@ def scan_ceiling(s: SearchArrays, work: Work, method: int, a: int, ja: int, b: i
         (ax, ay, ux, uy, length, deviation, s.frame.offset0_m, s.frame.cell_m, s.frame.aside_rows),
         (a, ja, b, jb),
     )
+    if is_open and s.drive.arc_per_m[method] > 0.0:
+        _raise_ceiling(work, s.drive.arc_per_m[method])
+    return is_open
+
+
+@compiled
+def _raise_ceiling(work: Work, arc_per_m: float) -> None:
+    """Raise the ceiling's points by what an arc lies below its chord there."""
+    for k in range(work.tally[0]):
+        work.v_m[k] += below_chord_m(arc_per_m, work.value[0], work.x_m[k])
 
 
 @compiled
@@ -372,10 +385,15 @@ def scan_and_settle(
 def slope_limits(
     s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, role_a: int, role_b: int
 ) -> tuple[float, float]:
-    """Return the least and the greatest slope, lower to upper end, that grade and depth limits allow."""
+    """Return the least and the greatest slope, lower to upper end, that grade and depth limits allow.
+
+    That of the chord of an arc, both of whose ends keep the limits of grade.
+    """
     low, high = s.drive.slope_min_frac[method], s.drive.slope_max_frac[method]
     if role_a % 2 == 0:  # the lower end is the reception: launch-relative grades turn round
         low, high = -high, -low
+    turn = end_turn_frac(s.drive.arc_per_m[method], work.value[0])
+    low, high = low + turn, high - turn
     reach = s.drive.bore_m[method] + s.shaft.sump_m
     deepest_a = s.ground.ground_m[a, ja] + reach - s.shaft.most_level[role_a] * s.shaft.step_m
     deepest_b = s.ground.ground_m[b, jb] + reach - s.shaft.most_level[role_b] * s.shaft.step_m

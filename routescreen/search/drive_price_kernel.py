@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from routescreen.compiled import compiled
+from routescreen.drives.arc import arc_true_m, below_chord_m, lowest_at_m
 from routescreen.drives.drilled import Half, drilled_crown_m, drilled_true_m, half_of, run_m
 from routescreen.search.layout_kernel import layout_of
 
@@ -53,7 +54,7 @@ class Settled(NamedTuple):
 
     `eur` [EUR] without its shafts; levels of depth at the lower and the upper end; `slope_frac`
     from lower to upper; `crown_m` at the lower end. Of a drilled bore `crown_m` is that of the level part
-    between its bends, and the slope 0.
+    between its bends, and the slope 0; of an arc both are those of its chord.
     """
 
     is_feasible: bool
@@ -118,7 +119,8 @@ def crown_at_m(s: SearchArrays, work: Work, method: int, line: Settled, x_m: flo
     """Return the level of a drive's crown at a distance from its lower end [m]."""
     if s.drilled.is_drilled[method]:
         return drilled_crown_m(half_at(work, 0), half_at(work, 1), line.crown_m, work.value[0], x_m)
-    return line.crown_m + line.slope_frac * x_m
+    chord_m = line.crown_m + line.slope_frac * x_m
+    return chord_m - below_chord_m(s.drive.arc_per_m[method], work.value[0], x_m)
 
 
 @compiled
@@ -129,6 +131,10 @@ def lowest_crown_m(
     if s.drilled.is_drilled[method]:  # it never rises before its level part and never falls behind it
         level_m = run_m(half_at(work, 0), line.crown_m)
         return crown_at_m(s, work, method, line, min(max(level_m, x_m - aside_m), x_m + aside_m))
+    per_m = s.drive.arc_per_m[method]
+    if per_m > 0.0:
+        level_m = lowest_at_m(per_m, line.slope_frac, work.value[0])
+        return crown_at_m(s, work, method, line, min(max(level_m, x_m - aside_m), x_m + aside_m))
     return line.crown_m + line.slope_frac * x_m - abs(line.slope_frac) * aside_m
 
 
@@ -137,16 +143,29 @@ def true_length_m(s: SearchArrays, work: Work, method: int, line: Settled) -> fl
     """Return the true length of a drive [m]."""
     if s.drilled.is_drilled[method]:
         return drilled_true_m(half_at(work, 0), half_at(work, 1), line.crown_m, work.value[0])
+    if s.drive.arc_per_m[method] > 0.0:
+        return arc_true_m(s.drive.arc_per_m[method], line.slope_frac, work.value[0])
     return float(work.value[0] * math.sqrt(1.0 + line.slope_frac * line.slope_frac))
 
 
 @compiled
-def invert_depth_m(s: SearchArrays, method: int, line: Settled, ends: tuple[int, int, int, int]) -> float:
-    """Return how deep the drive lies below its deeper shaft, or below the higher pit, at most [m]."""
-    if s.drilled.is_drilled[method]:
-        ground = max(s.ground.ground_m[ends[0], ends[1]], s.ground.ground_m[ends[2], ends[3]])
+def depth_looked_at_m(
+    s: SearchArrays, work: Work, method: int, line: Settled, ends: tuple[int, int, int, int]
+) -> float:
+    """Return how deep the ground is looked at: down to the deeper shaft, or to what lies lower between [m].
+
+    A drilled bore or an arc is counted from the ground at its higher end.
+    """
+    deeper = float(max(line.lower_level, line.upper_level) * s.shaft.step_m)
+    is_drilled, per_m = s.drilled.is_drilled[method], s.drive.arc_per_m[method]
+    if not is_drilled and per_m == 0.0:
+        return deeper
+    ground = max(s.ground.ground_m[ends[0], ends[1]], s.ground.ground_m[ends[2], ends[3]])
+    if is_drilled:
         return float(ground - line.crown_m + s.drive.bore_m[method])
-    return float(max(line.lower_level, line.upper_level) * s.shaft.step_m)
+    middle = 0.5 * work.value[0]
+    crown = lowest_crown_m(s, work, method, line, middle, middle)
+    return max(deeper, float(ground - crown + s.drive.bore_m[method]))
 
 
 @compiled
@@ -178,7 +197,7 @@ def with_drive_price(
             return INFEASIBLE
     if true_m > longest_of_all:
         return INFEASIBLE
-    deeper = invert_depth_m(s, method, line, ends)
+    deeper = depth_looked_at_m(s, work, method, line, ends)
     n_boreholes = math.ceil(true_m / s.drive.borehole_spacing_m - 1e-9) - 1.0
     reception = (ends[2], ends[3]) if is_launched_at_lower else (ends[0], ends[1])
     eur = (

@@ -58,6 +58,8 @@ def force_arrays(names: Sequence[str], a: Assumptions) -> ForceArrays:
         restart=a.checks.thrust.restart_friction_factor,
         water_factor=a.checks.pressure.water_factor,
         earth_factor=a.checks.pressure.earth_factor,
+        string_bend=a.checks.thrust.bend_friction,
+        pipe_bend=a.checks.pull_in.grout_friction,
     )
 
 

@@ -180,9 +180,12 @@ def _drive_quantities(problem: FrameProblem, step: DriveStep, crossing_items: Fl
     quantities = (stretch * length_m) @ drive_per_m(name, soil, samples.cover_class, problem.assumptions)
     depth_step = problem.assumptions.shaft.depth_step_m
     lower_m, upper_m = step.line.lower_level * depth_step, step.line.upper_level * depth_step
-    if step.halves is not None:  # the ground is looked at down to the level part
-        below_m = 2.0 * half_bore_m - step.line.crown_m
-        lower_m, upper_m = (float(node.ground_m[at]) + below_m for at in (step.lower, step.upper))
+    if step.halves is not None or step.arc_per_m > 0.0:  # the ground is looked at down to the lowest part
+        below_m = 2.0 * half_bore_m - step.lowest_crown_m
+        deep_m = [float(node.ground_m[at]) + below_m for at in (step.lower, step.upper)]
+        if step.halves is None:
+            deep_m = [max(pair) for pair in zip(deep_m, (lower_m, upper_m), strict=True)]
+        lower_m, upper_m = deep_m
     launch_m, reception_m = (lower_m, upper_m) if step.is_launched_at_lower else (upper_m, lower_m)
     reception = step.upper if step.is_launched_at_lower else step.lower
     fixed = drive_fixed(

@@ -39,6 +39,7 @@ def plan_geometry(problem: FrameProblem, plan: FramePlan) -> Plan:
             upper_shaft=shaft_of[step.upper],
             is_launched_at_lower=step.is_launched_at_lower,
             **_levels(step),
+            arc_radius_m=problem.methods[step.method].arc_radius_m or None,
             from_vertex=at,
             to_vertex=at + 1,
         )

@@ -236,6 +236,7 @@ def _drive_arrays(
         least_length_m=np.array([method.least_length_m for method in methods]),
         slope_min_frac=np.array([method.grade_min_frac for method in methods]),
         slope_max_frac=np.array([method.grade_max_frac for method in methods]),
+        arc_per_m=np.array([method.arc_per_m for method in methods]),
         outer_bore_m=np.array([0.5 * (m.n_bores - 1) * m.spacing_m for m in methods]),
         n_bores=np.array([m.n_bores for m in methods], np.int64),
         bore_m=np.array([method.bore_diameter_m for method in methods]),

@@ -307,20 +307,23 @@ def _steeper_grades(gap: Gap) -> Relaxation | None:
     most = max(method.grade_max_frac for method in gap.problem.methods)
 
     def used(plan: FramePlan) -> float:
-        return max(abs(s.line.slope_frac) for s in plan.steps if isinstance(s, DriveStep)) / most
+        return max(_steepest_frac(s) for s in plan.steps if isinstance(s, DriveStep)) / most
 
     found = _least_factor(change, used)
     if found is None:
         return None
-    steepest = max(
-        (s for s in found[1].steps if isinstance(s, DriveStep)), key=lambda s: abs(s.line.slope_frac)
-    )
+    steepest = max((s for s in found[1].steps if isinstance(s, DriveStep)), key=_steepest_frac)
     name = _title(gap, steepest.method)
     limit = 100.0 * gap.problem.methods[steepest.method].grade_max_frac
-    slope = 100.0 * abs(steepest.line.slope_frac)
+    slope = 100.0 * _steepest_frac(steepest)
     return Relaxation(
         f"a {name} drive with a grade of {slope:.1f} % instead of {limit:.1f} %", found[1].objective_eur
     )
+
+
+def _steepest_frac(step: DriveStep) -> float:
+    """Return the steepest slope of a drive: of an arc that at its steeper end [-]."""
+    return abs(step.line.slope_frac) + step.arc_per_m * step.length_m
 
 
 def _drives_anywhere(gap: Gap) -> Relaxation | None:

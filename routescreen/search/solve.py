@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.drives.arc import arc_true_m, lowest_at_m
 from routescreen.drives.drilled import Half, crowns_m, drilled_true_m
 from routescreen.search.drive_kernel import scan_and_settle
 from routescreen.search.drive_price_kernel import Settled, new_work
@@ -43,7 +44,8 @@ class DriveStep:
     """One drive on the frame, from its lower to its upper node, with its line and what it meets.
 
     `cells` (n, 2) column and row of the touched cells; `crossings` indices of the crossings met; `halves`
-    of a drilled bore, the lower one first, None of a straight drive.
+    of a drilled bore, the lower one first, None of a straight drive; `arc_per_m` 1/(2 R) of an arc, else 0
+    [1/m].
     """
 
     lower: Node
@@ -55,19 +57,34 @@ class DriveStep:
     cells: NDArray[np.int64]
     crossings: NDArray[np.int64]
     halves: tuple[Half, Half] | None = None
+    arc_per_m: float = 0.0
 
     @property
     def true_length_m(self) -> float:
         """Length of the bore [m]."""
         if self.halves is not None:
             return float(drilled_true_m(*self.halves, self.line.crown_m, self.length_m))
+        if self.arc_per_m > 0.0:
+            return float(arc_true_m(self.arc_per_m, self.line.slope_frac, self.length_m))
         return self.length_m * math.sqrt(1.0 + self.line.slope_frac * self.line.slope_frac)
 
     def crowns_m(self, along_m: Floats) -> Floats:
         """Return the level of the crown at distances from the lower end, shape (n,) [m]."""
         if self.halves is not None:
             return crowns_m(*self.halves, self.line.crown_m, self.length_m, along_m)
-        return np.asarray(self.line.crown_m + self.line.slope_frac * along_m)
+        chord_m = self.line.crown_m + self.line.slope_frac * along_m
+        return np.asarray(chord_m - self.arc_per_m * along_m * (self.length_m - along_m))
+
+    @property
+    def lowest_crown_m(self) -> float:
+        """Lowest level of the crown [m]."""
+        if self.halves is not None:
+            return self.line.crown_m
+        at_m = [0.0, self.length_m]
+        if self.arc_per_m > 0.0:
+            level_m = lowest_at_m(self.arc_per_m, self.line.slope_frac, self.length_m)
+            at_m.append(min(max(level_m, 0.0), self.length_m))
+        return float(self.crowns_m(np.array(at_m)).min())
 
     @property
     def launch_and_reception(self) -> tuple[Node, Node]:
@@ -177,6 +194,7 @@ def settle_drive(
         cells=cells,
         crossings=work.met[:n_met].copy(),
         halves=(Half(*lower_half), Half(*upper_half)) if is_drilled else None,
+        arc_per_m=float(arrays.drive.arc_per_m[method]),
     )
 
 

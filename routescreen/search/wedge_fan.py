@@ -71,7 +71,7 @@ class Fan(NamedTuple):
     offset * `width_by` the least way through a column ahead; `state`, `place` open wedges: price and
     length so far, least rate, rows at the last boundary, ceiling of the last column; first and last
     direction, boundaries passed, points of the hull, rows of the last column; `hull_x_m`, `hull_z_m`,
-    `hull_knot` their hulls; `line_x_m` those of one line; `node` facts of the node at work;
+    `hull_knot` their hulls; `line_x_m`, `line_z_m` those of one line; `node` facts of the node at work;
     `looked` column, reach and direction that the knots are laid out for.
     """
 
@@ -87,6 +87,7 @@ class Fan(NamedTuple):
     hull_z_m: Floats
     hull_knot: Integers
     line_x_m: Floats
+    line_z_m: Floats
     node: Floats
     looked: Integers
     candidates: Candidates
@@ -116,6 +117,7 @@ def new_fan(s: SearchArrays) -> Fan:
         np.zeros((N_OPEN, n)),
         np.zeros((N_OPEN, n)),
         np.zeros((N_OPEN, n), np.int64),
+        np.zeros(n),
         np.zeros(n),
         np.zeros(5),
         np.full(3, -1),

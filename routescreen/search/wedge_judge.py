@@ -9,6 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled
+from routescreen.drives.arc import below_chord_m, end_turn_frac
 from routescreen.search.drive_price_kernel import least_layout_eur
 from routescreen.search.wedge_bound import best_start
 from routescreen.search.wedge_fan import (
@@ -34,6 +35,8 @@ from routescreen.search.wedge_fan import (
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
     from routescreen.search.wedge_fan import Candidates, Fan
+
+LESS = 1.0 - 1e-9  # an arc that turns just as far as it may is left to the exact look
 
 
 @compiled
@@ -116,7 +119,8 @@ def _judge_depths(
     fee = abs(passed_eur[here] - passed_eur[there])
     price = s.drive.fixed_eur[method] + fan.state[top, PRICE] + rest_eur + fee - SLACK_EUR
     n_boreholes = max(math.ceil(length / s.drive.borehole_spacing_m - 1e-9) - 1.0, 0.0)
-    _measure_line(s, fan, here[0], dx, dy, top)
+    _measure_line(s, fan, method, here[0], (dx, dy, length), top)
+    turn = end_turn_frac(s.drive.arc_per_m[method], length) * LESS
     found = fan.candidates
     is_found = False
     for way_round in range(2):  # 0 launched here, 1 launched there
@@ -130,7 +134,7 @@ def _judge_depths(
         layout += least_layout_eur(s, method, per_m, length)
         if least_eur[other_role] + price + layout >= threshold_eur[role, least[role]]:
             continue
-        low, high = s.drive.slope_min_frac[method], s.drive.slope_max_frac[method]
+        low, high = s.drive.slope_min_frac[method] + turn, s.drive.slope_max_frac[method] - turn
         if s.drilled.is_drilled[method]:  # its pits are as deep whatever lies between
             bound, level = _from_pits(
                 start_eur[other_role, least_level[other_role]] + price + layout,
@@ -144,7 +148,7 @@ def _judge_depths(
                 threshold_eur[role],
                 (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
                 (least[role], least_level[other_role]),
-                (fan.line_x_m, fan.hull_z_m[top], fan.place[top, POINTS]),
+                (fan.line_x_m, fan.line_z_m, fan.place[top, POINTS]),
                 (length, low, high) if way_round == 0 else (length, -high, -low),
                 (fan.node[GROUND], s.ground.ground_m[there], s.drive.bore_m[method], role, other_role),
             )
@@ -165,15 +169,24 @@ def _from_pits(eur: float, to_beat_eur: float, level: int) -> tuple[float, int]:
 
 
 @compiled
-def _measure_line(s: SearchArrays, fan: Fan, column: int, dx: float, dy: float, top: int) -> None:
-    """Fill the exact places of the hull's points along one line of a wedge."""
+def _measure_line(
+    s: SearchArrays, fan: Fan, method: int, column: int, line: tuple[float, float, float], top: int
+) -> None:
+    """Fill the exact places of the hull's points along one line of a wedge, and their levels.
+
+    For an arc they are raised by what it lies below its chord there. What was left out above the hull lies
+    above it still, since a point between two others is raised by more than those.
+    """
+    dx, dy, length = line
+    arc_per_m = s.drive.arc_per_m[method]
     tx, ty = s.frame.tangent[column, 0], s.frame.tangent[column, 1]
     tangent = (dx * ty - dy * tx) / abs(dx * tx + dy * ty)
-    fan.line_x_m[0] = 0.0
+    fan.line_x_m[0], fan.line_z_m[0] = 0.0, fan.hull_z_m[top, 0]
     for v in range(1, fan.place[top, POINTS]):
         knot = fan.hull_knot[top, v]
         at = tan_at(fan.boundary, knot, tangent)
-        fan.line_x_m[v] = fan.boundary.h_rows[knot] * s.frame.cell_m * math.sqrt(1.0 + at * at)
+        x_m = fan.boundary.h_rows[knot] * s.frame.cell_m * math.sqrt(1.0 + at * at)
+        fan.line_x_m[v], fan.line_z_m[v] = x_m, fan.hull_z_m[top, v] + below_chord_m(arc_per_m, length, x_m)
 
 
 @compiled

@@ -74,11 +74,20 @@ def new_ways(s: SearchArrays) -> Ways:
         np.full((n_methods, n), math.inf),
         np.full((n_methods, n), math.inf),
         np.zeros(n_methods, np.int64),
-        s.drive.longest_m.max(axis=1),
+        _longest_m(s),
         np.array([_spread_rows(s, float(turn_rad.max()))]),
         np.full(n, -1),
         math.atan(s.max_tan) + turn_rad < math.acos(LEAST_COSINE),
     )
+
+
+def _longest_m(s: SearchArrays) -> Floats:
+    """Return how far a drive of each method may reach in plan: in any soil, and as far as an arc may turn."""
+    longest_m = s.drive.longest_m.max(axis=1)
+    grades = s.drive.slope_max_frac - s.drive.slope_min_frac
+    is_arc = s.drive.arc_per_m > 0.0
+    turned_m = grades / (2.0 * np.where(is_arc, s.drive.arc_per_m, 1.0)) * (1.0 + 1e-9)
+    return np.asarray(np.where(is_arc, np.minimum(longest_m, turned_m), longest_m))
 
 
 def _turn_rad(s: SearchArrays) -> Floats:

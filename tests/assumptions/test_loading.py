@@ -143,6 +143,27 @@ ONE_FAULT = [
         id="least above longest",
     ),
     pytest.param(
+        "[methods.two_pass]\narc_radius_m = 599",
+        "methods.two_pass",
+        "{",
+        "least_radius_m",
+        id="arc too tight",
+    ),
+    pytest.param(
+        "[methods.guided_thrust]\narc_radius_m = 2000",
+        "methods.guided_thrust",
+        "{",
+        "least_radius_m",
+        id="arc without a least radius",
+    ),
+    pytest.param(
+        "[methods.hdd]\narc_radius_m = 2000",
+        "methods.hdd",
+        "{",
+        "shaft_to_shaft",
+        id="arc from pit to pit",
+    ),
+    pytest.param(
         "[methods.two_pass]\ngeometry_kind = 'arc'",
         "methods.two_pass.geometry_kind",
         "'arc'",

@@ -71,6 +71,7 @@ UNDIMENSIONED = (
     "ground_stress.at_rest_coefficient",
     "slurry.mixture_density",
     "slurry.volume_share",
+    "thrust.bend_factor",
     "thrust_wall.passive_coefficient",
     "trench.cotangent",
     "values.positive",

@@ -17,6 +17,7 @@ from routescreen.engineering.pull_in import (
     pipe_pull_kN,
 )
 from routescreen.engineering.thrust import (
+    bend_factor,
     face_pressure_kPa,
     friction_kN_per_m,
     longest_reach_m,
@@ -54,6 +55,13 @@ def test_thrust_by_hand() -> None:
     assert friction == pytest.approx(math.pi * 0.5 * 700.0)
     assert thrust_kN(148.5, 0.56, friction, 1.9 * 3.1) == pytest.approx(36.576 + 1099.557 + 5.89, abs=0.01)
     assert thrust_kN(148.5, 0.56, 1.5 * friction, 1.9 * 3.1) == pytest.approx(1691.8, abs=0.1)
+
+
+def test_what_is_pulled_through_a_bend_by_hand() -> None:
+    """Round half a post at 0.3: e^(0.3 pi) = e^0.942478; through a hundredth of a radian hardly more."""
+    assert bend_factor(0.3, math.pi) == pytest.approx(2.566332, abs=1e-5)
+    assert bend_factor(0.3, 0.01) == pytest.approx(1.0 + 0.003 + 0.003**2 / 2.0, abs=1e-8)
+    assert bend_factor(0.3, 0.0) == bend_factor(0.0, 1.0) == 1.0
 
 
 @pytest.mark.parametrize(

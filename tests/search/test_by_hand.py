@@ -95,6 +95,7 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
         least_length_m=np.zeros(1),
         slope_min_frac=np.array([-0.05]),
         slope_max_frac=np.array([0.05]),
+        arc_per_m=np.zeros(1),
         bore_m=np.zeros(1),
         outer_bore_m=np.zeros(1),
         n_bores=np.ones(1, np.int64),
@@ -170,6 +171,93 @@ def test_drives_as_drawn(lower: int, upper: int, eur: float, levels: tuple[int, 
     assert drive is not None
     assert drive.line.eur == pytest.approx(eur)
     assert (drive.line.lower_level, drive.line.upper_level) == levels
+
+
+def dipping(radius_m: float) -> SearchArrays:
+    """The corridor with its ceiling 0.5 m lower at column 2, its drives on arcs of a radius, inf straight."""
+    arrays = corridor()
+    ceiling = arrays.drive.ceiling_m.copy()
+    ceiling[0, 2, 0] = -0.5
+    return arrays._replace(
+        drive=arrays.drive._replace(ceiling_m=ceiling, arc_per_m=np.array([0.5 / radius_m]))
+    )
+
+
+def test_an_arc_dips_under_what_makes_a_straight_drive_deep() -> None:
+    """Drive 1-3 under the dip from 50 m to 150 m, weights 1 to 4: it touches the hull at 160 m of 200 m.
+
+    Straight: the edge from (150, -0.5) to (200, 0) rises by 0.01, from 2 m below at 1: 1.8 + 2 -> 4 levels.
+    On an arc of 10 000 m the ceiling is raised by 50 x 150 / 20 000 = 0.375 at both edges of the dip: the
+    hull's edge from (150, -0.125) rises by 0.0025, from 0.5 m below at 1: 2.3 -> 3 levels. The arc itself is
+    0.5 m lower in the middle than its chord, level 25 m before it: -0.5 + 0.0025 x 75 - 75 x 125 / 20 000.
+    """
+    straight = settle_drive(dipping(np.inf), (1, 0), (3, 0), 0, True)
+    arc = settle_drive(dipping(10_000.0), (1, 0), (3, 0), 0, True)
+    assert straight is not None
+    assert arc is not None
+    assert (straight.line.lower_level, straight.line.upper_level) == (4, 3)
+    assert (arc.line.lower_level, arc.line.upper_level) == (3, 3)
+    assert arc.line.slope_frac == pytest.approx(0.0025)
+    levels = arc.crowns_m(np.array([0.0, 50.0, 100.0, 150.0, 200.0]))
+    assert levels == pytest.approx([-0.5, -0.75, -0.75, -0.5, 0.0])
+    assert arc.lowest_crown_m == pytest.approx(-0.78125)
+    # slopes from -0.0075 to 0.0125: their squares are 0.0025^2 + 0.01^2 / 3 in the mean
+    assert arc.true_length_m == pytest.approx(200.0 * (1.0 + 0.5 * (0.0025**2 + 0.01**2 / 3.0)), abs=1e-5)
+
+
+def test_both_ends_of_an_arc_keep_the_limits_of_grade() -> None:
+    """5 % at either end: 200 m on 2 000 m take all of it with a level chord, any more bend is too much."""
+    at_limit = settle_drive(dipping(2000.0), (1, 0), (3, 0), 0, True)
+    assert at_limit is not None
+    assert at_limit.line.slope_frac == pytest.approx(0.0, abs=1e-12)
+    assert settle_drive(dipping(1990.0), (1, 0), (3, 0), 0, True) is None
+
+
+@pytest.mark.parametrize(
+    ("limit", "bend"),
+    [("capacity_kN", "string_bend"), ("safe_pull_kN", "pipe_bend")],
+    ids=["string-pushed", "pipe-pulled"],
+)
+def test_what_goes_through_an_arc_presses_on_its_wall(limit: str, bend: str) -> None:
+    """200 kN of friction on the arc 1-3, which turns by 0.02: e^(5 x 0.02) makes 221 kN, e^(2 x 0.02) 208 kN.
+
+    A limit of 215 kN lies between.
+    """
+    arrays = dipping(10_000.0)
+    one = (
+        {"friction_kN_per_m": np.ones((1, 1))} if limit == "capacity_kN" else {"in_bore_kN_per_m": np.ones(1)}
+    )
+    for friction, is_built in ((0.0, True), (2.0, True), (5.0, False)):
+        force = arrays.force._replace(**one, **{limit: np.array([215.0]), bend: friction})
+        drive = settle_drive(arrays._replace(force=force), (1, 0), (3, 0), 0, True)
+        assert (drive is not None) == is_built
+
+
+@pytest.mark.parametrize("is_pruned", [True, False])
+@pytest.mark.parametrize(
+    ("radius_m", "eur"),
+    [
+        pytest.param(np.inf, np.inf, id="straight-none"),
+        pytest.param(10_000.0, 18.0, id="gentle"),
+        pytest.param(200.0 / 0.09, 17.0, id="4.5-percent-at-the-ends"),
+    ],
+)
+def test_shafts_too_shallow_for_a_straight_drive_serve_an_arc(
+    radius_m: float, eur: float, is_pruned: bool
+) -> None:
+    """Shafts of 3 levels at most under the dip; drive 1-5 is banned, so 1-3 and 3-5 or nothing.
+
+    Straight from 1.2 m below at 1 to 0.2 m below at 3 the crown lies at -0.45 at 150 m: above the dip.
+    On 10 000 m: 1-3 needs 3 and 3 levels as above; 3-5 would start 0.3 m below, the shaft allows 0.2 m: from
+    there by 0.575 m in 150 m, to 0.567 m: 3 and 2 levels. 1 + (1 + 3) + 3 + (2 + 3) + 2 + (1 + 2) = 18.
+    With 4.5 % at the ends the dip, raised by 50 x 150 x 0.00045 / 2 = 1.69 m, asks for nothing: 1-3 is level,
+    2 and 3 levels, 3-5 rises from 0 to 0.6 m by 0.3 %, 3 and 2: 17.
+    """
+    arrays = dipping(radius_m)
+    shaft = arrays.shaft._replace(most_level=np.full(3, 3))
+    drive = arrays.drive._replace(banned=np.array([_key(1, 5)], np.int64))
+    shallow = arrays._replace(shaft=shaft, drive=drive)
+    assert optimum_eur(shallow, run(shallow, is_pruned=is_pruned)) == pytest.approx(eur)
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from benchmarks.oracles.forgetful import forgetful_plan
 from benchmarks.oracles.pieces import Move, pieces_of, plan_eur
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof import CENT_EUR, agree, run, steps_of
+from benchmarks.proof_arcs import with_arcs
 from benchmarks.proof_instances import Size, proof_arrays, turned_round
 from routescreen.search.join_kernel import joined_eur
 from routescreen.search.layout import any_land
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
 
 SMALL = Size(12, 4, 4)
+ON_ARCS = Size(16, 4, 8)
 SEEDS = st.integers(0, 10_000)
 few = settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 
@@ -93,6 +95,26 @@ def test_either_direction_pruned_or_not_and_mirrored(seed: int) -> None:
     assert agree(optimum(arrays, is_pruned=False), expected)
     assert agree(optimum(mirrored), expected)
     assert agree(optimum(mirrored, is_pruned=False), expected)
+
+
+@few
+@given(seed=SEEDS)
+def test_arcs_beside_straight_drives_pruned_or_not_and_mirrored(seed: int) -> None:
+    arrays = with_arcs(proof_arrays(seed, ON_ARCS), seed)
+    expected = optimum(arrays, is_pruned=False)
+    backward = run(arrays, is_forward=False)
+    assert agree(optimum(arrays), expected)
+    assert agree(float(backward.trench_eur[:, 0, arrays.start_row].min()), expected)
+    assert agree(optimum(turned_round(arrays)), expected)
+
+
+def test_an_arc_of_hardly_any_bend_is_a_straight_drive() -> None:
+    """At a radius of 5e7 m levels differ by a hundredth of a millimetre; boreholes go by another rule."""
+    for arrays, _ in solvable(SMALL, 5):
+        free = arrays._replace(drive=arrays.drive._replace(borehole_eur_per_m=0.0))
+        hardly = np.full_like(arrays.drive.arc_per_m, 1e-8)
+        bent = free._replace(drive=free.drive._replace(arc_per_m=hardly))
+        assert agree(optimum(bent), optimum(free))
 
 
 @few
