@@ -219,6 +219,16 @@ def test_only_under_what_may_not_be_lifted(kind: str, is_held: bool) -> None:
     assert found["capacity"].tolist() == [pytest.approx(111.0)] * is_held
 
 
+@pytest.mark.parametrize("x_m", [580.0, 740.0], ids=["dyke first", "river first"])
+def test_of_several_the_one_that_bears_least_is_told(x_m: float) -> None:
+    """Under the dyke 1.0 x 18.5 + 5.0 x 20.5 = 121 kPa, under the river 93.068; the mud presses alike."""
+    both = (crossing("dyke", across(x_m)), crossing("river", across(650.0), half_width_m=15.0))
+    inp = replace(ground(water_m=1.0), crossings=place(*both).crossings.iloc[-2:])
+    found = row(proved(Run(1), inp), "pressure_mud_lift")
+    assert found["capacity"] == pytest.approx(93.068)
+    assert 634.7 <= found["governing_chainage_m"] <= 665.3
+
+
 def test_the_share_of_the_weight_is_an_assumption() -> None:
     less = with_text("[checks.pressure]\nlift_overburden_frac = 0.7\n")  # 65.1 kPa against mud of 66
     assert row(proved(Run(1), river()), "pressure_mud_lift")["status"] == "pass"

@@ -275,20 +275,18 @@ def test_strings_laid_across_a_road_and_a_pipe_are_listed() -> None:
 
 
 def test_the_trench_under_the_strings_waits_for_the_pull_in() -> None:
-    """The open cut behind the reception, from 800 on; strings beside its strip of 55 m leave it free."""
-    on, beside = box(802.5, -12.0, 1100.0, 12.0), box(802.5, 40.0, 1100.0, 64.0)
-    rows = [
-        constraints(
-            prove_plan(correct_plan(), ground(), DEFAULTS, sites=Sites((), ((0, area),))), "dug_after_pull_in"
-        )
-        for area in (on, beside)
-    ]
-    assert [len(found) for found in rows] == [1, 0]
-    row = rows[0].iloc[0]
-    assert (row["from_chainage_m"], row["to_chainage_m"]) == pytest.approx((802.5, 1100.0))
-    assert row["length_m"] == pytest.approx(297.5)
-    assert row["section_index"] == 2
-    assert "298 m of its working strip" in row["reason"] or "297 m of its working strip" in row["reason"]
+    """Open cut behind the reception, its strip 27.5 m to each side: strings on it and beside it."""
+    on, at_its_edge, beside = (box(802.5, y_m, 1100.0, y_m + 24.0) for y_m in (-12.0, 27.0, 28.0))
+    rows = []
+    for area in (on, at_its_edge, beside):
+        proofs = prove_plan(correct_plan(), ground(), DEFAULTS, sites=Sites((), ((0, area),)))
+        rows.append(constraints(proofs, "dug_after_pull_in"))
+    assert [len(found) for found in rows] == [1, 1, 0]
+    for found in rows[:2]:
+        row = found.iloc[0]
+        assert (row["from_chainage_m"], row["to_chainage_m"]) == pytest.approx((802.5, 1100.0))
+        assert row["length_m"] == pytest.approx(297.5)
+        assert row["section_index"] == 2
 
 
 @pytest.mark.parametrize(
