@@ -31,7 +31,6 @@ NOT_USED_YET = (
     "checks.thrust.stop_h",
     "checks.thrust.silo_",
     "checks.thrust.no_silo_",
-    "pipe.safe_pull_h",
     "pipe.jacking_string.n_uses",
 )
 """How the keys begin that nothing is reckoned from in this version, but for those that begin as in

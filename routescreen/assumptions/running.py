@@ -128,6 +128,8 @@ class PressureChecks(Group):
     plastic_radius_sand_frac: Frac
     strain_limit_frac: Frac
     amber_overburden_frac: Frac
+    lift_overburden_frac: Frac
+    no_lift_kinds: Names
     bed_survey_tolerance_m: NotNegative
 
 
@@ -176,6 +178,7 @@ class ShaftChecks(Group):
     flood_rim_above_m: NotNegative
     flood_rim_most_m: NotNegative
     drawdown_radius_factor: Positive
+    drawdown_trench_factor: Positive
     lowered_below_base_m: NotNegative
     aquifer_below_base_m: Positive
     leak_l_per_s_per_1000_m2: NotNegative

@@ -81,6 +81,11 @@ def _drive(scene: Scene, index: int) -> NDArray[np.float64]:
     return np.asarray(stretch * (width_m @ per_m) + fixed[0])
 
 
+def drive_quantities(scene: Scene, index: int) -> NDArray[np.float64]:
+    """Measure one drive without its shafts and what it passes under, shape (n_items,)."""
+    return _drive(scene, index)
+
+
 def _crossings(scene: Scene, section: int) -> NDArray[np.float64]:
     """Measure the crossings of a section: once a run of trench, once a drive whatever it meets twice."""
     drive = int(scene.route.drive_of_piece[scene.route.pieces_of_section(section)[0]])

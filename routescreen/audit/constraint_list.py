@@ -11,10 +11,12 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from routescreen.audit.constraint_rows import COLUMNS, constraint_row, season_of
 from routescreen.audit.ground import distance_to_m
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.shaft_checks import drives_of, footprint
+from routescreen.audit.strip_constraints import strip_constraints
 from routescreen.audit.trench_checks import trench_cells
 from routescreen.engineering.seasons import pull_in_h
 
@@ -23,21 +25,15 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from routescreen.assumptions import Assumptions
+    from routescreen.audit.constraint_rows import Row
     from routescreen.audit.land_use import Sites
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
 
-    Row = dict[str, object]
-
-FLOOD_SEASON = "D"  # no shaft in a flood zone
+FLOOD_SEASON = "D"  # no shaft or trench in a flood zone
 NOT_STANDING = ("river", "canal", "lake", "railway", "tram", "motorway")
+DURATION = "assumptions, [pipe], [checks.pull_in], [programme]; stress and hours seen in a pipe maker's table"
 SOURCE = "assumptions, [programme], [checks.pull_in], [land]; common practice, no source"
-COLUMNS = (
-    *("section_index", "drive_index", "shaft_index", "constraint", "title", "from_month_day", "to_month_day"),
-    *("from_h", "to_h", "from_chainage_m", "to_chainage_m", "length_m", "low_h", "expected_h", "high_h"),
-    "reason",
-)
 
 
 def list_constraints(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame:
@@ -55,37 +51,15 @@ def list_constraints(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame
     DataFrame
         The columns of the layer ``constraints``, with `section_index`, `drive_index`, `shaft_index`.
     """
-    rows = [*_seasons_of_trenches(scene), *_seasons_of_shafts(scene, sites), *_nights(scene)]
+    rows = [*_seasons_of_trenches(scene), *_seasons_in_flood_zones(scene), *_seasons_of_shafts(scene, sites)]
+    rows += [*_nights(scene), *strip_constraints(scene, sites)]
     for index in range(len(scene.plan.drives)):
         rows += _unbroken(scene, index)
         rows += _not_standing(scene, index)
         _prove_pull_in(scene, ledger, index)
+        _prove_duration(scene, ledger, index)
     rows.sort(key=lambda row: (row["from_chainage_m"], row["constraint"]))
     return pd.DataFrame(rows, columns=list(COLUMNS))
-
-
-def _row(where: tuple[int, int, int], span_m: tuple[float, float], **what: object) -> Row:
-    from_m, to_m = span_m
-    nothing = dict.fromkeys(COLUMNS[5:9]) | dict.fromkeys(("low_h", "expected_h", "high_h"), np.nan)
-    found = nothing | {
-        "section_index": where[0],
-        "drive_index": where[1],
-        "shaft_index": where[2],
-        "from_chainage_m": from_m,
-        "to_chainage_m": to_m,
-        "length_m": to_m - from_m,
-    }
-    return found | what
-
-
-def _season(a: Assumptions, letter: str) -> Row:
-    season = a.programme.seasons[letter]
-    return {
-        "constraint": "closed_season",
-        "title": season.title,
-        "from_month_day": season.from_month_day,
-        "to_month_day": season.to_month_day,
-    }
 
 
 def _seasons_of_trenches(scene: Scene) -> Iterator[Row]:
@@ -98,7 +72,7 @@ def _seasons_of_trenches(scene: Scene) -> Iterator[Row]:
         for letter in treatment.seasons if treatment else ():
             reason = f"the trench goes through {scene.label(meeting.features[0])}"
             span = (meeting.from_m, meeting.to_m)
-            yield _row((meeting.section, -1, -1), span, reason=reason, **_season(a, letter))
+            yield constraint_row((meeting.section, -1, -1), span, reason=reason, **season_of(a, letter))
     names = list(a.cover)
     for section in range(scene.route.n_sections):
         if scene.route.is_drive[scene.route.pieces_of_section(section)[0]]:
@@ -111,8 +85,26 @@ def _seasons_of_trenches(scene: Scene) -> Iterator[Row]:
             for letter in a.cover[names[number]].seasons:
                 length_m = float(step_m[inside].sum())
                 reason = f"ground cover {words(names[number])} on {length_m:.0f} m of the trench between"
-                row = _row((section, -1, -1), span, reason=reason, **_season(a, letter))
+                row = constraint_row((section, -1, -1), span, reason=reason, **season_of(a, letter))
                 yield row | {"length_m": length_m}
+
+
+def _seasons_in_flood_zones(scene: Scene) -> Iterator[Row]:
+    """Yield the season of each stretch of open cut whose line lies in a flood zone."""
+    a, zones, route = scene.assumptions, scene.inp.flood_zones, scene.route
+    if zones is None or len(zones) == 0 or FLOOD_SEASON not in a.programme.seasons:
+        return
+    area = shapely.union_all(np.asarray(zones.geometry.array, dtype=np.object_))
+    shapely.prepare(area)
+    for section in range(route.n_sections):
+        if route.is_drive[route.pieces_of_section(section)[0]]:
+            continue
+        xy_m, step_m, piece = trench_cells(scene, section)
+        at = route.chainage_along(piece, xy_m)
+        for first, last in _runs(np.asarray(shapely.intersects_xy(area, xy_m[:, 0], xy_m[:, 1]))):
+            span = float(at[first] - step_m[first] / 2.0), float(at[last] + step_m[last] / 2.0)
+            reason = f"the trench lies in a flood zone over {span[1] - span[0]:.0f} m"
+            yield constraint_row((section, -1, -1), span, reason=reason, **season_of(a, FLOOD_SEASON))
 
 
 def _seasons_of_shafts(scene: Scene, sites: Sites) -> Iterator[Row]:
@@ -137,7 +129,7 @@ def _seasons_of_shafts(scene: Scene, sites: Sites) -> Iterator[Row]:
             found.setdefault(FLOOD_SEASON, []).append("a flood zone")
         for closed, names in found.items():
             reason = f"shaft, compound or layout strip stand in {', '.join(names)}"
-            yield _row((section, -1, index), (at_m, at_m), reason=reason, **_season(a, closed))
+            yield constraint_row((section, -1, index), (at_m, at_m), reason=reason, **season_of(a, closed))
 
 
 def _is_in_flood_zone(scene: Scene, area: shapely.Geometry) -> bool:
@@ -175,7 +167,7 @@ def _nights(scene: Scene) -> Iterator[Row]:
             span = float(at[first] - step_m[first] / 2.0), float(at[last] + step_m[last] / 2.0)
             least = float(away[first : last + 1].min())
             reason = f"a building lies {least:.0f} m off at the nearest; {near_m:g} m count as near"
-            yield _row((section, -1, -1), span, reason=reason, **what)
+            yield constraint_row((section, -1, -1), span, reason=reason, **what)
     for index in range(len(scene.plan.shafts)):
         away_m = home_distance_m(scene, index)
         if away_m <= near_m:
@@ -183,7 +175,7 @@ def _nights(scene: Scene) -> Iterator[Row]:
             section = int(route.section_of_piece[scene.plan.drives[drive].from_vertex])
             at_m = shaft_chainage_m(scene, index)
             reason = f"a building lies {away_m:.0f} m off; driving stops at night, pulling in may not"
-            yield _row((section, -1, index), (at_m, at_m), reason=reason, **what)
+            yield constraint_row((section, -1, index), (at_m, at_m), reason=reason, **what)
 
 
 def _runs(is_in: NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -244,7 +236,7 @@ def _unbroken(scene: Scene, index: int) -> Iterator[Row]:
         f"each of {n_bores} strings of {scene.lines[index].true_length_m:.0f} m, laid out in {laid}, is "
         "pulled in and grouted without a stop: stopped, it sets fast"
     )
-    yield _row(
+    yield constraint_row(
         (_section(scene, index), index, -1),
         _span(scene, index),
         constraint="uninterruptible",
@@ -262,7 +254,7 @@ def _not_standing(scene: Scene, index: int) -> Iterator[Row]:
         names = [f for f in meeting.features if scene.features.kind[f] in NOT_STANDING]
         if meeting.drive != index or not names:
             continue
-        yield _row(
+        yield constraint_row(
             (meeting.section, index, -1),
             (meeting.from_m, meeting.to_m),
             constraint="must_not_stand",
@@ -295,3 +287,22 @@ def _prove_pull_in(scene: Scene, ledger: Ledger, index: int) -> None:
         ledger.amber(element, limit, hours[2], open_h, place, reason)
     else:
         ledger.finding(element, limit, hours[2], open_h, place, f"{took}; by day")
+
+
+def _prove_duration(scene: Scene, ledger: Ledger, index: int) -> None:
+    """Compare the hours of a pull-in with those for which the safe pull of its pipe holds."""
+    hours, a = pull_in_hours(scene, index), scene.assumptions
+    if hours is None:
+        return
+    safe_h, place = a.pipe.safe_pull_h, Place(*_span(scene, index)[:1], index)
+    limit = Limit("pull_in_duration", "h", DURATION, tolerance=1e-9)
+    reason = (
+        f"a string is pulled for {hours[1]:.1f} h ({hours[0]:.1f} to {hours[2]:.1f}), welds included; its "
+        f"safe pull is that of {a.pipe.safe_pull_stress_MPa:g} MPa, which holds for {safe_h:g} h"
+    )
+    if hours[2] <= safe_h:
+        ledger.finding(scene.drive_id(index), limit, hours[2], safe_h, place, reason)
+        return
+    when = "already at the expected speed" if hours[1] > safe_h else "at the low speed"
+    reason += f": {when} it is pulled for longer, when it bears less; how much less its maker must say"
+    ledger.amber(scene.drive_id(index), limit, hours[2], safe_h, place, reason)

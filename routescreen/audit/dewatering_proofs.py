@@ -111,7 +111,7 @@ def _prove_leak(scene: Scene, ledger: Ledger, site: ShaftSite, lowering: _Loweri
     )
     limit = Limit("dewatering", "l/s", SOURCE)
     ledger.finding(site.element, limit, leak, _treated_l_per_s(scene), site.place, reason)
-    near = neighbours(scene, site, lowering.reach_m)
+    near = neighbours(scene, site.area, lowering.reach_m)
     told = _about(scene, site, lowering, near.text, is_beyond=near.is_beyond_input)
     reason = f"wall and plug are tight: the water round the shaft is not lowered; were it lowered {told}"
     limit = Limit("dewatering_reach", "m", SOURCE)
@@ -124,7 +124,7 @@ def _prove_lowering(scene: Scene, ledger: Ledger, site: ShaftSite, lowering: _Lo
     when = "kept dry by pumping"
     if site.water_depth_m >= site.depth_m:
         when = f"dry at the groundwater as given, {site.water_depth_m:.2f} m below ground; {when} above it"
-    near = neighbours(scene, site, lowering.reach_m)
+    near = neighbours(scene, site.area, lowering.reach_m)
     told = _about(scene, site, lowering, near.text, is_beyond=near.is_beyond_input)
     limit = Limit("dewatering", "l/s", SOURCE)
     reason = f"{when}: {told}; one plant treats {capacity:.1f} l/s; wells are in no bill"

@@ -6,13 +6,14 @@ Room: ``audit``. Uses the audit's own modules only.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from routescreen.audit.arc_checks import check_arc
-from routescreen.audit.bores import DriveLine, clear_sideways_m, least_cover
+from routescreen.audit.bores import Depths, DriveLine, clear_sideways_m, least, least_cover
 from routescreen.audit.covers import cover_under, cover_under_open_water
 from routescreen.audit.drilled_checks import check_course
 from routescreen.audit.drive_profile import water_level_m
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 MAIN_SOIL_SHARE = 0.10
 """A soil rules the longest drive when it makes up more than this share of it (common practice)."""
+
+OPEN_WATER = "water of the ground cover"
 
 UNKNOWN = "unknown"
 """Stands for the soil where neither the soil above the rock nor the rock can be told to hold."""
@@ -43,9 +46,10 @@ def check_drives(scene: Scene, ledger: Ledger) -> None:
         _check_length(scene, ledger, index, place)
         _check_soils(scene, ledger, index, place)
         _check_grade(scene, ledger, index, place)
-        _check_cover(scene, ledger, index)
+        unmapped = _under_open_water(scene, index)
+        _check_cover(scene, ledger, index, unmapped)
         _check_features(scene, ledger, index)
-        _check_open_water(scene, ledger, index)
+        _check_open_water(scene, ledger, index, unmapped)
         _check_head(scene, ledger, index, line)
         _check_spacing(scene, ledger, drive, line, place)
         _check_direction(scene, ledger, index, place)
@@ -137,16 +141,38 @@ def _check_grade(scene: Scene, ledger: Ledger, index: int, place: Place) -> None
         ledger.at_most(scene.drive_id(index), limit, -grade, max(bound, 0.0), place, reason)
 
 
-def _check_cover(scene: Scene, ledger: Ledger, index: int) -> None:
-    drive, line = scene.plan.drives[index], scene.lines[index]
-    geometry = scene.geometry(drive)
-    least = least_cover(line, scene.ground, required_m=geometry.cover_m, step_m=scene.step_m)
-    place = Place(chainage_m=least.chainage_m, drive=index, xy_m=least.xy_m)
+def _under_open_water(scene: Scene, index: int) -> Depths | None:
+    """Return the cover under water that only the ground cover knows, None where no bore passes under any."""
+    line, rules = scene.lines[index], cover_rules(scene, scene.plan.drives[index])
+    return cover_under_open_water(line, scene.ground, scene.features, scene.assumptions, rules)
+
+
+def _check_cover(scene: Scene, ledger: Ledger, index: int, unmapped: Depths | None) -> None:
+    """Check the cover that the method needs anywhere: of ground, under water from its scoured bed."""
+    what, worst = _least_cover(scene, index, unmapped)
+    place = Place(chainage_m=worst.chainage_m, drive=index, xy_m=worst.xy_m)
     limit = Limit("cover", "m", CATALOGUE, "record" if scene.ground.terrain is not None else "assumed")
-    reason = (
-        f"bore {least.bore + 1}, ground to crown; {scene.method_title(drive)} needs {least.required_m:g} m"
-    )
-    ledger.at_least(scene.drive_id(index), limit, least.required_m, least.actual_m, place, reason)
+    title = scene.method_title(scene.plan.drives[index])
+    reason = f"bore {worst.bore + 1}, {what} to crown; {title} needs {worst.required_m:g} m"
+    ledger.at_least(scene.drive_id(index), limit, worst.required_m, worst.actual_m, place, reason)
+
+
+def _least_cover(scene: Scene, index: int, unmapped: Depths | None) -> tuple[str, Depths]:
+    """Return from what the least cover of any bore counts, and that cover."""
+    drive, line = scene.plan.drives[index], scene.lines[index]
+    required_m, rules = scene.geometry(drive).cover_m, cover_rules(scene, drive)
+    over_land = least_cover(line, scene.ground, required_m=required_m, step_m=scene.step_m)
+    found = [("ground", over_land)]
+    if unmapped is not None:
+        found.append((f"{OPEN_WATER}'s scoured bed", unmapped))
+    for feature in scene.near(shapely.MultiLineString(list(line.bore_lines())), line.radius_m):
+        if scene.features.cover_reference[feature] == "bed":
+            under = cover_under(line, scene.ground, scene.features, int(feature), rules)
+            if under is not None:
+                found.append((f"scoured bed of {scene.label(int(feature))}", under))
+    alike = [replace(depths, required_m=required_m) for _, depths in found]
+    worst = least(alike)
+    return found[alike.index(worst)][0], worst
 
 
 def _check_features(scene: Scene, ledger: Ledger, index: int) -> None:
@@ -200,11 +226,8 @@ def _check_under(scene: Scene, ledger: Ledger, index: int, feature: int) -> None
     )
 
 
-def _check_open_water(scene: Scene, ledger: Ledger, index: int) -> None:
+def _check_open_water(scene: Scene, ledger: Ledger, index: int, depths: Depths | None) -> None:
     """Check the cover under water that only the ground cover knows, taken for a lake."""
-    drive, line = scene.plan.drives[index], scene.lines[index]
-    rules = cover_rules(scene, drive)
-    depths = cover_under_open_water(line, scene.ground, scene.features, scene.assumptions, rules)
     if depths is None:
         return
     place = Place(depths.chainage_m, drive=index, xy_m=depths.xy_m)

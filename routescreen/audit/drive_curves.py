@@ -35,7 +35,7 @@ def drive_curve(
     forces: DriveForces,
     settlement_mm: Array,
 ) -> pd.DataFrame:
-    """Lay out the curves of a drive at most every 10 m, at its ends and where something is worst.
+    """Lay out the curves of a drive at most every 10 m, at its ends, at banks and where something is worst.
 
     Parameters
     ----------
@@ -83,7 +83,29 @@ def drive_curve(
     used = [window.utilisation(pressure) for pressure in found.pressure_kPa]
     lifted = [window.amber_utilisation(pressure) for pressure in found.pressure_kPa]
     worst = [*used, *lifted, -profile.cover_m, expected, pipe_kN, rig_kN, settlement_mm]
-    return table.iloc[points_kept(profile.from_launch_m, worst)].reset_index(drop=True)
+    kept = np.union1d(points_kept(profile.from_launch_m, worst), bank_points(profile.water))
+    return table.iloc[kept].reset_index(drop=True)
+
+
+def bank_points(water: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the points on either side of each bank: the bed of a narrow water shows in the curves too.
+
+    Parameters
+    ----------
+    water : ndarray of int64, shape (n,)
+        Whose bed lies above each point, see `drive_profile.DriveProfile`.
+
+    Returns
+    -------
+    ndarray of int64
+
+    Examples
+    --------
+    >>> bank_points(np.array([-2, -2, 4, 4, 4, -2])).tolist()
+    [1, 2, 4, 5]
+    """
+    before = np.flatnonzero(np.diff(water) != 0)
+    return np.union1d(before, before + 1).astype(np.int64)
 
 
 def points_kept(from_m: Array, worst: list[Array]) -> NDArray[np.int64]:

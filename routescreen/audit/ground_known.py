@@ -51,6 +51,7 @@ SOIL_CHECKS = frozenset(
         "thrust",
         "thrust_station",
         "thrust_wall",
+        "trench_dewatering",
     }
 )
 """Checks that depend on the soil, with those that follow from them (`_high_friction`, `_overburden`, ...)."""
@@ -66,6 +67,7 @@ WATER_CHECKS = frozenset(
         "dewatering_reach",
         "eyes",
         "eyes_priced_dry",
+        "flood",
         "flotation",
         "groundwater_head",
         "insulation_drop",
@@ -78,6 +80,7 @@ WATER_CHECKS = frozenset(
         "thrust",
         "thrust_station",
         "thrust_wall",
+        "trench_dewatering",
     }
 )
 """Checks that depend on the groundwater."""

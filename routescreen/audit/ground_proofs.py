@@ -14,6 +14,7 @@ import pandas as pd
 from routescreen.audit.drilled_checks import drilled_pull_kN
 from routescreen.audit.drive_curves import drive_curve
 from routescreen.audit.drive_profile import drive_profile, soil_values
+from routescreen.audit.lift_proofs import prove_lift
 from routescreen.audit.pipe_proofs import (
     drive_pipe,
     prove_buoyancy,
@@ -74,6 +75,7 @@ def _prove_drive(scene: Scene, ledger: Ledger, index: int) -> pd.DataFrame:
     forces = drive_forces(scene.assumptions, scene.plan.drives[index].method)
     found, pipe = drive_pressures(scene, index, profile), drive_pipe(scene, index)
     prove_pressures(scene, ledger, index, profile, found)
+    prove_lift(scene, ledger, index, profile, found)
     if scene.plan.drives[index].curve is not None:  # no string is drawn back: the audit has the pull
         pull_kN = drilled_pull_kN(scene, index, forces)
     else:

@@ -11,9 +11,12 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from routescreen.audit.flood_proofs import DYKES
 from routescreen.audit.report import Limit, Place
+from routescreen.audit.scene import widest_m
 from routescreen.audit.shaft_checks import drives_of, footprint
 from routescreen.drives.open_cut import trench_section
+from routescreen.engineering.flood import is_in_zone
 from routescreen.engineering.investigation import (
     NO_STRETCHES,
     Stretches,
@@ -141,11 +144,19 @@ def _row(
 
 
 def _hard_to_reach(scene: Scene, xy_m: Array) -> str | None:
-    """Return in which feature a borehole stands that can't be driven up to."""
-    point = shapely.Point(xy_m)
-    inside = [int(f) for f in scene.near(point, 0.0) if not scene.features.trench_ok[f]]
+    """Return in which feature a borehole stands that can't be driven up to, in which dyke's zone."""
+    point, features = shapely.Point(xy_m), scene.features
     notes = []
-    for feature in inside:
+    for feature in map(int, scene.near(point, widest_m(features.clearance_m))):
+        away_m = float(shapely.distance(point, features.outline[feature]))
+        zone_m = float(features.clearance_m[feature])
+        if features.kind[feature] in DYKES and is_in_zone(away_m, zone_m):
+            notes.append(
+                f"stands {away_m:.0f} m from {scene.label(feature)}, whose protection zone is {zone_m:g} m "
+                "wide: by leave of the dyke's authority, sealed over its whole depth"
+            )
+        if away_m > 0.0 or features.trench_ok[feature] or features.kind[feature] in DYKES:
+            continue
         is_water = scene.features.cover_reference[feature] == "bed"
         how = "from a pontoon" if is_water else "by its owner's leave"
         notes.append(f"stands in {scene.label(feature)}: {how}")

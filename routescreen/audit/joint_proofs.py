@@ -24,6 +24,7 @@ from routescreen.audit.cable_joints import (
 )
 from routescreen.audit.cable_pulls import DOWN, EXPECTED, HIGH, SOURCE, UP
 from routescreen.audit.cable_way import IN_SHAFT
+from routescreen.audit.joint_shaft_proofs import larger_shaft
 from routescreen.audit.joint_sites import shaft_plans_m
 from routescreen.audit.report import Limit, Place
 
@@ -133,7 +134,7 @@ def _prove_plan(scene: Scene, ledger: Ledger, joints: Joints) -> None:
 
 
 def _prove_room(scene: Scene, ledger: Ledger, joints: Joints, number: int) -> None:
-    """Warn of a joint in a shaft that is too short or too narrow for a bay."""
+    """Warn of a joint in a shaft that is too short or too narrow for a bay; judge it at its true size."""
     node = int(joints.plan.nodes[number])
     shaft = int(joints.way.nodes.shaft[node])
     if not joints.sites.is_short[node]:
@@ -141,13 +142,21 @@ def _prove_room(scene: Scene, ledger: Ledger, joints: Joints, number: int) -> No
     a, at_m = scene.assumptions, float(joints.way.nodes.chainage_m[node])
     length_m, width_m = a.cable.joint_bay_length_m, a.cable.joint_bay_width_m * a.link.n_systems
     has_m = max(size_m[0] for size_m in shaft_plans_m(scene, shaft))
+    place, element = Place(at_m, shaft=shaft, xy_m=scene.route.point_at(at_m)), scene.shaft_id(shaft)
+    larger = larger_shaft(scene, shaft, place)
+    costs = "what that costs isn't known" if np.isnan(larger.eur) else f"about {larger.eur:,.0f} EUR"
+    stands = "where it breaks no limit of shafts" if not larger.failed else "where it breaks limits of shafts"
     reason = (
         f"a joint is needed in this shaft; its bays need {length_m:g} m by {width_m:g} m, the shaft is "
-        f"{has_m:g} m long at most: make it larger"
+        f"{has_m:g} m long at most: make it {larger.length_m:g} m by {larger.width_m:g} m, {larger.side}, "
+        f"{stands}; {costs}, not in the bill, anchors and eyes left out"
     )
-    limit = Limit("joint_bay_room", "m", "assumptions, [cable], [methods]")
-    place = Place(at_m, shaft=shaft, xy_m=scene.route.point_at(at_m))
-    ledger.amber(scene.shaft_id(shaft), limit, length_m, has_m, place, reason)
+    limit = Limit("joint_bay_room", "m", "assumptions, [cable], [methods]; price by the bill's own items")
+    ledger.amber(element, limit, length_m, has_m, place, reason)
+    for check in larger.failed:
+        limit = Limit(f"joint_{check.check}", check.unit, check.source, check.confidence)
+        reason = f"made {larger.length_m:g} m long for its joint, {larger.side}: {check.reason}"
+        ledger.finding(element, limit, check.demand, check.capacity, place, reason)
 
 
 def _prove_open_cut(

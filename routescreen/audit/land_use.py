@@ -119,6 +119,7 @@ def measure_land(scene: Scene, ledger: Ledger, sites: Sites, billed: NDArray[np.
     table = _by_parcel(scene, taken) if has_parcels else _by_cover(scene, taken)
     _prove_owners(scene, ledger, table, has_parcels=has_parcels)
     _prove_bill(scene, ledger, taken, billed)
+    _prove_easement(scene, ledger, taken, billed)
     return table
 
 
@@ -206,6 +207,21 @@ def _prove_bill(scene: Scene, ledger: Ledger, taken: LandTaken, quantities: NDAr
     reason = (
         f"working strip, compounds and layout strips take {needed:.0f} m2, what overlaps counted once; the "
         f"bill pays for {billed:.0f} m2 with access roads, overlaps counted twice"
+    )
+    enter = ledger.finding if needed <= billed else ledger.amber
+    enter(scene.plan.corridor_id, limit, needed, billed, Place(), reason)
+
+
+def _prove_easement(scene: Scene, ledger: Ledger, taken: LandTaken, quantities: NDArray[np.float64]) -> None:
+    """Compare the land taken for good with what the bill pays."""
+    items = bill_items(scene.assumptions)
+    limit = Limit("easement_in_bill", "m2", "bill, items LA11", tolerance=TOUCH_M2)
+    first = items.first_class_item("LA11")
+    billed = float(quantities[first : first + items.n_cover].sum())
+    needed = float(shapely.area(taken.permanent))
+    reason = (
+        f"strips over open cut and drives take {needed:.0f} m2 for good; the bill pays for {billed:.0f} m2, "
+        f"over drives {scene.assumptions.land.drive_easement_factor:g} of the open cut's strip"
     )
     enter = ledger.finding if needed <= billed else ledger.amber
     enter(scene.plan.corridor_id, limit, needed, billed, Place(), reason)

@@ -1,4 +1,4 @@
-"""What lies round a shaft that lowered groundwater would harm: features, ground cover, soils, named.
+"""What lies round a dig that lowered groundwater would harm: features, ground cover, soils, named.
 
 Room: ``audit``. Reads the true features, polygons and rasters of the input.
 """
@@ -17,7 +17,6 @@ from routescreen.audit.scene import words
 
 if TYPE_CHECKING:
     from routescreen.audit.scene import Scene
-    from routescreen.audit.shaft_site import ShaftSite
 
 MOST_NAMED = 6
 LOOKED = 2.0  # times the reach, for the nearest
@@ -25,7 +24,7 @@ LOOKED = 2.0  # times the reach, for the nearest
 
 @dataclass(frozen=True, slots=True)
 class Neighbours:
-    """What lies within a distance of a shaft.
+    """What lies within a distance of a shaft or a trench.
 
     `nearest_m` is the distance to the nearest, also beyond the reach; the distance looked at where there is
     none [m]. `text` names those within the reach; `is_beyond_input` says whether the reach goes beyond what
@@ -37,15 +36,16 @@ class Neighbours:
     is_beyond_input: bool
 
 
-def neighbours(scene: Scene, site: ShaftSite, reach_m: float) -> Neighbours:
-    """Name what lies within a reach of a shaft and is harmed by lowered groundwater.
+def neighbours(scene: Scene, area: shapely.Geometry, reach_m: float) -> Neighbours:
+    """Name what lies within a reach of an excavation and is harmed by lowered groundwater.
 
     Parameters
     ----------
     scene : Scene
-    site : ShaftSite
+    area : Geometry
+        The inside of a shaft's walls, or the line of a trench.
     reach_m : float
-        From the inside of the shaft's walls [m].
+        From it [m].
 
     Returns
     -------
@@ -53,22 +53,22 @@ def neighbours(scene: Scene, site: ShaftSite, reach_m: float) -> Neighbours:
         Kinds of crossings, classes of ground cover and soils that ``checks.shaft`` lists.
     """
     far_m = LOOKED * reach_m
-    found = sorted([*_features(scene, site, far_m), *_cover(scene, site, far_m), *_soils(scene, site, far_m)])
+    found = sorted([*_features(scene, area, far_m), *_cover(scene, area, far_m), *_soils(scene, area, far_m)])
     names = [f"{name}, {distance_m:.0f} m" for distance_m, name in found if distance_m < reach_m]
     more = f"; {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     text = "; ".join(names[:MOST_NAMED]) + more if names else "nothing that is listed"
-    return Neighbours(found[0][0] if found else far_m, text, reach_m > _read_m(scene, site))
+    return Neighbours(found[0][0] if found else far_m, text, reach_m > _read_m(scene, area))
 
 
 Found = list[tuple[float, str]]
 
 
-def _features(scene: Scene, site: ShaftSite, reach_m: float) -> Found:
+def _features(scene: Scene, area: shapely.Geometry, reach_m: float) -> Found:
     """Return the features of each kind that is listed, the nearest by its name."""
     kinds, of_kind = scene.assumptions.checks.shaft.drawdown_kinds, defaultdict(list)
-    for feature in scene.near(site.area, reach_m):
+    for feature in scene.near(area, reach_m):
         if scene.features.kind[feature] in kinds:
-            distance_m = float(shapely.distance(site.area, scene.features.outline[feature]))
+            distance_m = float(shapely.distance(area, scene.features.outline[feature]))
             of_kind[scene.features.kind[feature]].append((distance_m, int(feature)))
     found = []
     for members in of_kind.values():
@@ -78,19 +78,19 @@ def _features(scene: Scene, site: ShaftSite, reach_m: float) -> Found:
     return found
 
 
-def _cover(scene: Scene, site: ShaftSite, reach_m: float) -> Found:
+def _cover(scene: Scene, area: shapely.Geometry, reach_m: float) -> Found:
     names = list(scene.assumptions.cover)
-    within = shapely.buffer(site.area, reach_m)
+    within = shapely.buffer(area, reach_m)
     found = []
     for name in scene.assumptions.checks.shaft.drawdown_cover:
         boxes = boxes_of_classes(scene.ground, within, [names.index(name)]) if name in names else np.array([])
         if len(boxes):
-            distance_m = float(np.min(shapely.distance(site.area, boxes)))
+            distance_m = float(np.min(shapely.distance(area, boxes)))
             found.append((distance_m, f"ground cover {words(name)}"))
     return [entry for entry in found if entry[0] <= reach_m]
 
 
-def _soils(scene: Scene, site: ShaftSite, reach_m: float) -> Found:
+def _soils(scene: Scene, area: shapely.Geometry, reach_m: float) -> Found:
     names, ground = list(scene.assumptions.soil), scene.ground
     found = []
     for name in scene.assumptions.checks.shaft.drawdown_soils:
@@ -98,12 +98,12 @@ def _soils(scene: Scene, site: ShaftSite, reach_m: float) -> Found:
             continue
         zones = ground.zones[ground.zone_soil == names.index(name)]
         if len(zones):
-            found.append((float(np.min(shapely.distance(site.area, zones))), f"soil {words(name)}"))
+            found.append((float(np.min(shapely.distance(area, zones))), f"soil {words(name)}"))
     return [entry for entry in found if entry[0] <= reach_m]
 
 
-def _read_m(scene: Scene, site: ShaftSite) -> float:
-    """Return how far from a shaft the input was read [m]."""
+def _read_m(scene: Scene, area: shapely.Geometry) -> float:
+    """Return how far round an excavation the input was read [m]."""
     corridor = scene.inp.outline if scene.inp.outline is not None else scene.inp.fixed_line
     region = shapely.buffer(corridor, scene.assumptions.frame.works_margin_m)
-    return float(shapely.distance(site.area, shapely.boundary(region)))
+    return float(shapely.distance(area, shapely.boundary(region)))

@@ -151,8 +151,7 @@ def prove_pressures(
             _prove_case(scene, ledger, index, profile, found, case, "")
     if way.face == "mud":
         along_m = np.abs(profile.chainage_m - line.start_chainage_m)
-        cover_m = scene.geometry(drive).cover_m
-        is_judged = is_cover_asked(drive, line.plan_length_m, cover_m, along_m)
+        is_judged = judged_points(scene, index, profile)
         tail = (
             f"; nearer to the pits than {along_m[is_judged].min():.0f} m and "
             f"{line.plan_length_m - along_m[is_judged].max():.0f} m mud may come up and is to be caught"
@@ -163,6 +162,27 @@ def prove_pressures(
     if way.has_annulus_grout:
         is_at_ground = scene.assumptions.grout.vent == "ground"
         _prove_case(scene, ledger, index, profile, found, 2, _about_vent(profile, found, is_at_ground))
+
+
+def judged_points(scene: Scene, index: int, profile: DriveProfile) -> NDArray[np.bool_]:
+    """Return the points at which the fluid is held against the ground: of a drilled bore not near its pits.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+    profile : DriveProfile
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    drive, line = scene.plan.drives[index], scene.lines[index]
+    if scene.assumptions.methods[drive.method].face != "mud":
+        return np.ones(len(profile.chainage_m), dtype=np.bool_)
+    along_m = np.abs(profile.chainage_m - line.start_chainage_m)
+    cover_m = scene.geometry(drive).cover_m
+    return np.asarray(is_cover_asked(drive, line.plan_length_m, cover_m, along_m), dtype=np.bool_)
 
 
 def _limit(check: str) -> Limit:

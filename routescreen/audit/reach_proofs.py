@@ -1,6 +1,6 @@
 """From where a bore can be helped and tracked: stretches without a rescue shaft, and without tracking.
 
-Room: ``audit``. May use ``engineering``, numpy, shapely and the audit's own modules.
+Room: ``audit``. May use ``engineering``, ``money``, numpy, shapely and the audit's own modules.
 """
 
 from __future__ import annotations
@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from routescreen.audit.bill import drive_quantities
 from routescreen.audit.covers import LEAST_AREA_M2, unmapped_water
 from routescreen.audit.report import Limit, Place, worst_confidence
 from routescreen.audit.scene import words
 from routescreen.engineering.obstruction import is_enterable
+from routescreen.money import measure
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -126,6 +128,12 @@ def _prove_unreachable(scene: Scene, ledger: Ledger, index: int) -> None:
         "longest stretch under what no rescue shaft may stand in; it is counted from outline to outline, the "
         "clearances beside them come on top"
     )
+    if way.unreachable_amber_m is not None and span[1] - span[0] > way.unreachable_amber_m:
+        eur = float(drive_quantities(scene, index) @ measure.rates_eur(scene.assumptions))
+        what += (
+            f"; a bore that sticks there is given up, about {eur / len(line.offsets_m):,.0f} EUR with its "
+            "pipe: item PR01 pays for rescue shafts and not for that"
+        )
     _enter(scene, ledger, index, Limit("unreachable", "m", SOURCE, _confidence(spans)), span, limits_m, what)
 
 

@@ -16,6 +16,7 @@ from routescreen.audit.investigation_plan import plan_investigation
 from routescreen.audit.land_use import measure_land
 from routescreen.audit.pipeline_proofs import prove_pipelines
 from routescreen.audit.trench_crossing_proofs import prove_trench_crossings
+from routescreen.audit.trench_water_proofs import prove_trench_water
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,6 +52,7 @@ def fill_registers(
     """
     prove_pipelines(scene, ledger)
     prove_trench_crossings(scene, ledger)
+    prove_trench_water(scene, ledger)
     billed = section_quantities(scene).sum(axis=0)
     tables = {
         "investigation_plan": plan_investigation(scene, ledger, billed),

@@ -36,9 +36,14 @@ def check_shafts(scene: Scene, ledger: Ledger) -> None:
         _check_ground(scene, ledger, index, place)
         _check_depth(scene, ledger, index, place)
         _check_depth_limits(scene, ledger, index, place)
-        _check_clearance(scene, ledger, index, area, place)
-        _check_cover_class(scene, ledger, index, area, place)
-        _check_inside_corridor(scene, ledger, index, area, place)
+        check_place(scene, ledger, index, area, place)
+
+
+def check_place(scene: Scene, ledger: Ledger, index: int, area: shapely.Geometry, place: Place) -> None:
+    """Check where a shaft of some plan stands: clearance, ground cover, the corridor's edge."""
+    _check_clearance(scene, ledger, index, area, place)
+    _check_cover_class(scene, ledger, index, area, place)
+    _check_inside_corridor(scene, ledger, index, area, place)
 
 
 def drives_of(shaft: Shaft) -> tuple[int, ...]:

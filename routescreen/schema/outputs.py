@@ -81,7 +81,12 @@ _DRIVE_COLUMNS = (
         0.0,
         null=True,
     ),
-    real("cover_min_m", "m", "Least cover over the crown of any bore.", null=True),
+    real(
+        "cover_min_m",
+        "m",
+        "Least cover over the crown of any bore; under water from its scoured bed.",
+        null=True,
+    ),
     _chainage("Where that is.", "cover_min_chainage_m", null=True),
     _force("thrust_kN", "Thrust that starts the string again after a stop, at expected friction."),
     _share("thrust_utilisation", "Thrust by what frame and string can bear."),

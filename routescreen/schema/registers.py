@@ -8,7 +8,14 @@ from __future__ import annotations
 from routescreen.schema.model import Column, Layer, real, text
 
 HAZARD_STATES = ("applies", "not_evaluated")
-CONSTRAINTS = ("closed_season", "no_night_work", "uninterruptible", "must_not_stand")
+CONSTRAINTS = (
+    "closed_season",
+    "no_night_work",
+    "uninterruptible",
+    "must_not_stand",
+    "strings_across",
+    "dug_after_pull_in",
+)
 EARTHWORKS = ("open_cut", "drive", "shaft")
 
 _CORRIDOR = text("corridor_id", "The corridor it belongs to.")

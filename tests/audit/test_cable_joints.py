@@ -11,6 +11,7 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
+from routescreen.audit import audit_plan
 from routescreen.audit.cable_joints import plan_joints
 from routescreen.audit.cable_way import cable_way
 from routescreen.audit.joint_sites import bay_areas
@@ -316,9 +317,35 @@ def test_a_joint_in_a_shaft_too_short_for_it_is_the_last_choice_and_told() -> No
     assert (shared["chainage_m"], shared["kind"], shared["shaft_index"]) == (660.0, "in_longer_shaft", 1)
     room = row(proofs, "joint_bay_room", "demo-H002")
     assert (room["status"], room["demand"], room["capacity"]) == ("amber", 12.0, 8.0)
+    # dry and 7.25 m deep, each m2 costs 4.0 x 170 + 3.25 x 230 dug, 0.3 x 340 slab, 7.25 x 24 filled, and
+    # 0.3 x (0.95 x 32 + 0.05 x 55) of spoil: 1 713.445 EUR; 4 m more of 21 m are 84 m2
+    assert "make it 12 m by 21 m, about its middle, where it breaks no limit" in room["reason"]
+    assert "about 143,929 EUR, not in the bill" in room["reason"]
+    assert not proofs.checks["check"].str.startswith("joint_shaft").any()
     # whole drums: both drives as one, no joint in a shaft
     kinds = proved(plan(TWO_DRIVES, Run(1), Run(2))).curves["joint_bays"]["kind"]
     assert set(kinds) == {"in_trench"}
+
+
+@pytest.mark.parametrize(
+    ("roads_m", "side", "left_m"),
+    [
+        pytest.param((675.0,), "down-chainage", [], id="room on one side"),
+        pytest.param((645.0, 675.0), "up-chainage", [2.0], id="on neither"),
+    ],
+)
+def test_a_shaft_made_longer_for_its_joint_is_judged_at_that_size(
+    roads_m: tuple[float, ...], side: str, left_m: list[float]
+) -> None:
+    """From 656 to 664 m, 6 m from the roads' edges at 650 and 670; 12 m long it ends at 668, 2 m away."""
+    inp = ground(*(crossing("road", across(x_m), feature_id=f"r{x_m:g}") for x_m in roads_m))
+    proofs = proved(plan(TWO_DRIVES, Run(1), Run(2)), inp, SMALL_DRUM)
+    assert side in row(proofs, "joint_bay_room", "demo-H002")["reason"]
+    found = proofs.checks[proofs.checks["check"] == "joint_shaft_clearance"]
+    assert found["capacity"].tolist() == pytest.approx(left_m)
+    assert (found["demand"] == 5.0).all()
+    assert (found["status"] == "fail").all()
+    assert not audit_plan(plan(TWO_DRIVES, Run(1), Run(2)), inp, load_assumptions(SMALL_DRUM)).breaches
 
 
 def test_a_shaft_too_short_is_spared_even_if_that_takes_one_joint_more() -> None:

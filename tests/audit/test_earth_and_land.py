@@ -244,6 +244,16 @@ def test_land_is_held_against_the_bill() -> None:
     assert check(proved(), "land_in_bill").iloc[0]["status"] == "not_evaluated"
 
 
+def test_easements_are_held_against_the_bill() -> None:
+    """1 220 x 34 + 280 x 2 x (9 + 0.28 + 3) m2 are taken, 1 220 x 34 + 280 x 0.5 x 34 are paid."""
+    found = check(proved(), "easement_in_bill").iloc[0]
+    assert (found["demand"], found["capacity"]) == pytest.approx((48_356.8, 46_240.0))
+    assert found["status"] == "amber"
+    whole = load_assumptions("[land]\ndrive_easement_factor = 1.0\n")  # 1 500 x 34
+    found = check(proved(a=whole), "easement_in_bill").iloc[0]
+    assert (found["capacity"], found["status"]) == (pytest.approx(51_000.0), "pass")
+
+
 def test_every_column_is_of_the_schema() -> None:
     from routescreen.schema import LAYERS_BY_NAME
 

@@ -189,6 +189,64 @@ def test_under_a_river_pressure_counts_from_its_bed_and_its_water_weighs() -> No
     assert under["total_stress_kPa"].to_numpy() == pytest.approx(2.8 * 9.81 + 3.2 * 20.5)
 
 
+@pytest.mark.parametrize(
+    ("kN_per_m3", "status"),
+    [pytest.param(15.5, "pass", id="93.0 kPa"), pytest.param(15.6, "amber", id="93.6 kPa")],
+)
+def test_mud_under_a_river_is_held_against_the_whole_weight_there(kN_per_m3: float, status: str) -> None:
+    """6.0 m of mud against 2.8 m of water and 3.2 m of sand: 2.8 x 9.81 + 3.2 x 20.5 = 93.068 kPa."""
+    a = with_text(f"[checks.slurry]\nunit_weight_kN_per_m3 = [10.0, {kN_per_m3}, 20.0]\n")
+    found = row(proved(Run(1), river(), a), "pressure_mud_lift")
+    assert (found["demand"], found["status"]) == (pytest.approx(6.0 * kN_per_m3), status)
+    assert found["capacity"] == pytest.approx(93.068)
+    assert "under river" in found["reason"]
+    assert 634.7 <= found["governing_chainage_m"] <= 665.3
+
+
+@pytest.mark.parametrize(
+    ("kind", "is_held"), [("dyke", True), ("railway", True), ("telecom", False), ("forest", False)]
+)
+def test_only_under_what_may_not_be_lifted(kind: str, is_held: bool) -> None:
+    """Dry: 111 kPa at the crown, mud of 19 kN/m3 presses with 114."""
+    a = with_text("[checks.slurry]\nunit_weight_kN_per_m3 = [10.0, 19.0, 20.0]\n")
+    inp = replace(
+        ground(), crossings=place(crossing(kind, across(650.0), half_width_m=4.0)).crossings.iloc[-1:]
+    )
+    checks = proved(Run(1), inp, a).checks
+    found = checks[checks["check"] == "pressure_mud_lift"]
+    assert found["status"].tolist() == ["amber"] * is_held
+    assert found["demand"].tolist() == [pytest.approx(114.0)] * is_held
+    assert found["capacity"].tolist() == [pytest.approx(111.0)] * is_held
+
+
+@pytest.mark.parametrize("x_m", [580.0, 740.0], ids=["dyke first", "river first"])
+def test_of_several_the_one_that_bears_least_is_told(x_m: float) -> None:
+    """Under the dyke 1.0 x 18.5 + 5.0 x 20.5 = 121 kPa, under the river 93.068; the mud presses alike."""
+    both = (crossing("dyke", across(x_m)), crossing("river", across(650.0), half_width_m=15.0))
+    inp = replace(ground(water_m=1.0), crossings=place(*both).crossings.iloc[-2:])
+    found = row(proved(Run(1), inp), "pressure_mud_lift")
+    assert found["capacity"] == pytest.approx(93.068)
+    assert 634.7 <= found["governing_chainage_m"] <= 665.3
+
+
+def test_the_share_of_the_weight_is_an_assumption() -> None:
+    less = with_text("[checks.pressure]\nlift_overburden_frac = 0.7\n")  # 65.1 kPa against mud of 66
+    assert row(proved(Run(1), river()), "pressure_mud_lift")["status"] == "pass"
+    assert row(proved(Run(1), river(), less), "pressure_mud_lift")["status"] == "amber"
+
+
+def test_a_stream_between_the_points_of_the_curve_shows_its_bed() -> None:
+    """2 m wide at 653, its bed 0.5 m below the water and 0.3 m of tolerance; a deeper one at 700."""
+    streams = place(
+        crossing("stream", across(653.0), half_width_m=1.0),
+        crossing("stream", across(700.0), half_width_m=1.0, water_depth_m=1.0, feature_id="deeper"),
+    ).crossings.iloc[-2:]
+    curves = proved(Run(1), replace(ground(), crossings=streams)).curves["drive_curves"]
+    bed_m = curves.set_index("chainage_m")["bed_m"]
+    assert bed_m.loc[[651.0, 652.0, 654.0, 655.0]].tolist() == pytest.approx([50.0, 49.2, 49.2, 50.0])
+    assert len(curves) < 60
+
+
 @pytest.mark.parametrize("tolerance_m", [0.3, 0.0], ids=["survey's tolerance", "none"])
 def test_where_the_terrain_is_the_bed_its_water_stands_above_it(tolerance_m: float) -> None:
     """Bed 50, water at 52.5; 8.5 m of it press on a crown at 44."""

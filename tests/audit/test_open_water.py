@@ -54,7 +54,7 @@ def test_a_drive_keeps_the_cover_of_a_lake_below_its_assumed_bed(more_m: float, 
 
 
 def test_the_breach_names_drive_and_place() -> None:
-    (breach,) = audited(BED_M - 1.0).breaches
+    (breach,) = (b for b in audited(BED_M - 1.0).breaches if b.check == CHECK)
     assert (breach.drive, breach.element_id) == (0, "demo-D001")
     assert breach.xy_m is not None
     # flat ground and a level drive: all along the pond alike, and half a bore beside it
@@ -74,11 +74,16 @@ def test_a_rising_drive_is_worst_at_the_far_bank() -> None:
 def test_a_terrain_that_is_the_bed_is_lowered_by_the_scour_alone() -> None:
     crown_m = 50.0 - LAKE.scour_m - LAKE.required_cover_m - 0.01
     assert named(audited(crown_m, terrain_is_bed=True)) == []
-    assert named(audited(crown_m)) == [CHECK]
+    # 3.0 m less: neither the lake's cover nor what the method needs anywhere
+    assert named(audited(crown_m)) == ["cover", CHECK]
 
 
 def test_water_under_an_outer_bore_alone_counts() -> None:
-    assert named(audited(BED_M - 1.0, pond=box(640.0, 0.0, 660.0, 10.0))) == [CHECK]
+    report = audited(BED_M - 1.0, pond=box(640.0, 0.0, 660.0, 10.0))
+    assert named(report) == ["cover", CHECK]
+    row = report.checks[report.checks["check"] == "cover"].iloc[0]
+    assert row["capacity"] == pytest.approx(1.0)
+    assert "water of the ground cover's scoured bed to crown" in row["reason"]
     assert named(audited(BED_M - 1.0, pond=box(640.0, 10.0, 660.0, 30.0))) == []
 
 

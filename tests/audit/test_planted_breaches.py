@@ -73,9 +73,25 @@ def test_the_schedule_lists_every_crossing_of_the_correct_plan() -> None:
 def test_cover_and_its_utilisation_are_required_by_actual() -> None:
     checks = audited(correct_plan(), place()).checks
     row = checks[checks["check"] == "cover"].iloc[0]
-    assert (row["demand"], row["capacity"]) == pytest.approx((2.0, 6.0))
-    assert row["utilisation"] == pytest.approx(2.0 / 6.0)
-    assert row["margin"] == pytest.approx(4.0)
+    # under the river from its scoured bed, 50 - 2.5 - 1.0 - 44; on land it is 6.0 m
+    assert (row["demand"], row["capacity"]) == pytest.approx((2.0, 2.5))
+    assert row["utilisation"] == pytest.approx(2.0 / 2.5)
+    assert row["margin"] == pytest.approx(0.5)
+    assert "scoured bed of river Alder" in row["reason"]
+    assert 585.0 - 0.28 <= row["governing_chainage_m"] <= 615.0 + 0.28 + 1e-9  # half a bore beside it
+
+
+def test_cover_over_dry_land_alone_counts_from_the_ground() -> None:
+    row = audited(correct_plan(), only(FEATURES[0])).checks.query("check == 'cover'").iloc[0]
+    assert row["capacity"] == pytest.approx(6.0)
+    assert "ground to crown" in row["reason"]
+
+
+def test_a_stream_narrower_than_the_profile_is_no_less_a_bed() -> None:
+    """0.2 m wide, between two of the profile's points, 1 m apart: bed 50 - 0.5 - 0.3 - 44."""
+    stream = crossing("stream", across(650.5), half_width_m=0.1)
+    row = audited(correct_plan(), only(stream)).checks.query("check == 'cover'").iloc[0]
+    assert row["capacity"] == pytest.approx(5.2)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ angles, so lengths are widths.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -13,9 +14,13 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
+from routescreen.audit import audit_plan
+from routescreen.audit.bill import shaft_quantities
 from routescreen.audit.reach_proofs import longest_span_m
-from tests.audit.place import Run, crossing, place, with_cover
-from tests.audit.register_place import check, ground, only, proved
+from routescreen.audit.scene import set_scene
+from routescreen.money.measure import crossing_drive, rates_eur
+from tests.audit.place import Run, correct_plan, crossing, place, with_cover
+from tests.audit.register_place import DEFAULTS, check, ground, only, proved
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -42,6 +47,21 @@ def test_the_longest_stretch_and_not_the_sum() -> None:
     assert row["governing_chainage_m"] == pytest.approx(600.0, abs=0.1)
     assert row["confidence"] == "record"
     assert row["element_id"] == "demo-D001"
+
+
+def test_what_a_bore_costs_that_is_given_up_is_told_where_none_can_be_rescued() -> None:
+    """A quarter of the drive: the bill's section less the shaft that stands in it and the wetland's fee."""
+    inp = ground(only(wetland(560.0, 740.0)))
+    reason = found("unreachable", inp)["reason"]
+    told = re.search(r"given up, about ([\d,]+) EUR", reason)
+    assert told is not None
+    assert "PR01" in reason
+    scene = set_scene(correct_plan(), inp, DEFAULTS, axis=None)
+    section = audit_plan(correct_plan(), inp, DEFAULTS).section_quantities[1]
+    others = crossing_drive("wetland", DEFAULTS) + shaft_quantities(scene, 0) + shaft_quantities(scene, 1)
+    drive_eur = float((section - others) @ rates_eur(DEFAULTS))
+    assert float(told[1].replace(",", "")) == pytest.approx(drive_eur / 4.0, abs=0.5)
+    assert "given up" not in found("unreachable")["reason"]
 
 
 @pytest.mark.parametrize(

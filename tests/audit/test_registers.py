@@ -11,6 +11,7 @@ import pytest
 from shapely import LineString, box
 
 from routescreen.assumptions import load_assumptions
+from routescreen.audit import Sites
 from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import (
     FEATURES,
@@ -221,6 +222,90 @@ def test_seasons_bind_the_trench_and_not_the_drive_below() -> None:
     assert len(constraints(proved(), "closed_season")) == 0
 
 
+def test_open_cut_in_a_flood_zone_has_its_closed_season() -> None:
+    """From x 900 to 1 000 and from 1 100 to 1 120; over the drive from 600 to 700 m nothing is dug."""
+    areas = [
+        box(900.0, -50.0, 1000.0, 50.0),
+        box(1100.0, -50.0, 1120.0, 50.0),
+        box(600.0, -50.0, 700.0, 50.0),
+    ]
+    zones = layer("flood_zones", [{}, {}, {}], areas)
+    table = constraints(proved(replace(ground(), flood_zones=zones)), "closed_season")
+    closed = table[table["title"] == "no shaft or trench in the flood or dyke zone"]
+    spans = closed[["from_chainage_m", "to_chainage_m"]].to_numpy().tolist()
+    assert spans == [pytest.approx([900.0, 1000.0], abs=1.0), pytest.approx([1100.0, 1120.0], abs=1.0)]
+    assert closed[["from_month_day", "to_month_day"]].to_numpy().tolist() == [["10-01", "03-31"]] * 2
+    assert (closed["shaft_index"] == -1).all()
+
+
+@pytest.mark.parametrize(
+    ("speed", "status", "said"),
+    [
+        pytest.param("[0.5, 1.0, 1.5]", "pass", "", id="280 m at 0.5 m/min: 9.3 h"),
+        pytest.param("[0.35, 1.0, 1.5]", "amber", "at the low speed", id="at 0.35 m/min: 13.3 h"),
+        pytest.param("[0.2, 0.35, 1.5]", "amber", "already at the expected", id="at 0.35 m/min expected"),
+    ],
+)
+def test_a_pull_in_is_held_against_the_hours_of_the_safe_pull(speed: str, status: str, said: str) -> None:
+    found = check(
+        proved(a=load_assumptions(f"[checks.pull_in]\nspeed_m_per_min = {speed}\n")), "pull_in_duration"
+    )
+    (row,) = found.to_dict("records")
+    slow = float(speed[1:].split(",")[0])
+    assert (row["demand"], row["capacity"]) == (pytest.approx(280.0 / slow / 60.0), 12.0)
+    assert row["status"] == status
+    assert said in row["reason"]
+
+
+def test_strings_laid_across_a_road_and_a_pipe_are_listed() -> None:
+    """Strings on x 800 to 1 100, y -12 to 12: 10 m of a road of 5 m to each side, a telecom line of 0.5 m."""
+    inp = only(
+        crossing("road", across(900.0)), crossing("telecom", across(1050.0)), crossing("road", across(1300.0))
+    )
+    sites = Sites((), ((0, box(800.0, -12.0, 1100.0, 12.0)),))
+    table = prove_plan(correct_plan(), inp, DEFAULTS, sites=sites).curves["constraints"]
+    laid = table[table["constraint"] == "strings_across"]
+    assert laid["from_chainage_m"].tolist() == pytest.approx([900.0, 1050.0])
+    assert laid["drive_index"].tolist() == [0, 0]
+    assert "240 m2 of road" in laid["reason"].iloc[0]
+    assert "it is shut, or led over the strings" in laid["reason"].iloc[0]
+    assert "must bear rollers and plant" in laid["reason"].iloc[1]
+    without = prove_plan(correct_plan(), inp, DEFAULTS).curves["constraints"]
+    assert not {"strings_across", "dug_after_pull_in"} & set(without["constraint"])
+
+
+def test_the_trench_under_the_strings_waits_for_the_pull_in() -> None:
+    """Open cut behind the reception, its strip 27.5 m to each side: strings on it and beside it."""
+    on, at_its_edge, beside = (box(802.5, y_m, 1100.0, y_m + 24.0) for y_m in (-12.0, 27.0, 28.0))
+    rows = []
+    for area in (on, at_its_edge, beside):
+        proofs = prove_plan(correct_plan(), ground(), DEFAULTS, sites=Sites((), ((0, area),)))
+        rows.append(constraints(proofs, "dug_after_pull_in"))
+    assert [len(found) for found in rows] == [1, 1, 0]
+    for found in rows[:2]:
+        row = found.iloc[0]
+        assert (row["from_chainage_m"], row["to_chainage_m"]) == pytest.approx((802.5, 1100.0))
+        assert row["length_m"] == pytest.approx(297.5)
+        assert row["section_index"] == 2
+
+
+@pytest.mark.parametrize(
+    ("edge_m", "is_told"),
+    [pytest.param(29.0, True, id="29 m off"), pytest.param(31.0, False, id="31 m off")],
+)
+def test_a_borehole_in_a_dykes_protection_zone_says_so(edge_m: float, is_told: bool) -> None:
+    """Boreholes at 580 and 14.28 m aside; a dyke across the drive, its edge so far up-chainage of 630 m."""
+    dyke = crossing("dyke", across(630.0 + edge_m + 12.0), feature_id="dyke")
+    table = boreholes(proved(only(crossing("river", across(600.0)), dyke)), drive_index=0, shaft_index=-1)
+    at = table[np.isclose(table["chainage_m"], 630.0)]
+    assert len(at) == 1
+    remark = at["remark"].iloc[0]
+    assert ("protection zone is 30 m" in (remark or "")) == is_told
+    if is_told:
+        assert "29 m from dyke" in remark
+        assert "sealed" in remark
+
+
 def test_a_machine_must_not_stand_under_the_river() -> None:
     row = constraints(proved(), "must_not_stand").iloc[0]
     assert (row["from_chainage_m"], row["to_chainage_m"]) == pytest.approx((585.0, 615.0), abs=0.01)
@@ -306,11 +391,11 @@ def test_a_pipeline_out_of_reach_is_told_as_none() -> None:
 
 
 def test_a_shaft_in_a_flood_zone_has_its_closed_season() -> None:
-    """The zone reaches the launch at x 520 and not the reception at x 800."""
+    """The zone reaches the launch at x 520, the trench from 515 on, and not the reception at x 800."""
     zone = layer("flood_zones", [{}], [box(515.0, -5.0, 522.0, 5.0)])
     table = proved(replace(ground(), flood_zones=zone)).curves["constraints"]
     closed = table[table["reason"].str.contains("a flood zone")]
-    assert closed["shaft_index"].tolist() == [0]
-    assert closed["from_month_day"].tolist() == ["10-01"]
-    assert closed["to_month_day"].tolist() == ["03-31"]
+    assert closed["shaft_index"].tolist() == [-1, 0]
+    assert closed["from_month_day"].tolist() == ["10-01", "10-01"]
+    assert closed["to_month_day"].tolist() == ["03-31", "03-31"]
     assert not proved().curves["constraints"]["reason"].str.contains("a flood zone").any()

@@ -40,6 +40,50 @@ def test_without_flood_zones_floods_are_not_evaluated() -> None:
     assert found["status"] == "not_evaluated"
     assert "flood_zones" in found["reason"]
     assert "0.50 m above ground" in row(proved(ground(1.0)), "flood")["reason"]
+    assert quantity(proved(ground(2.0)), "SH25") == [0.0, 0.0]
+
+
+def elsewhere(water_m: float) -> CorridorInput:
+    zones = layer("flood_zones", [{"level_m": 55.0}], [box(1300.0, -50.0, 1400.0, 50.0)])
+    return replace(ground(water_m), flood_zones=zones)
+
+
+@pytest.mark.parametrize(
+    ("water_m", "rim_m", "status", "n_rims"),
+    [
+        pytest.param(1.5, 0.0, "pass", 0.0, id="the highest groundwater just reaches the ground"),
+        pytest.param(1.0, 1.0, "pass", 1.0, id="0.5 m above it, and 0.5 m of freeboard"),
+        pytest.param(0.25, 1.75, "fail", 1.0, id="higher than any rim"),
+    ],
+)
+def test_groundwater_above_ground_asks_for_a_rim_outside_the_zones_too(
+    water_m: float, rim_m: float, status: str, n_rims: float
+) -> None:
+    proofs = proved(elsewhere(water_m))
+    found = row(proofs, "flood")
+    assert (found["demand"], found["status"]) == (pytest.approx(rim_m), status)
+    assert quantity(proofs, "SH25") == [n_rims, n_rims]
+    built = rows(proofs, "flood_rim")["demand"].tolist()
+    assert built == ([pytest.approx(50.0 + rim_m)] if n_rims else [])
+    if n_rims:
+        assert "the highest groundwater reaches" in found["reason"]
+        assert found["confidence"] == "assumed"
+
+
+def test_without_flood_zones_the_rim_that_groundwater_asks_for_is_built_all_the_same() -> None:
+    proofs = proved(ground(1.0))
+    assert row(proofs, "flood")["status"] == "not_evaluated"
+    assert row(proofs, "flood_rim")["demand"] == pytest.approx(51.0)
+    assert quantity(proofs, "SH25") == [1.0, 1.0]
+    # 1.25 m above ground and 0.5 m of freeboard are more than any rim, whatever floods do
+    assert row(proved(ground(0.25)), "flood")["status"] == "fail"
+
+
+@pytest.mark.parametrize(("level_m", "rim_m"), [(50.4, 1.0), (50.7, 1.2)], ids=["groundwater", "flood"])
+def test_the_higher_of_flood_and_groundwater_counts(level_m: float, rim_m: float) -> None:
+    """Groundwater 0.5 m above ground, flood 0.4 or 0.7 m."""
+    inp = replace(ground(1.0), flood_zones=layer("flood_zones", [{"level_m": level_m}], [WHOLE]))
+    assert row(proved(inp), "flood")["demand"] == pytest.approx(rim_m)
 
 
 @pytest.mark.parametrize(
