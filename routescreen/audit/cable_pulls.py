@@ -227,8 +227,11 @@ def _prove_through(scene: Scene, ledger: Ledger, chain: list[int], cable: CableT
         f"{cable.section_length_m:.0f}); {'no joint is needed' if is_one else 'a joint is needed'} in a shaft"
     )
     place = _end(scene, chain[-1] if found.side == UP else chain[0], found.side)
-    enter = ledger.finding if is_one else ledger.amber
-    enter(scene.drive_id(chain[0]), limit, pull, cable.eye_limit_kN, place, reason)
+    element, values = scene.drive_id(chain[0]), (pull, cable.eye_limit_kN)
+    if is_one:
+        enter_pull(ledger, element, limit, values, scene.assumptions.cable.pull_reserve_frac, place, reason)
+    else:
+        ledger.amber(element, limit, *values, place, reason)
 
 
 def _end(scene: Scene, index: int, side: int) -> Place:

@@ -189,3 +189,12 @@ def test_pipes_are_laid_cold_in_the_ramps(radius_m: float, status: str) -> None:
     """25 diameters of 0.28 m."""
     found = row(proved(text=f"[cable]\nramp_radius_m = {radius_m}\n"), "ramp_bend", "demo-D001")
     assert (found["status"], found["demand"], found["capacity"]) == (status, pytest.approx(7.0), radius_m)
+
+
+def test_drives_pulled_as_one_keep_the_reserve_too() -> None:
+    """47.770 kN of 54.7: no joint is needed, but less than 15 % are left."""
+    a = load_assumptions("[cable]\npull_limit_kN = 54.7\nramp_radius_m = 25.0\n")
+    found = row(prove_plan(plan(TWO_DRIVES, Run(1), Run(2)), ground(), a), "cable_pull_through", "demo-D001")
+    assert (found["status"], found["demand"]) == ("amber", pytest.approx(47.770, abs=0.01))
+    assert "no joint is needed" in found["reason"]
+    assert RESERVE in found["reason"]
