@@ -52,8 +52,8 @@ def pull_picture() -> Figure:
     figure, (axes,) = _figure()
     cable = DEFAULTS.cable
     parts = [(30, 10.0, 0.0, 0.0), (1, 0.0, 0.0, 30.0), (20, 10.0, 0.0, 0.0)]  # times, length, slope, bend
-    parts += [(1, 0.0, 0.0, 25.15), (2, 10.97, -12.47, 0.0), (1, 0.0, 0.0, 25.15), (20, 10.0, 0.0, 0.0)]
-    parts += [(1, 0.0, 0.0, 25.15), (2, 10.97, 12.47, 0.0), (1, 0.0, 0.0, 25.15), (20, 10.0, 0.0, 0.0)]
+    parts += [(1, 0.0, 0.0, 28.46), (2, 12.42, -11.0, 0.0), (1, 0.0, 0.0, 28.46), (20, 10.0, 0.0, 0.0)]
+    parts += [(1, 0.0, 0.0, 28.46), (2, 12.42, 11.0, 0.0), (1, 0.0, 0.0, 28.46), (20, 10.0, 0.0, 0.0)]
     rows = [row[1:] for row in parts for _ in range(row[0])]
     length, slope, bend = (np.array(column) for column in zip(*rows, strict=True))
     at_m = np.concatenate([[0.0], np.cumsum(length)])
@@ -69,7 +69,7 @@ def pull_picture() -> Figure:
         for way, colour, end in zip(ways, (BLUE, OCHRE), ("left", "right"), strict=True):
             axes.plot(at_m, way, dash, color=colour, lw=1.4, label=f"drum at the {end}, {name} friction")
     axes.axhline(cable.eye_limit_kN, color=CRIMSON, lw=1.2, label="limit of the eye")
-    axes.axvspan(500.0, 743.9, color="#cfe2f1", alpha=0.5, lw=0, label="drive with its ramps")
+    axes.axvspan(500.0, 749.7, color="#cfe2f1", alpha=0.5, lw=0, label="drive with its ramps")
     axes.annotate(
         "bend of 30 deg", (300.0, 40.0), (120.0, 165.0), fontsize=7, arrowprops={"arrowstyle": "->"}
     )

@@ -13,6 +13,8 @@ import numpy as np
 from routescreen.corridor.frame import to_chainage_offset
 from routescreen.drives.course import crown_levels_m, is_cover_asked
 from routescreen.drives.methods import method_geometry
+from routescreen.drives.open_cut import trench_section
+from routescreen.drives.ramp import RampLine, dig_below_axis_m, ramp_line
 from routescreen.plan import section_runs, vertex_chainage_m
 from routescreen.screened import LongSection
 
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.drives.methods import MethodGeometry
-    from routescreen.plan import Drive, Plan
+    from routescreen.plan import Drive, Plan, SectionRun
 
 STEP_M = 5.0  # between the points of the profile
 
@@ -46,7 +48,8 @@ def long_section(
 
     `cells` are those that each drive was planned on.
 
-    In open cut the invert is the trench's bottom and the cover that over the pipes; in a drive the
+    In open cut the invert is the trench's bottom and the cover that over the pipes, on the ramps beside
+    shafts too, where the deepest cable counts for the one and the highest for the other; in a drive the
     bore's, and the required cover is from the ground to the highest level that everything in the
     frame's cell allows its crown. At the end of a section both of its levels are given, one point for
     each construction.
@@ -57,14 +60,17 @@ def long_section(
     """
     vertex_m = vertex_chainage_m(plan)
     parts = []
-    for run in section_runs(plan):
+    runs = section_runs(plan)
+    for number, run in enumerate(runs):
         at_m = _stations(vertex_m[run.from_vertex : run.to_vertex + 1])
         xy_m = _points(plan, vertex_m, at_m)
         samples = sampler.sample(xy_m, with_surroundings=False)
         water_m = samples.ground_m - samples.groundwater_depth_m
         if run.drive is None:
-            cover = np.full(len(at_m), assumptions.trench.cover_to_pipe_m)
-            invert, required = samples.ground_m - assumptions.trench_depth_m, cover
+            required = np.full(len(at_m), assumptions.trench.cover_to_pipe_m)
+            ramps = _ramps(plan, runs, number, sampler, assumptions)
+            cover, depth_m = _open_cut_m(at_m, ramps, assumptions)
+            invert = samples.ground_m - depth_m
         else:
             drive = plan.drives[run.drive]
             geometry = method_geometry(assumptions, drive.method)
@@ -78,6 +84,50 @@ def long_section(
         parts.append((at_m, samples.ground_m, invert, cover, required, water_m, is_drive))
     columns = [np.concatenate(column) for column in zip(*parts, strict=True)]
     return LongSection(*columns)
+
+
+def _ramps(
+    plan: Plan,
+    runs: tuple[SectionRun, ...],
+    number: int,
+    sampler: GroundSampler,
+    assumptions: Assumptions,
+) -> list[tuple[float, RampLine]]:
+    """Return the ramps in a run of open cut, each with the chainage at which it leaves its shaft [m]."""
+    vertex_m, run = vertex_chainage_m(plan), runs[number]
+    found = []
+    for beside, is_upper in ((number - 1, True), (number + 1, False)):
+        if not 0 <= beside < len(runs) or (index := runs[beside].drive) is None:
+            continue
+        drive = plan.drives[index]
+        shaft = plan.shafts[drive.upper_shaft if is_upper else drive.lower_shaft]
+        crown_m = drive.upper_crown_m if is_upper else drive.lower_crown_m
+        bottom_m = shaft.ground_m - crown_m + method_geometry(assumptions, drive.method).bore_diameter_m / 2.0
+        shaft_m = float(vertex_m[run.from_vertex if is_upper else run.to_vertex])
+        # its run doesn't hang on the pipes' spacing where it ends
+        first = ramp_line(assumptions, drive.method, bottom_m, assumptions.trench.pipe_spacing_m)
+        foot_m = np.array([shaft_m + (first.run_m if is_upper else -first.run_m)])
+        cut = trench_section(sampler.sample(_points(plan, vertex_m, foot_m)), assumptions)
+        line = ramp_line(assumptions, drive.method, bottom_m, float(cut.pipe_spacing_m[0]))
+        found.append((shaft_m, line))
+    return found
+
+
+def _open_cut_m(
+    at_m: NDArray[np.float64], ramps: list[tuple[float, RampLine]], assumptions: Assumptions
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return cover over the pipes and depth of the bottom at chainages of a run of open cut [m]."""
+    cover_m = np.full(len(at_m), assumptions.trench.cover_to_pipe_m)
+    depth_m = np.full(len(at_m), assumptions.trench_depth_m)
+    for shaft_m, line in ramps:
+        along_m = np.abs(at_m - shaft_m)
+        on_it = along_m < line.run_m
+        axis_m = line.depth_m(along_m[on_it])
+        over_m = axis_m.min(axis=1) - assumptions.pipe.trench_outer_diameter_m / 2.0
+        under_m = axis_m.max(axis=1) + dig_below_axis_m(assumptions)
+        cover_m[on_it] = np.maximum(cover_m[on_it], over_m)
+        depth_m[on_it] = np.maximum(depth_m[on_it], under_m)
+    return cover_m, depth_m
 
 
 def _ceiling_m(

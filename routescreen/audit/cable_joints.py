@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,9 +15,8 @@ import numpy as np
 from routescreen.audit.cable_pulls import DOWN, EXPECTED, HIGH, UP, pulls_along
 from routescreen.audit.cable_way import CableWay, cable_way
 from routescreen.audit.joint_sites import JointSites, joint_sites
-from routescreen.engineering.cable_pull import pull_reach
+from routescreen.engineering.cable_pull import DRUM_BRAKE_KN, GRAVITY_M_PER_S2, pull_reach
 from routescreen.engineering.drum_sections import JointPlan, place_joints
-from routescreen.money.measure_shaft import DRUM_BRAKE_KN, GRAVITY_M_PER_S2
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     Reach = tuple[NDArray[np.int64], NDArray[np.int64]]
 
 SHORT_SHAFT_EUR = 1e9  # a shaft that would have to be made longer is the last choice among equally few joints
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,20 +102,24 @@ def plan_joints(scene: Scene) -> Joints | None:
     Notes
     -----
     All cables of a system share its bays, so each section must suit each of them, pulled from the same end.
-    Sections hold at expected friction; of equally few the plan that holds at high friction too is taken.
+    Sections hold at expected friction; of equally few the plan that holds at high friction too is taken, else
+    one that leaves the reserve at expected friction.
     Shafts that would have to be made longer for a bay are used only where nothing else will do.
     """
     way = cable_way(scene)
-    if np.isnan(way.way.slope_deg).any():
+    if any(np.isnan(one.slope_deg).any() for one in way.ways):
         return None
     sites = joint_sites(scene, way.nodes)
-    reaches = [_reach(scene.assumptions, way, friction) for friction in (EXPECTED, HIGH)]
+    reserve = scene.assumptions.cable.pull_reserve_frac
+    cases = ((EXPECTED, 0.0), (HIGH, 0.0), (EXPECTED, reserve))
+    reaches = [_reach(scene.assumptions, way, friction, spare) for friction, spare in cases]
     for usable in (sites.is_free, sites.is_free | sites.is_short):
-        expected, high = (_placed(scene.assumptions, way, sites, usable, reach) for reach in reaches)
+        plans = [_placed(scene.assumptions, way, sites, usable, reach) for reach in reaches]
+        expected, high, spared = plans
         if expected.is_feasible:
             break
-    holds = high.is_feasible and len(high.nodes) == len(expected.nodes)
-    plan = high if holds else expected
+    holds, spares = (plan.is_feasible and len(plan.nodes) == len(expected.nodes) for plan in (high, spared))
+    plan = high if holds else spared if spares else expected
     n_at_high = len(high.nodes) if high.is_feasible else -1
     last = len(way.nodes.kind) - 1
     ends = np.array([0, *plan.nodes, last] if plan.is_feasible else [], dtype=np.int64)
@@ -152,13 +157,15 @@ def _placed(
     )
 
 
-def _reach(a: Assumptions, way: CableWay, friction: int) -> Reach:
-    """Return the last node to which all cables can be pulled from each, and the first back to it."""
+def _reach(a: Assumptions, way: CableWay, friction: int, reserve_frac: float) -> Reach:
+    """Return the last node to which all cables can be pulled from each, and the first back to it.
+
+    Which cable lies where isn't set, so every kind must be pulled along every way.
+    """
     n = len(way.nodes.kind)
     forward, backward = np.full(n, n - 1), np.zeros(n, dtype=np.int64)
-    at, parts = way.nodes.segment, way.way
-    n_segments = len(parts.length_m)
-    for cable, _ in cable_kinds(a):
+    at, n_segments = way.nodes.segment, len(way.chainage_m) - 1
+    for (cable, _), parts in product(cable_kinds(a), way.ways):
         mu = (cable.pipe_friction.expected, cable.pipe_friction.high)[friction]
         ahead, back = (
             pull_reach(
@@ -169,8 +176,8 @@ def _reach(a: Assumptions, way: CableWay, friction: int) -> Reach:
                 weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,
                 friction=mu,
                 back_tension_kN=DRUM_BRAKE_KN,
-                limit_kN=cable.eye_limit_kN,
-                side_wall_limit_kN_per_m=cable.side_wall_kN_per_m,
+                limit_kN=cable.eye_limit_kN / (1.0 + reserve_frac),
+                side_wall_limit_kN_per_m=cable.side_wall_kN_per_m / (1.0 + reserve_frac),
             )
             for step in (1, -1)
         )
@@ -197,11 +204,13 @@ def section_pull(joints: Joints, number: int, cable: CableType, side: int | None
     SectionPull
     """
     first, last = joints.ends[number], joints.ends[number + 1]
-    way, nodes = joints.way.between(first, last), joints.way.nodes
+    ways, nodes = joints.way.between(first, last), joints.way.nodes
     begin, end = int(nodes.segment[first]), int(nodes.segment[last])
     starts_m, ends_m = joints.way.chainage_m[begin:end], joints.way.chainage_m[begin + 1 : end + 1]
     leaves_m = np.stack([ends_m, starts_m])  # where the cable leaves each segment, by the drum's end
-    pulls, walls = pulls_along(way, cable)
+    along = [pulls_along(way, cable) for way in ways]
+    # of each segment the cable that bears most
+    pulls, walls = (np.max([each[part] for each in along], axis=0) for part in (0, 1))
     pull, wall = pulls.max(axis=-1), walls.max(axis=-1)
     used = np.maximum(pull / cable.eye_limit_kN, wall / cable.side_wall_kN_per_m)[:, EXPECTED]
     if side is None:
@@ -233,7 +242,14 @@ def drum_mass_t(cable: CableType, length_m: float) -> float:
     return cable.drum_empty_t + cable.mass_kg_per_m.expected * length_m / 1000.0
 
 
-def is_amber(found: SectionPull, cable: CableType) -> bool:
-    """Return whether a section that holds at expected friction doesn't at high friction."""
+def exceeds_at_high(found: SectionPull, cable: CableType) -> bool:
+    """Return whether a section bears more than it may at high friction."""
     pull, wall = found.pull_kN[found.side, HIGH], found.wall_kN_per_m[found.side, HIGH]
     return bool(pull > cable.eye_limit_kN or wall > cable.side_wall_kN_per_m or math.isnan(pull))
+
+
+def is_amber(found: SectionPull, cable: CableType, reserve_frac: float) -> bool:
+    """Return whether a section that holds at expected friction doesn't at high, or has too little reserve."""
+    pull, wall = found.pull_kN[found.side, EXPECTED], found.wall_kN_per_m[found.side, EXPECTED]
+    used = max(pull / cable.eye_limit_kN, wall / cable.side_wall_kN_per_m)
+    return bool(used * (1.0 + reserve_frac) > 1.0 + _ROUNDING) or exceeds_at_high(found, cable)

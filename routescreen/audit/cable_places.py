@@ -1,7 +1,7 @@
 """Where the cables lie along the route: in trenches, on ramps, in bores; how deep, how far apart, in what.
 
-Room: ``audit``. May use ``assumptions``, ``engineering``, ``drives`` (the trench's section), ``money`` (the
-ramp's radius), numpy and the audit's own modules.
+Room: ``audit``. May use ``engineering``, ``drives`` (the trench's section, the ramps), numpy and the audit's
+own modules.
 """
 
 from __future__ import annotations
@@ -15,18 +15,16 @@ from routescreen.audit.drive_profile import NO_WATER, soil_values, under_bore
 from routescreen.audit.route import cells_between, stations
 from routescreen.drives.cable_make import Surround, surround
 from routescreen.drives.open_cut import trench_section
+from routescreen.drives.ramp import RampLine, ramp_line, trench_axis_m, trench_offsets_m
 from routescreen.drives.trench_spacing import bedding_zone_m, trench_beddings
 from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.ground_heat import drying_ratio
-from routescreen.engineering.ramp import climbed_m, ramp_run_m
 from routescreen.engineering.rating import Bedding, RoundFill
-from routescreen.money.measure_shaft import ramp_radius_m
 from routescreen.project import GroundSamples
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from routescreen.assumptions import Assumptions
     from routescreen.audit.scene import Scene
     from routescreen.drives.open_cut import Section
 
@@ -107,40 +105,19 @@ class Ramp:
         Section of the open cut it leads to.
     is_upper : bool
         Whether it begins at the drive's higher-chainage end.
-    bottom_m : float
-        Depth of the bores' axes at the shaft [m].
-    rise_m, radius_m, run_m : float
-        Height to be climbed, radius of both bends, plan length [m].
+    line : RampLine
+        Of all cables.
     """
 
     drive: int
     shaft: int
     section: int
     is_upper: bool
-    bottom_m: float
-    rise_m: float
-    radius_m: float
-    run_m: float
+    line: RampLine
 
-
-def trench_axis_m(a: Assumptions) -> float:
-    """Return the depth of the cables' axes in open cut [m]."""
-    return a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
-
-
-def trench_offsets_m(a: Assumptions, spacing_m: Array) -> Array:
-    """Return the places of the cables across the open cut, from left to right, shape (n, k) [m].
-
-    Parameters
-    ----------
-    a : Assumptions
-    spacing_m : ndarray of shape (n,)
-        Between the axes of the pipes of one trench [m].
-    """
-    pipes, trenches = a.n_pipes_per_trench, a.link.n_trenches
-    within = (np.arange(pipes) - (pipes - 1) / 2.0) * spacing_m[:, np.newaxis]
-    between = (np.arange(trenches) - (trenches - 1) / 2.0) * a.link.trench_spacing_m
-    return np.asarray((between[:, np.newaxis] + within[:, np.newaxis, :]).reshape(len(spacing_m), -1))
+    def chainage_m(self, shaft_m: Array | float, along_m: Array | float) -> Array:
+        """Return the chainage so far from the shaft along the ramp [m]."""
+        return np.asarray(shaft_m + along_m if self.is_upper else shaft_m - along_m)
 
 
 def ramps_of_drive(scene: Scene, index: int) -> list[Ramp]:
@@ -166,11 +143,14 @@ def ramps_of_drive(scene: Scene, index: int) -> list[Ramp]:
         shaft = drive.upper_shaft if is_upper else drive.lower_shaft
         crown_m = drive.upper_crown_m if is_upper else drive.lower_crown_m
         bottom_m = scene.plan.shafts[shaft].ground_m - crown_m + scene.lines[index].radius_m
-        rise_m = max(bottom_m - trench_axis_m(a), 0.0)
-        radius_m = ramp_radius_m(drive.method, a)
-        run_m = float(ramp_run_m(rise_m, radius_m, a.cable.ramp_angle_deg))
         section = int(route.section_of_piece[piece])
-        found.append(Ramp(index, shaft, section, is_upper, bottom_m, rise_m, radius_m, run_m))
+        # how long the ramp is doesn't hang on the pipes' spacing at its end, which is looked up there
+        first = ramp_line(a, drive.method, bottom_m, a.trench.pipe_spacing_m)
+        shaft_m = float(route.chainage_m[drive.to_vertex if is_upper else drive.from_vertex])
+        foot_m = shaft_m + first.run_m if is_upper else shaft_m - first.run_m
+        spacing_m = float(_cut_at(scene, np.array([foot_m])).pipe_spacing_m[0])
+        line = ramp_line(a, drive.method, bottom_m, spacing_m)
+        found.append(Ramp(index, shaft, section, is_upper, line))
     return found
 
 
@@ -204,7 +184,7 @@ def _in_open_cut(scene: Scene, section: int, before: Ramp | None, behind: Ramp |
     """Lay out an open cut between two ramps; where they would overlap each ends in the middle."""
     from_m, to_m = scene.route.bounds_of_section(section)
     room_m = (to_m - from_m) / (2.0 if before is not None and behind is not None else 1.0)
-    first, last = (0.0 if ramp is None else min(ramp.run_m, room_m) for ramp in (before, behind))
+    first, last = (0.0 if ramp is None else min(ramp.line.run_m, room_m) for ramp in (before, behind))
     parts = []
     if before is not None and first > 0.0:
         parts.append(_on_ramp(scene, before, from_m, first))
@@ -261,36 +241,21 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
     )
 
 
-def _at_shaft_m(scene: Scene, index: int) -> Array:
-    """Return the places of the cables across the line where a ramp leaves the shaft of a drive [m]."""
-    drive, a = scene.plan.drives[index], scene.assumptions
-    way, n = a.methods[drive.method], a.link.n_cables
-    if way.bores_per == "cable" or n < 2:
-        return scene.lines[index].offsets_m
-    width_m = scene.geometry(drive).reception_plan_m[1] - way.pipe_outer_diameter_m
-    return np.asarray((np.arange(n) / (n - 1) - 0.5) * width_m)
-
-
 def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePlaces:
-    """Lay out the cables on a ramp, each in a bedding of its own, drawing together in step with the run.
+    """Lay out the cables on a ramp, each in a bedding of its own, on its own way up and aside.
 
-    The ground counts as level from the shaft on. Pipes of one tunnel are fanned out in the shaft as far as
-    it is wide.
+    The ground counts as level from the shaft on.
     """
     a = scene.assumptions
     along_m = stations(run_m, RAMP_STEP_M)
-    climbed = climbed_m(along_m, ramp.rise_m, ramp.radius_m, a.cable.ramp_angle_deg)
-    chainage_m = shaft_m + along_m if ramp.is_upper else shaft_m - along_m
     if not ramp.is_upper:
-        chainage_m, along_m, climbed = chainage_m[::-1], along_m[::-1], climbed[::-1]
-    depth_m = ramp.bottom_m - climbed
-    foot_m = shaft_m + (ramp.run_m if ramp.is_upper else -ramp.run_m)
-    spacing_m = _cut_at(scene, np.array([foot_m])).pipe_spacing_m
-    offsets_m = trench_offsets_m(a, spacing_m)[0]
-    share = (along_m / ramp.run_m)[:, np.newaxis]
-    across_m = (1.0 - share) * _at_shaft_m(scene, ramp.drive) + share * offsets_m
-    rho, ratio, soil = _ground_at(scene, chainage_m, depth_m, a.pipe.trench_outer_diameter_m / 2.0)
-    depth_m = np.broadcast_to(depth_m[:, np.newaxis], across_m.shape)
+        along_m = along_m[::-1]
+    chainage_m = ramp.chainage_m(shaft_m, along_m)
+    depth_m, across_m = ramp.line.depth_m(along_m), ramp.line.offset_m(along_m)
+    radius_m = a.pipe.trench_outer_diameter_m / 2.0
+    grounds = [_ground_at(scene, chainage_m, depth, radius_m) for depth in depth_m.T]
+    rho: Array = np.stack([ground[0] for ground in grounds], axis=1)
+    ratio: Array = np.stack([ground[1] for ground in grounds], axis=1)
     zone_m = bedding_zone_m(a)
     return CablePlaces(
         construction="ramp",
@@ -300,12 +265,12 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
         chainage_m=chainage_m,
         depth_m=depth_m,
         offset_m=across_m,
-        rho_K_m_per_W=np.broadcast_to(rho[:, np.newaxis], across_m.shape),
-        ratio=np.broadcast_to(ratio[:, np.newaxis], across_m.shape),
-        soil=soil,
+        rho_K_m_per_W=rho,
+        ratio=ratio,
+        soil=grounds[0][2],
         surround=surround(a, a.pipe.trench_outer_diameter_m),
         bedding=Bedding(
-            np.arange(len(offsets_m)), depth_m, zone_m, zone_m, a.trench.bedding_resistivity_Km_per_W
+            np.arange(depth_m.shape[1]), depth_m, zone_m, zone_m, a.trench.bedding_resistivity_Km_per_W
         ),
     )
 

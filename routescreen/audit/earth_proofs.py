@@ -1,7 +1,8 @@
 """Earthworks of a finished plan: what is dug, heaped, filled again and hauled, by open cut, drive and shaft.
 
 Room: ``audit``. Every volume is measured by the bill's own rules, with the factors on its prices taken out,
-so that what is dug is the ground in place; no volume has a formula of its own here.
+so that what is dug is the ground in place; only the ramps, which the bill pays by the metre, are measured by
+their own geometry (``ramp_digs``).
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from routescreen.audit.bill import shaft_quantities, works_quantities
+from routescreen.audit.ramp_digs import ramp_digs
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.strip_room import StripRoom, strip_room
@@ -80,9 +82,13 @@ def section_volumes(neutral: Scene, section: int) -> Volumes:
 
 
 def shaft_volumes(neutral: Scene, shaft: int) -> Volumes:
-    """Measure a shaft with its approach cut; `neutral` is the scene without price factors."""
+    """Measure a shaft with its approach cut and ramps; `neutral` is the scene without price factors.
+
+    What is dug for ramps goes back over the pipes.
+    """
     quantities, index = shaft_quantities(neutral, shaft), bill_items(neutral.assumptions).index
     dug = _sum(quantities, index, (*SHAFT_DUG, "SH31", "CO13"))
+    dug += sum(dig.volume_m3 for dig in ramp_digs(neutral, shaft))
     return Volumes(0.0, dug, _sum(quantities, index, HAULED))
 
 

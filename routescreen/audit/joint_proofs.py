@@ -5,6 +5,7 @@ Room: ``audit``. Pure tables; the plan itself is made by its neighbour ``cable_j
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,12 +18,13 @@ from routescreen.audit.cable_joints import (
     cable_kinds,
     common_side,
     drum_mass_t,
+    exceeds_at_high,
     is_amber,
     longest_section_m,
     plan_joints,
     section_pull,
 )
-from routescreen.audit.cable_pulls import DOWN, EXPECTED, HIGH, SOURCE, UP
+from routescreen.audit.cable_pulls import DOWN, EXPECTED, HIGH, HOLDS, SOURCE, UP, enter_pull
 from routescreen.audit.cable_way import IN_SHAFT
 from routescreen.audit.joint_shaft_proofs import larger_shaft
 from routescreen.audit.joint_sites import shaft_plans_m
@@ -63,8 +65,8 @@ def prove_joints(scene: Scene, ledger: Ledger) -> tuple[int | None, dict[str, pd
     if joints is None or not joints.plan.is_feasible:
         _tell_missing(scene, ledger, joints)
         return None, {}
-    _prove_plan(scene, ledger, joints)
     found = _sections(scene, joints)
+    _prove_plan(scene, ledger, joints, found)
     for number in range(len(joints.ends) - 2):
         _prove_room(scene, ledger, joints, number)
     for cable, suffix in cable_kinds(scene.assumptions):
@@ -114,8 +116,11 @@ def _open_cuts(scene: Scene) -> list[int]:
     return [s for s in sections if not route.is_drive[route.pieces_of_section(s)[0]]]
 
 
-def _prove_plan(scene: Scene, ledger: Ledger, joints: Joints) -> None:
-    """Enter how far the sections get: all the way, with how many bays, and what friction they stand."""
+def _prove_plan(scene: Scene, ledger: Ledger, joints: Joints, found: dict[str, list[SectionPull]]) -> None:
+    """Enter how far the sections get: all the way, with how many bays, and what friction they stand.
+
+    Amber where one of them bears more at high friction than it may.
+    """
     route_m, plan = scene.route.length_m, joints.plan
     n, n_short = len(plan.nodes), int(np.sum(joints.sites.is_short[plan.nodes]))
     high = {
@@ -129,8 +134,35 @@ def _prove_plan(scene: Scene, ledger: Ledger, joints: Joints) -> None:
         f"{n} bays a system, {n_shafts} of them in shafts{short}; sections of {plan.section_m.min():.0f} to "
         f"{plan.section_m.max():.0f} m (a drum carries {longest_section_m(scene.assumptions):.0f} m); {high}"
     )
+    over, place = _over_at_high(scene, joints, found)
     limit = Limit("joint_plan", "m", PASSES)
-    ledger.finding(scene.plan.corridor_id, limit, route_m, route_m, Place(), reason)
+    enter = ledger.amber if over else ledger.finding
+    enter(scene.plan.corridor_id, limit, route_m, route_m, place, f"{reason}{over}")
+
+
+def _over_at_high(scene: Scene, joints: Joints, found: dict[str, list[SectionPull]]) -> tuple[str, Place]:
+    """Return which sections bear too much at high friction, and where the worst of them bears most."""
+    numbers: set[int] = set()
+    worst = (0.0, "", math.nan)
+    ends_m = joints.way.nodes.chainage_m[joints.ends]
+    for cable, suffix in cable_kinds(scene.assumptions):
+        for number, part in enumerate(found[suffix]):
+            if not exceeds_at_high(part, cable):
+                continue
+            numbers.add(number)
+            for check, unit, most in _limits(cable):
+                value, where_m = (each[part.side, HIGH] for each in _values(part, check))
+                if value / most > worst[0]:
+                    worst = (value / most, f"{value:.1f} {unit} of {most:g}", float(where_m))
+    if not numbers:
+        return "", Place()
+    spans = ", ".join(f"{ends_m[n]:.0f} to {ends_m[n + 1]:.0f} m" for n in sorted(numbers))
+    words = f"; too much is borne then from {spans}, most of all {worst[1]} at {worst[2]:.0f} m"
+    return words, Place(worst[2], xy_m=scene.route.point_at(worst[2]))
+
+
+def _limits(cable: CableType) -> tuple[tuple[str, str, float], ...]:
+    return ("cable_pull", "kN", cable.eye_limit_kN), ("side_wall", "kN/m", cable.side_wall_kN_per_m)
 
 
 def _prove_room(scene: Scene, ledger: Ledger, joints: Joints, number: int) -> None:
@@ -169,21 +201,20 @@ def _prove_open_cut(
 ) -> None:
     """Enter for each open cut the cable section through it that uses most of its limits."""
     ends_m = joints.way.nodes.chainage_m[joints.ends]
+    reserve = scene.assumptions.cable.pull_reserve_frac
     for section in _open_cuts(scene):
         from_m, to_m = scene.route.bounds_of_section(section)
         mine = np.flatnonzero((ends_m[:-1] < to_m - 1e-6) & (ends_m[1:] > from_m + 1e-6))
-        for check, unit, most in (
-            ("cable_pull", "kN", cable.eye_limit_kN),
-            ("side_wall", "kN/m", cable.side_wall_kN_per_m),
-        ):
+        for check, unit, most in _limits(cable):
             number = max(mine.tolist(), key=lambda n: _largest(found[n], check))
             side, (value, where_m) = found[number].side, _values(found[number], check)
             reason = _pull_reason(ends_m, number, value, side, unit)
             at_m = float(where_m[side, EXPECTED])
             place = Place(at_m, section=section, xy_m=scene.route.point_at(at_m))
             limit, element = _limit(check, suffix, unit), scene.section_id(section)
-            status = ledger.finding(element, limit, float(value[side, EXPECTED]), most, place, reason)
-            if status == "pass" and value[side, HIGH] > most:
+            values = (float(value[side, EXPECTED]), most)
+            status = enter_pull(ledger, element, limit, values, reserve, place, reason)
+            if status in HOLDS and value[side, HIGH] > most:
                 limit = _limit(f"{check}_high_friction", suffix, unit)
                 ledger.amber(element, limit, float(value[side, HIGH]), most, place, reason)
 
@@ -234,6 +265,7 @@ def _bays(scene: Scene, joints: Joints, found: dict[str, list[SectionPull]]) -> 
 def _table(scene: Scene, joints: Joints, found: dict[str, list[SectionPull]]) -> pd.DataFrame:
     """Lay out one row a cable section and kind of cable."""
     ends_m = joints.way.nodes.chainage_m[joints.ends]
+    reserve = scene.assumptions.cable.pull_reserve_frac
     rows: list[dict[str, object]] = []
     for cable, suffix in cable_kinds(scene.assumptions):
         for number, part in enumerate(found[suffix]):
@@ -257,7 +289,7 @@ def _table(scene: Scene, joints: Joints, found: dict[str, list[SectionPull]]) ->
             row |= {
                 "governed_by": part.rule,
                 "governing_chainage_m": part.governing_m,
-                "status": "amber" if is_amber(part, cable) else "pass",
+                "status": "amber" if is_amber(part, cable, reserve) else "pass",
             }
             rows.append(row)
     return pd.DataFrame(rows)

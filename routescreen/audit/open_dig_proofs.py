@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from routescreen.audit.cable_places import ramps_of_drive
+from routescreen.audit.ramp_digs import ramp_digs
 from routescreen.audit.report import Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
 from routescreen.engineering.approach import approach_run_m
@@ -53,12 +53,12 @@ def _prove_approach(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
 
 def _prove_ramps(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
     """Look at the ramps on which the cables climb from the bores to the trench."""
-    for drive in drives_of(scene.plan.shafts[site.index]):
-        for ramp in ramps_of_drive(scene, drive):
-            if ramp.shaft != site.index or ramp.rise_m <= 0.0:
-                continue
-            what = f"{scene.drive_id(drive)}: the ramps on which the cables climb over {ramp.run_m:.0f} m"
-            _enter(ledger, site, "ramp_excavation", ramp.bottom_m, what, "CA14 pays by the metre")
+    for dig in ramp_digs(scene, site.index):
+        what = (
+            f"{scene.drive_id(dig.ramp.drive)}: the ramps on which the cables climb over "
+            f"{dig.ramp.line.run_m:.0f} m, {dig.volume_m3:.0f} m3 dug beyond the trenches if slopes stand,"
+        )
+        _enter(ledger, site, "ramp_excavation", dig.deepest_m, what, "CA14 pays by the metre")
 
 
 def _enter(ledger: Ledger, site: ShaftSite, name: str, depth_m: float, what: str, paid: str) -> None:

@@ -12,6 +12,9 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
+GRAVITY_M_PER_S2 = 9.81
+DRUM_BRAKE_KN = 3.0  # pull with which the drum brakes; common practice, no source
+
 
 def straight_gain_kN(
     length_m: ArrayLike, slope_deg: ArrayLike, weight_kN_per_m: ArrayLike, friction: ArrayLike

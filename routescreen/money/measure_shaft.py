@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
 from routescreen.engineering.approach import approach_cut_m3
-from routescreen.engineering.ramp import bend_radius_m, pull_above_bend_kN, ramp_run_m
 from routescreen.engineering.shaft import depth_in_bands_m, plan_size_m
 from routescreen.engineering.trench import cotangent
 from routescreen.money.quantities import Quantities, add_surplus, add_temporary_land, empty_quantities
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
     from routescreen.assumptions import Assumptions
 
-GRAVITY_M_PER_S2 = 9.81
-DRUM_BRAKE_KN = 3.0  # pull with which the drum brakes; common practice, no source
 PLUG_DIG_ITEMS = {"SH13": "SH16", "SH14": "SH17", "SH15": "SH18"}
 
 
@@ -37,8 +35,8 @@ class RoleTable:
 
     `length_m`, `width_m` inside plan [m]; `n_eyes` bores that need an eye;
     `n_walls` bores launched against a wall; `compound_m2` [m2]; `bore_axis_m` height of the bore's
-    axis above its invert [m]; `ramp_radius_m` [m], 1 for role 0; `is_launch`, `is_pit`;
-    `n_pits` of drilled bores.
+    axis above its invert [m]; `ramp_shift_m` largest way aside of a cable on its ramp [m]; `is_launch`,
+    `is_pit`; `n_pits` of drilled bores.
     """
 
     length_m: NDArray[np.float64]
@@ -47,7 +45,7 @@ class RoleTable:
     n_walls: NDArray[np.float64]
     compound_m2: NDArray[np.float64]
     bore_axis_m: NDArray[np.float64]
-    ramp_radius_m: NDArray[np.float64]
+    ramp_shift_m: NDArray[np.float64]
     is_launch: NDArray[np.bool_]
     is_pit: NDArray[np.bool_]
     n_pits: NDArray[np.float64]
@@ -96,10 +94,11 @@ def shaft(
     -----
     A shaft that serves two drives has one hole: the larger length and width of both, eyes and thrust
     walls for both, one power supply; both launches of one method move the rig once, at a factor.
-    Each shaft has one ramp, the longer of its roles': from bore to trench, and between two drives
-    because their bores may lie at different levels. So a shaft for two drives never costs less than
-    one for either of them. Behind a reception the pipe string comes down an approach cut. Below
-    groundwater the whole shaft is dug wet and stands on a plug.
+    Each shaft has one ramp, the longer of its roles': from bore to trench, up and aside
+    (``drives.ramp``), and between two drives because their bores may lie at different levels. So a
+    shaft for two drives never costs less than one for either of them. Behind a reception the pipe
+    string comes down an approach cut. Below groundwater the whole shaft is dug wet and stands on a
+    plug.
     """
     arrays = np.broadcast_arrays(roles_in, roles_out, soil_class, is_wet, depth_m)
     incoming, outgoing, soil, wet, depth = (np.atleast_1d(array).ravel() for array in arrays)
@@ -216,18 +215,18 @@ def role_table(a: Assumptions) -> RoleTable:
     for name in enabled_methods(a):
         rows += [_role(a, name, is_launch=True), _role(a, name, is_launch=False)]
     columns = list(zip(*rows, strict=True))
-    length, width, eyes, walls, compound, axis, radius = (
+    length, width, eyes, walls, compound, axis, shift = (
         np.array(column, dtype=np.float64) for column in columns[:7]
     )
     is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[7:9])
     pits = np.array(columns[9], dtype=np.float64)
-    return RoleTable(length, width, eyes, walls, compound, axis, radius, is_launch, is_pit, pits)
+    return RoleTable(length, width, eyes, walls, compound, axis, shift, is_launch, is_pit, pits)
 
 
 def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float | bool, ...]:
     """One row of the table, in the order of `RoleTable`."""
     if method is None:
-        return (*(0.0,) * 6, 1.0, False, False, 0.0)
+        return (*(0.0,) * 7, False, False, 0.0)
     way, shape = a.methods[method], method_geometry(a, method)
     length, width = shape.launch_plan_m if is_launch else shape.reception_plan_m
     compound = (
@@ -242,43 +241,10 @@ def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float
         shape.n_bores * (is_launch and way.has_thrust_wall),
         compound,
         shape.bore_diameter_m / 2.0,
-        ramp_radius_m(method, a),
+        most_shift_m(a, method),
         is_launch,
         way.shaft_pricing == "pit",
         shape.n_bores * (way.shaft_pricing == "each"),
-    )
-
-
-def ramp_radius_m(method: str, a: Assumptions) -> float:
-    """Radius of a method's ramps, the same for all its drives.
-
-    Parameters
-    ----------
-    method : str
-        Name of the method.
-    a : Assumptions
-
-    Returns
-    -------
-    float
-        The larger of the cable's bend and of what its side wall asks for at the pull of the method's
-        longest drive, at most at the largest pull that the cable itself stands [m]. Shorter drives
-        are on the safe side. Where the assumptions give a radius, that one.
-    """
-    cable = a.cable
-    if cable.ramp_radius_m is not None:
-        return cable.ramp_radius_m
-    pull = pull_above_bend_kN(
-        length_m=a.methods[method].longest_m,
-        weight_kN_per_m=cable.mass_kg_per_m.expected * GRAVITY_M_PER_S2 / 1000.0,
-        friction=cable.pipe_friction.expected,
-        bend_deg=cable.ramp_angle_deg,
-        back_tension_kN=DRUM_BRAKE_KN,
-    )
-    return bend_radius_m(
-        least_bend_m=cable.bend_radius_pulled_m,
-        pull_kN=min(pull, cable.eye_limit_kN),
-        side_wall_kN_per_m=cable.side_wall_kN_per_m,
     )
 
 
@@ -326,13 +292,11 @@ def _add_ramp_and_approach(
 ) -> None:
     """One ramp a shaft, the longer of its roles'; an approach cut behind each reception."""
     invert = depth - a.shaft.sump_m
-    trench_axis = a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
-    rise = invert - table.bore_axis_m[roles] - trench_axis
-    run = ramp_run_m(rise, table.ramp_radius_m[roles], a.cable.ramp_angle_deg)
+    # a drilled bore comes up to the trench by itself, but its cables still lie as far apart as the bores
+    rise = np.where(table.n_pits[roles] > 0.0, 0.0, invert - table.bore_axis_m[roles] - trench_axis_m(a))
+    run = laid_run_m(rise, table.ramp_shift_m[roles], a)
     # of one bore for all cables each cable still climbs by itself
-    # a drilled bore comes up to the trench by itself
-    has_ramp = (roles > 0) & (table.n_pits[roles] == 0.0)
-    q.add(a.cable.ramp_item, a.link.n_cables * np.max(np.where(has_ramp, run, 0.0), axis=0))
+    q.add(a.cable.ramp_item, a.link.n_cables * np.max(np.where(roles > 0, run, 0.0), axis=0))
     slope = cotangent([one.slope_deg for one in a.soil.values()])[soil]
     for index, name in enumerate(enabled_methods(a)):
         shape = method_geometry(a, name)

@@ -13,6 +13,7 @@ from shapely import box
 from routescreen.assumptions import load_assumptions
 from routescreen.audit import audit_plan
 from routescreen.audit.cable_joints import plan_joints
+from routescreen.audit.cable_pulls import DOWN, EXPECTED, pulls_along
 from routescreen.audit.cable_way import cable_way
 from routescreen.audit.joint_sites import bay_areas
 from routescreen.audit.proofs import Proofs, prove_plan
@@ -22,6 +23,7 @@ from tests.audit.place import Run, across, crossing, crossings, place, plan, ras
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.audit.pull_ways import PullWay
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 
@@ -69,29 +71,42 @@ def bays_m(proofs: Proofs) -> list[float]:
 
 
 def test_the_pull_limits_a_straight_by_hand() -> None:
-    """3 + 0.103005 L <= 125 kN: 1 184.4 m, less than a drum of 1 250 m; the first place leaves no more."""
+    """3 + 0.103005 L <= 125 kN: 1 184.4 m, less than a drum of 1 250 m; with the reserve of 15 % 1 026.1 m.
+
+    (125/1.15 - 3)/0.103005. The first place that leaves no more: 1 500 - 1 026.1 = 473.9 m, next place of
+    5 m; without the reserve 315.6 m.
+    """
+    assert bays_m(proved(text="[cable]\npull_reserve_frac = 0.0\n")) == [320.0]
     proofs = proved()
-    assert bays_m(proofs) == [320.0]  # 1 500 - 1 184.4 = 315.6, next place of 5 m
+    assert bays_m(proofs) == [475.0]
     assert proofs.n_joint_bays == 1
     sections = proofs.curves["cable_sections"]
-    assert sections["length_m"].tolist() == pytest.approx([320.0, 1180.0])
-    assert sections["pull_from_lower_kN"].tolist() == pytest.approx([3 + 320 * LEVEL, 3 + 1180 * LEVEL])
+    assert sections["length_m"].tolist() == pytest.approx([475.0, 1025.0])
+    assert sections["pull_from_lower_kN"].tolist() == pytest.approx([3 + 475 * LEVEL, 3 + 1025 * LEVEL])
     assert sections["pull_from_higher_high_kN"].tolist() == pytest.approx(
-        [3 + 320 * LEVEL_HIGH, 3 + 1180 * LEVEL_HIGH]
+        [3 + 475 * LEVEL_HIGH, 3 + 1025 * LEVEL_HIGH]
     )
-    assert sections["drum_t"].tolist() == pytest.approx([7.5 + 0.042 * 320, 7.5 + 0.042 * 1180])
+    assert sections["drum_t"].tolist() == pytest.approx([7.5 + 0.042 * 475, 7.5 + 0.042 * 1025])
     assert sections["status"].tolist() == ["pass", "amber"]
+    plan_row = row(proofs, "joint_plan", "demo")
+    # 3 + 1 025 x 0.164808 = 171.9 kN at high friction, at the end to which the second is pulled
+    assert plan_row["status"] == "amber"
+    assert "too much is borne then from 475 to 1500 m, most of all 171.9 kN of 125" in plan_row["reason"]
     (bay,) = proofs.curves["joint_bays"].to_dict("records")
-    assert (bay["section_back_m"], bay["section_on_m"]) == pytest.approx((320.0, 1180.0))
-    assert bay["pull_from_lower_kN"] == pytest.approx(3 + 320 * LEVEL)
-    assert bay["pull_from_higher_kN"] == pytest.approx(3 + 1180 * LEVEL)
+    assert (bay["section_back_m"], bay["section_on_m"]) == pytest.approx((475.0, 1025.0))
+    assert bay["pull_from_lower_kN"] == pytest.approx(3 + 475 * LEVEL)
+    assert bay["pull_from_higher_kN"] == pytest.approx(3 + 1025 * LEVEL)
 
 
 def test_high_friction_is_heeded_where_it_costs_no_joint() -> None:
     """At 0.40 a section reaches 740.2 m: 1 400 m still take one joint, at 660 m; 1 500 m would take two."""
     proofs = proved(straight(1400.0))
     assert bays_m(proofs) == [660.0]
-    assert "they can be pulled at high friction as well" in row(proofs, "joint_plan", "demo")["reason"]
+    told = row(proofs, "joint_plan", "demo")
+    assert (told["status"], told["reason"].endswith("they can be pulled at high friction as well")) == (
+        "pass",
+        True,
+    )
     assert set(proofs.curves["cable_sections"]["status"]) == {"pass"}
     assert "at high friction 2 bays would be needed" in row(proved(), "joint_plan", "demo")["reason"]
 
@@ -205,11 +220,11 @@ def test_bends_near_each_other_share_the_way_between_them() -> None:
         (first[0] + 300.0 * math.cos(twenty), first[1] + 300.0 * math.sin(twenty)),
     ]
     scene = set_scene(plan(line), ground(), load_assumptions(), axis=None)
-    way = cable_way(scene).way
+    (way,) = cable_way(scene).ways
     assert way.radius_m[way.bend_deg > 0.0].tolist() == pytest.approx([114.301, 114.301], abs=0.01)
     far = [*line[:2], (300.0 + 300.0 * math.cos(ten), 300.0 * math.sin(ten))]
     scene = set_scene(plan(far), ground(), load_assumptions(), axis=None)
-    way = cable_way(scene).way
+    (way,) = cable_way(scene).ways
     assert way.radius_m[way.bend_deg > 0.0].tolist() == pytest.approx([130.902], abs=0.01)
 
 
@@ -234,19 +249,23 @@ def test_a_hump_bends_the_cable_in_elevation() -> None:
     values = np.tile(50.0 - 0.02 * np.abs(x_m - 755.0), (100, 1))
     terrain = replace(raster(0.0), values=values)
     scene = set_scene(straight(), replace(ground(), terrain=terrain), load_assumptions(), axis=None)
-    bends = cable_way(scene).way.bend_deg
-    assert bends.sum() == pytest.approx(2.0 * math.degrees(math.atan(0.02)), rel=1e-3)
+    (way,) = cable_way(scene).ways
+    assert way.bend_deg.sum() == pytest.approx(2.0 * math.degrees(math.atan(0.02)), rel=1e-3)
 
 
 WITH_DRIVE = [(0.0, 0.0), (520.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
-RUN_M, RAMP_M = 21.2480, 21.9467  # of a ramp of 4.74 m on arcs of 25 m: 2 R sin t, 2 R t with t = 25.150 deg
+# Of the outer cables' ramps, up 4.74 m and aside 3.75 m on arcs of 25 m: 2 R sin t, 2 R t, t = 28.4636 deg;
+# inner cables, 1.75 m aside, turn by 17.2979 deg in the same run.
+RUN_M, RAMP_M = 23.8300, 24.8392
 
 
 def test_the_way_through_ramps_and_drive_by_hand() -> None:
     scene = set_scene(plan(WITH_DRIVE, Run(1)), ground(), load_assumptions(), axis=None)
     way = cable_way(scene)
     assert way.nodes.cable_m[-1] == pytest.approx(1500.0 + 2.0 * (RAMP_M - RUN_M), abs=0.01)
-    assert way.way.bend_deg.sum() == pytest.approx(4.0 * 25.150, abs=0.01)
+    outer, inner = way.ways
+    assert outer.bend_deg.sum() == pytest.approx(4.0 * 28.4636, abs=0.01)
+    assert inner.bend_deg.sum() == pytest.approx(4.0 * 17.2979, abs=0.01)
     found = plan_joints(scene)
     assert found is not None
     free_m = way.nodes.chainage_m[found.sites.is_free]
@@ -254,23 +273,23 @@ def test_the_way_through_ramps_and_drive_by_hand() -> None:
 
 
 def test_the_pull_through_trench_ramps_and_drive_by_hand() -> None:
-    """300 m of trench, a drive of 280 m, 120 m of trench, no joint; ramp bends e^(0.25 x 0.43895) = 1.11598.
+    """300 m of trench, a drive of 280 m, 120 m of trench, no joint; bends e^(0.25 x 0.496784) = 1.132238.
 
-    From the start: 3 + 278.752 x 0.103005 = 31.713; x 1.11598 = 35.391; down the ramp + 0.254; x 1.11598 =
-    39.779; + 28.841 = 68.620; x 1.11598 = 76.579; up + 4.160; x 1.11598 = 90.103; + 98.752 m = 100.275 kN.
-    From the end: 3 + 10.172 = 13.172, 14.700, 14.954, 16.688, 45.529, 50.810, 54.970, 61.346, 90.059 kN.
+    From the start: 3 + 276.170 x 0.103005 = 31.447; -> 35.605; down the ramp + 0.559 -> 40.946; + 28.841 =
+    69.788 -> 79.016; up + 4.465 -> 94.520; + 96.170 m = 104.426 kN.
+    From the end: 3 + 9.906 = 12.906, 14.613, 15.171, 17.177, 46.019, 52.104, 56.569, 64.049, 92.496 kN.
     """
     line = [(0.0, 0.0), (300.0, 0.0), (580.0, 0.0), (700.0, 0.0)]
     proofs = proved(plan(line, Run(1)))
     assert proofs.n_joint_bays == 0
     section = proofs.curves["cable_sections"].iloc[0]
-    assert section["pull_from_lower_kN"] == pytest.approx(100.275, abs=0.01)
-    assert section["pull_from_higher_kN"] == pytest.approx(90.059, abs=0.01)
+    assert section["pull_from_lower_kN"] == pytest.approx(104.426, abs=0.01)
+    assert section["pull_from_higher_kN"] == pytest.approx(92.496, abs=0.01)
     assert section["drum_at"] == "higher"
-    assert section["side_wall_from_higher_kN_per_m"] == pytest.approx(61.346 / 25.0, abs=0.001)
+    assert section["side_wall_from_higher_kN_per_m"] == pytest.approx(64.049 / 25.0, abs=0.001)
     for element in ("demo-S001", "demo-S003"):
         found = row(proofs, "cable_pull", element)
-        assert found["demand"] == pytest.approx(90.059, abs=0.01)
+        assert found["demand"] == pytest.approx(92.496, abs=0.01)
         assert found["governing_chainage_m"] == 0.0
 
 
@@ -288,9 +307,9 @@ TWO_DRIVES = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0
 def test_on_level_ground_the_cable_comes_back_to_its_level(runs: tuple[Run, ...]) -> None:
     """Ramps, drives and steps add up to nothing: all that goes down comes up again."""
     scene = set_scene(plan(TWO_DRIVES, *runs), ground(), load_assumptions(), axis=None)
-    way = cable_way(scene).way
-    assert np.abs(way.slope_deg).max() > 0.5
-    assert np.sum(way.length_m * np.sin(np.radians(way.slope_deg))) == pytest.approx(0.0, abs=1e-6)
+    for way in cable_way(scene).ways:
+        assert np.abs(way.slope_deg).max() > 0.5
+        assert np.sum(way.length_m * np.sin(np.radians(way.slope_deg))) == pytest.approx(0.0, abs=1e-6)
 
 
 def test_a_place_in_a_shaft_lies_at_the_level_of_the_bore() -> None:
@@ -304,10 +323,11 @@ def test_a_place_in_a_shaft_lies_at_the_level_of_the_bore() -> None:
 def test_a_bend_at_a_shaft_counts_once() -> None:
     bent = [*WITH_DRIVE[:3], (800.0 + 700.0 * math.cos(0.349066), 700.0 * math.sin(0.349066))]
     scene = set_scene(plan(bent, Run(1)), ground(), load_assumptions(), axis=None)
-    assert cable_way(scene).way.bend_deg.sum() == pytest.approx(4.0 * 25.150 + 20.0, abs=0.01)
+    outer = cable_way(scene).ways[0]
+    assert outer.bend_deg.sum() == pytest.approx(4.0 * 28.4636 + 20.0, abs=0.01)
 
 
-SMALL_DRUM = "[cable]\ndrum_gross_t = [10, 15, 20]\n"  # 178.6 m: enough for one drive with its ramp, 161.9 m
+SMALL_DRUM = "[cable]\ndrum_gross_t = [10, 15, 20]\n"  # 178.6 m: enough for one drive with its ramp, 164.8 m
 
 
 def test_a_joint_in_a_shaft_too_short_for_it_is_the_last_choice_and_told() -> None:
@@ -371,8 +391,84 @@ def test_return_cables_share_the_bays_and_have_rows_of_their_own() -> None:
     assert sections["cable"].tolist() == ["pole", "pole", "return", "return"]
     returns = sections[sections["cable"] == "return"]
     light = 0.25 * 30.0 * 9.81 / 1000.0
-    assert returns["pull_from_lower_kN"].tolist() == pytest.approx([3 + 320 * light, 3 + 1180 * light])
+    assert returns["pull_from_lower_kN"].tolist() == pytest.approx([3 + 475 * light, 3 + 1025 * light])
     assert row(proofs, "cable_pull_return", "demo-S001")["status"] == "pass"
+
+
+def test_the_reserve_is_kept_where_it_costs_no_joint() -> None:
+    """An eye of 100 kN: (100/1.15 - 3)/0.103005 = 815.1 m with the reserve: one joint from 684.9 m on.
+
+    Without it (100 - 3)/0.103005 = 941.7 m: from 558.3 m on. High friction, 588.6 m, would take two.
+    """
+    text = "[cable]\npull_limit_kN = 100.0\n"
+    proofs = proved(text=text)
+    assert bays_m(proofs) == [685.0]
+    assert row(proofs, "cable_pull", "demo-S001")["status"] == "pass"
+    assert bays_m(proved(text=text + "pull_reserve_frac = 0.0\n")) == [560.0]
+
+
+def test_too_little_reserve_is_amber() -> None:
+    """An eye of 80 kN: 646.2 m with the reserve, 747.5 m without, so 1 400 m take one joint, at 655 m.
+
+    745 m: 79.7 kN of 80.
+    """
+    proofs = proved(straight(1400.0), text="[cable]\npull_limit_kN = 80.0\n")
+    assert bays_m(proofs) == [655.0]
+    found = row(proofs, "cable_pull", "demo-S001")
+    assert (found["status"], found["demand"]) == ("amber", pytest.approx(3 + 745 * LEVEL))
+    assert proofs.curves["cable_sections"]["status"].tolist() == ["amber", "amber"]
+
+
+# ---- Levels and corners of the trench ----
+
+
+def _cornered(turn_deg: float, start_m: float = 0.0) -> Plan:
+    """Return open cut from a place on the x axis to a corner at x 700, and 600 m on."""
+    turn = math.radians(turn_deg)
+    end = (700.0 + 600.0 * math.cos(turn), 600.0 * math.sin(turn))
+    return plan([(start_m, 0.0), (700.0, 0.0), end])
+
+
+def _way_on(level_m: np.ndarray, which: Plan) -> PullWay:
+    """Return the way over ground whose level is given at each column of the raster."""
+    inp = replace(ground(), terrain=replace(raster(0.0), values=np.tile(level_m, (100, 1))), outline=WHOLE)
+    (way,) = cable_way(set_scene(which, inp, load_assumptions(), axis=None)).ways
+    return way
+
+
+X_M = np.arange(210) * 10.0 - 295.0  # middles of the raster's columns
+
+
+@pytest.mark.parametrize("shift_m", [5.0, 10.0, 13.0, 17.0])
+def test_where_the_levels_are_read_does_not_decide_the_side_wall(shift_m: float) -> None:
+    """Hills of 1.5 m every 200 m and a corner of 10 deg; if the trench begins elsewhere, so do its knots."""
+    hills_m = 50.0 + 1.5 * np.sin(X_M * math.pi / 100.0)
+    walls = []
+    for start_m in (0.0, shift_m):
+        way = _way_on(hills_m, _cornered(10.0, start_m))
+        # the drum at the end: what lies between it and the corner is the same
+        walls.append(pulls_along(way, load_assumptions().cable)[1][DOWN, EXPECTED].max())
+    assert walls[0] > 0.4  # of the corner: some 65 kN on 131 m
+    assert walls[1] == pytest.approx(walls[0], rel=0.03)
+
+
+def test_a_corner_keeps_its_radius_wherever_the_levels_are_read() -> None:
+    """3.86 deg, 0.5 m off: 0.5/(1/cos 1.93 - 1) = 880.9 m; levels are read 5 m, 13 m from before."""
+    for start_m in (0.0, 5.0, 13.0):
+        way = _way_on(np.full(len(X_M), 50.0), _cornered(3.86, start_m))
+        assert way.radius_m[way.bend_deg > 0.0].tolist() == pytest.approx([880.9], rel=1e-3)
+
+
+def test_a_corner_on_a_crest_bends_in_both_planes() -> None:
+    """Level, then down 4 %: by the raster 50, 49.9 and 49.0 m at the knots 25 m apart round x 700.
+
+    atan 0.036 - atan 0.004 = 1.8325 deg, R = 12.5/tan 0.91625 = 781.6 m; with the corner's 880.9 m
+    1/root(1/880.9^2 + 1/781.6^2) = 584.6 m.
+    """
+    way = _way_on(50.0 - 0.04 * np.maximum(X_M - 700.0, 0.0), _cornered(3.86))
+    bends = way.bend_deg > 1.0
+    assert way.bend_deg[bends].tolist() == pytest.approx([3.86, 1.8325], abs=0.01)
+    assert way.radius_m[bends].tolist() == pytest.approx([584.6, 781.6], rel=0.005)
 
 
 # ---- Exact, and never passed without its inputs ----
@@ -382,7 +478,7 @@ def _fewest_joints(scene: object, most_m: float, limit_kN: float, wall: float) -
     """Return the least number of joints by a search over all pairs of places, each pulled step by step."""
     found = plan_joints(scene)  # type: ignore[arg-type]
     assert found is not None
-    nodes, way = found.way.nodes, found.way.way
+    nodes, (way,) = found.way.nodes, found.way.ways
     at = np.flatnonzero(found.sites.is_free)
 
     def holds(order: range, sign: float) -> bool:

@@ -267,18 +267,22 @@ def test_the_curve_keeps_the_place_that_governs() -> None:
 
 
 def test_a_ramp_leads_from_bore_to_trench() -> None:
-    """Rise 6.28 - 1.54 = 4.74 m on arcs of 25 m: run 2 root(25^2 - (25 - 2.37)^2) = 21.25 m."""
+    """Up 6.28 - 1.54 = 4.74 m, outer cables 3.75 m aside: 6.04401 m across, on arcs of 25 m run 23.83 m."""
     ramps = curve(proved(), "ramp")
     before, behind = (ramps[ramps["section_index"] == section] for section in (0, 2))
-    run_m = 2.0 * math.sqrt(25.0**2 - (25.0 - 2.37) ** 2)
+    run_m = 2.0 * math.sqrt(25.0**2 - (25.0 - 3.022005) ** 2)
     assert before["chainage_m"].iloc[[0, -1]].tolist() == pytest.approx([520.0 - run_m, 520.0])
     assert behind["chainage_m"].iloc[[0, -1]].tolist() == pytest.approx([800.0, 800.0 + run_m])
     assert behind["depth_m"].iloc[[0, -1]].tolist() == pytest.approx([6.28, 1.54])
     assert behind["spacing_m"].iloc[[0, -1]].tolist() == pytest.approx([6.0, 0.5])
     assert before["depth_m"].iloc[[0, -1]].tolist() == pytest.approx([1.54, 6.28])
-    # cables draw together in step: from bores at -9 and -3 m to pipes at -5.25 and -4.75 m
+    # From bores at -9 and -3 m to pipes at -5.25 and -4.75 m, each on its own arcs: after 10 m of run outer
+    # cables have crossed 25 - root(25^2 - 10^2) = 2.0871 m of 6.04401, 0.34532; inner ones 1.13076 m to the
+    # end of their arc at 7.4334 m and 0.79934 m at 17.2979 deg, 1.9301 m of 5.05273, 0.38199. Of the first
+    # gap 3.75 x 0.34532 + 1.75 x 0.38199 = 1.9634 m are gone. The curve has points 1 m apart.
     inner = behind[behind["chainage_m"] == 810.0].iloc[0]
-    assert inner["spacing_m"] == pytest.approx(6.0 - 5.5 * 10.0 / run_m)
+    assert inner["spacing_m"] == pytest.approx(6.0 - 1.9634, abs=0.01)
+    assert inner["depth_m"] == pytest.approx(6.28 - 4.74 * 0.34532, abs=0.01)
 
 
 def test_ramps_of_a_short_open_cut_end_in_its_middle() -> None:
@@ -353,8 +357,13 @@ def test_soil_heating_by_hand_is_told_and_not_passed() -> None:
             "[checks.land]\nfield_limit_uT = 40.0\n", "magnetic_field", "demo-S003", id="field-trench"
         ),
         pytest.param("[cable]\npull_limit_kN = 30.0\n", "cable_pull", "demo-D001", id="pull"),
-        # the bill's radius by the pull of the longest drive with one bend an end: here that is this drive
-        pytest.param("[methods.two_pass]\nlongest_m = 280.0\n", "side_wall", "demo-D001", id="side wall"),
+        # 47.8 kN on the 25 m that ramps have by default: 1.91 kN/m
+        pytest.param(
+            "[cable]\nside_wall_kN_per_m = 1.8\nramp_radius_m = 25.0\n",
+            "side_wall",
+            "demo-D001",
+            id="side wall",
+        ),
         pytest.param("[cable]\ndrum_gross_t = [10, 15, 20]\n", "drum_section", "demo-D001", id="drum"),
     ],
 )
@@ -368,11 +377,15 @@ def test_each_row_can_fail(text: str, check: str, element: str) -> None:
     ("text", "check"),
     [
         pytest.param("[cable]\npull_limit_kN = 60.0\n", "cable_pull_high_friction", id="pull"),
-        pytest.param("[methods.two_pass]\nlongest_m = 550.0\n", "side_wall_high_friction", id="side wall"),
+        pytest.param(
+            "[cable]\nside_wall_kN_per_m = 3.2\nramp_radius_m = 25.0\n",
+            "side_wall_high_friction",
+            id="side wall",
+        ),
     ],
 )
 def test_high_friction_warns(text: str, check: str) -> None:
-    """At friction 0.40 the same steps give 80.8 kN: at R 13.6 m over 5 kN/m, at 0.25 under it."""
+    """At friction 0.40 the same steps give 86.3 kN: on 25 m over 3.2 kN/m, at 0.25 with 47.8 kN under it."""
     checks = proved().checks
     assert check not in set(checks.loc[checks["element_id"] == "demo-D001", "check"])
     found = row(proved(text=text), check, "demo-D001")

@@ -42,7 +42,7 @@ def test_a_shallow_dry_cut_passes_with_its_depth() -> None:
 
 @pytest.mark.parametrize("check", ["approach_cut", "ramp_excavation"])
 def test_deep_ones_are_not_evaluated(check: str) -> None:
-    """Crown at 44 m: inverts 6.56 m, axes 6.28 m deep."""
+    """Crown at 44 m: inverts 6.56 m, axes 6.28 m deep, the ramps' bottom 0.14 + 0.2 m lower."""
     assert set(rows(check, water_m=30.0)["status"]) == {"not_evaluated"}
 
 
@@ -51,5 +51,14 @@ def test_wet_ones_are_not_evaluated_and_the_water_is_told(check: str) -> None:
     """Water 2 m down and its rise of 1.5 m: 0.5 m down at its highest."""
     found = rows(check, water_m=2.0, crown_m=47.24)
     assert set(found["status"]) == {"not_evaluated"}
-    depth_m = 3.4 if check == "approach_cut" else 50.0 - 47.24 + 0.28
+    depth_m = 3.4 if check == "approach_cut" else 50.0 - 47.24 + 0.28 + 0.14 + 0.2
     assert f"{depth_m - 0.5:.1f} m of it under the highest water" in found["reason"].iloc[0]
+
+
+def test_the_ramps_tell_what_is_dug_for_them() -> None:
+    """As the earthworks have it, beyond the trenches."""
+    found = rows("ramp_excavation", water_m=30.0, crown_m=47.24)
+    assert set(found["status"]) == {"pass"}
+    assert found["demand"].tolist() == pytest.approx([3.38, 3.38])
+    for reason in found["reason"]:
+        assert "m3 dug beyond the trenches if slopes stand" in reason

@@ -97,6 +97,12 @@ GIVEN = {
     },
     "cavity.cavity_pressure_kPa": {"stress_kPa": 35.0, "bore_radius_m": 0.28, "plastic_m": 1.9},
     "cavity.strain_bound_m": {"stress_kPa": 35.0, "bore_radius_m": 0.28, "strain_frac": 0.05},
+    "dig.side_by_side_m2": {
+        "height_m": np.array([0.5, 2.0, 5.0]),
+        "place_m": np.array([[0.0, 1.0, 9.0], [0.0, 3.0, 4.0], [0.0, 2.5, 6.0]]),
+        "width_m": 1.2,
+        "slope_cotangent": np.array([0.0, 0.6, 1.0]),
+    },
     "directional_pull.drilled_pull": {
         "path": drilled_path(400.0, np.array([6.0, 9.0]), 0.2, 0.25, 20.0),
         "ground_friction": 0.4,

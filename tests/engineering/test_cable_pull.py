@@ -19,7 +19,6 @@ from routescreen.engineering.cable_pull import (
     straight_gain_kN,
     straight_reach_m,
 )
-from routescreen.engineering.ramp import pull_above_bend_kN
 
 # 200 m level, a bend of 90 deg, 100 m level
 LEVEL = ((200.0, 0.0, 100.0), (0.0, 0.0, 0.0), (0.0, 90.0, 0.0))
@@ -202,21 +201,6 @@ def test_reach_scales_with_force():
 def test_pipe_for_a_cable():
     # 1.5 x 140 and 280 mm
     assert least_pipe_inside_m([0.140, 0.280], 1.5) == pytest.approx([0.21, 0.42])
-
-
-def test_ramp_bore_and_ramp_are_bend_straight_bend():
-    by_segments = pull_kN(
-        [0.0, 620.0, 0.0],
-        [0.0, 0.0, 0.0],
-        [30.0, 0.0, 30.0],
-        weight_kN_per_m=0.412,
-        friction=0.25,
-        back_tension_kN=3.0,
-    )
-    in_one = pull_above_bend_kN(
-        length_m=620.0, weight_kN_per_m=0.412, friction=0.25, bend_deg=30.0, back_tension_kN=3.0
-    )
-    assert by_segments[-1] == pytest.approx(in_one)
 
 
 @given(st.floats(0.0, 80.0), st.floats(0.0, 0.5), st.floats(0.1, 10.0))
