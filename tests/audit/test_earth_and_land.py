@@ -76,7 +76,9 @@ def test_a_drive_and_its_shafts_by_hand() -> None:
     proofs = proved()
     drive = works(proofs, "drive")
     assert drive["dug_m3"] == pytest.approx(4 * math.pi / 4.0 * 0.56**2 * 280.0)
-    assert (drive["kept_m3"], drive["topsoil_m3"]) == (0.0, 0.0)
+    assert drive["kept_m3"] == 0.0
+    # four layout strips of 6 m, 20 m longer than the drive, stripped of 0.3 m
+    assert drive["topsoil_m3"] == pytest.approx(4 * 6.0 * 300.0 * 0.3)
     launch, reception = works(proofs, "shaft", 0), works(proofs, "shaft", 1)
     # hole and 2 m for the plug under the water; the plug's volume is hauled away
     assert launch["dug_m3"] / launch["hauled_m3"] == pytest.approx((7.25 + 2.0) / 2.0)
@@ -242,6 +244,20 @@ def test_land_is_held_against_the_bill() -> None:
     huge = Sites((box(0.0, 30.0, 1500.0, 180.0),), ())
     assert check(proved(sites=huge), "land_in_bill").iloc[0]["status"] == "amber"
     assert check(proved(), "land_in_bill").iloc[0]["status"] == "not_evaluated"
+
+
+def test_land_for_good_is_held_against_the_bill() -> None:
+    """1 220 m x 34 m of open cut, 280 m x 24.56 m over the drive at half; paid: (1 220 + 280 / 2) x 34 m."""
+    found = check(proved(), "easement_in_bill").iloc[0]
+    needed, paid = 1220.0 * 34.0 + 0.5 * 280.0 * 24.56, 1360.0 * 34.0
+    assert (found["demand"], found["capacity"]) == pytest.approx((needed, paid))
+    assert found["status"] == "pass"
+    # 38.56 m over the drive are wider than the strip that is paid for
+    wide = check(
+        proved(a=load_assumptions("[shaft]\ndrive_protective_margin_m = 10.0\n")), "easement_in_bill"
+    )
+    assert wide["demand"].tolist() == pytest.approx([1220.0 * 34.0 + 0.5 * 280.0 * 38.56])
+    assert wide["status"].tolist() == ["amber"]
 
 
 def test_every_column_is_of_the_schema() -> None:
