@@ -205,9 +205,12 @@ def cost_record(bill: pd.DataFrame, apart: pd.DataFrame, assumptions: Assumption
         of_part = bill.loc[bill["part"] == part, "amount_eur"]
         record[f"bill_{part}_eur"] = f"{(100.0 * of_part).round().sum() / 100.0:.2f}"
     for line in apart.itertuples():
+        how = f"{line.quantity:g} {line.unit} at {line.rate_eur:g} EUR"
+        if line.unit == "%":
+            how = f"{line.rate_eur:g} % of {100.0 * float(str(line.quantity)):.2f} EUR"
         record[f"apart {line.item}"] = (
             f"{line.amount_eur:.2f} ({line.amount_low_eur:.2f} to {line.amount_high_eur:.2f}): "
-            f"{line.description}, {line.quantity:g} {line.unit} at {line.rate_eur:g} EUR"
+            f"{line.description}, {how}"
         )
     return record
 
