@@ -217,7 +217,7 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
     nx, ny = ground.shape
     nr, nl = 1 + 2 * shape.n_methods, shape.n_levels
     depth = np.arange(nl) * STEP_M
-    table = np.zeros((2, 2, nr, nr, nl))
+    table = np.zeros((2, 3, nr, nr, nl))
     size = rng.uniform(0.6, 1.4, nr)
     for r in range(nr):
         for k in range(nr):
@@ -225,20 +225,21 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
                 continue
             plan = max(size[r] if r else 0.0, size[k] if k else 0.0)
             setup = 2500.0 * ((r > 0) + (k > 0)) + 1500.0
-            for is_wet in range(2):
-                per_m = plan * (900.0 + 600.0 * is_wet)
+            for water in range(3):
+                per_m = plan * (900.0 + 300.0 * water)
                 for soil in range(2):
                     factor = 1.0 + 0.4 * soil
-                    table[soil, is_wet, r, k] = setup + factor * (per_m * depth + 90.0 * plan * depth**2)
+                    table[soil, water, r, k] = setup + factor * (per_m * depth + 90.0 * plan * depth**2)
     allowed = rng.random((nx, ny, shape.n_methods, 2, 1)) < 0.75
     weight = np.array([[size[r] * (1 + 0.4 * soil) * 1500.0 for soil in range(2)] for r in range(nr)])
+    site_eur = rng.uniform(0, 2000.0, (nx, ny))
+    wet_level = rng.integers(8, 40, (nx, ny))
     return ShaftArrays(
         is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, shape.n_methods, 2, N_BINS))),
         table_eur=table,
-        site=sites_of_nodes(
-            np.broadcast_to(rng.uniform(0, 2000.0, (nx, ny))[:, :, None, None], (nx, ny, nr, nr))
-        ),
-        wet_level=rng.integers(8, 40, (nx, ny)),
+        site=sites_of_nodes(np.broadcast_to(site_eur[:, :, None, None], (nx, ny, nr, nr))),
+        reached_level=wet_level - 4,
+        wet_level=wet_level,
         rock_level=np.full((nx, ny), nl),
         least_level=np.full(nr, 10),
         most_level=np.full(nr, nl - 1),
@@ -293,6 +294,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
     shaft = s.shaft._replace(
         is_allowed=s.shaft.is_allowed[flip].copy(),
         site=s.shaft.site._replace(kind=s.shaft.site.kind[flip].copy()),
+        reached_level=s.shaft.reached_level[flip].copy(),
         wet_level=s.shaft.wet_level[flip].copy(),
         rock_level=s.shaft.rock_level[flip].copy(),
     )

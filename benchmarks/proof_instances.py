@@ -33,6 +33,7 @@ from routescreen.search.parted import passed_fees_eur
 
 CELL_M, STEP_M, SUMP_M = 10.0, 0.25, 0.6
 N_LEVELS, N_SOILS = 37, 3
+N_RISE_LEVELS = 6  # from the groundwater as given to the highest
 NO_DRIVE_M = -1e9
 MAX_TAN = float(np.tan(np.radians(30.0)))
 CLOSED_SHARE = 0.08  # of a method under a crossing
@@ -377,12 +378,12 @@ def _shafts(
     set_up = 1000.0 + 700.0 * ((roles[:, None] > 0).astype(float) + (roles[None, :] > 0))
     depth = np.arange(N_LEVELS) * STEP_M
     per_m, wet_set_up = rng.uniform(150.0, 800.0), rng.uniform(0.0, 5000.0)
-    table = np.zeros((N_SOILS, 2, n_roles, n_roles, N_LEVELS))
+    table = np.zeros((N_SOILS, 3, n_roles, n_roles, N_LEVELS))
     for soil in range(N_SOILS):
-        for is_wet in range(2):
-            rate = per_m * (1.0 + 0.3 * soil) * (1.0 + 0.5 * is_wet)
+        for water in range(3):  # dry, reached by the highest water, below the groundwater as given
+            rate = per_m * (1.0 + 0.3 * soil) * (1.0 + 0.25 * water)
             deep = rate * plan[..., None] * (depth + 0.08 * depth**2)
-            table[soil, is_wet] = set_up[..., None] + deep + is_wet * wet_set_up
+            table[soil, water] = set_up[..., None] + deep + 0.5 * water * wet_set_up
     limit = np.minimum(np.where(roles[:, None] > 0, most[:, None], 99), np.where(roles > 0, most, 99))
     table[:, :, np.arange(N_LEVELS) > limit[..., None]] = np.inf
     table[:, :, 0, 0] = np.inf
@@ -390,11 +391,13 @@ def _shafts(
     allowed = rng.random((nx, ny, n_methods, 2, N_BINS)) < 0.95
     allowed &= (rng.random((nx, ny)) < 0.85)[:, :, None, None, None]
     weight = np.outer(np.maximum(size, 0.5), 1.0 + 0.3 * np.arange(N_SOILS)) * per_m * 1.5
+    wet_level = np.floor((ground.ground_m - ground.water_level_m) / STEP_M + 1e-9).astype(np.int64) + 1
     return ShaftArrays(
         is_allowed=allowed,
         table_eur=table,
         site=sites_of_nodes(site),
-        wet_level=np.floor((ground.ground_m - ground.water_level_m) / STEP_M + 1e-9).astype(np.int64) + 1,
+        reached_level=wet_level - N_RISE_LEVELS,
+        wet_level=wet_level,
         rock_level=rock_levels(ground, rock_level_m, step_m=STEP_M, n_levels=N_LEVELS),
         least_level=least.astype(np.int64),
         most_level=most.astype(np.int64),
@@ -448,6 +451,7 @@ def turned_round(s: SearchArrays) -> SearchArrays:
             far_eur=np.ascontiguousarray(s.shaft.site.far_eur.transpose(0, 2, 1)),
         ),
         table_eur=np.ascontiguousarray(s.shaft.table_eur.transpose(0, 1, 3, 2, 4)),
+        reached_level=np.ascontiguousarray(s.shaft.reached_level[flip]),
         wet_level=np.ascontiguousarray(s.shaft.wet_level[flip]),
         rock_level=np.ascontiguousarray(s.shaft.rock_level[flip]),
     )

@@ -238,22 +238,24 @@ def _shafts(rng: np.random.Generator, size: Straight) -> ShaftArrays:
     """Price shafts by depth: dearer with depth and when wet; one that is shared costs less than two."""
     nx, ny = size.n_columns, size.n_rows
     depth = np.arange(N_LEVELS) * STEP_M
-    table = np.zeros((1, 2, 3, 3, N_LEVELS))
+    table = np.zeros((1, 3, 3, 3, N_LEVELS))
     for r in range(3):
         for k in range(3):
             plan = max((0.0, 1.3, 0.9)[r], (0.0, 1.3, 0.9)[k])
-            for is_wet in range(2):
-                works = plan * ((900.0 + 600.0 * is_wet) * depth + 90.0 * depth**2)
-                table[0, is_wet, r, k] = 2500.0 * ((r > 0) + (k > 0)) + 1500.0 + works
+            for water in range(3):
+                works = plan * ((900.0 + 300.0 * water) * depth + 90.0 * depth**2)
+                table[0, water, r, k] = 2500.0 * ((r > 0) + (k > 0)) + 1500.0 + works
     table[:, :, 0, 0] = 0.0
     allowed = rng.random((nx, ny, 1, 1, 1)) < 0.9
     site_eur = np.repeat(rng.uniform(0.0, 2000.0, (N_SITES, 1)), 9, axis=1).reshape(N_SITES, 3, 3)
     kind = rng.integers(0, N_SITES, (nx, ny)).astype(np.int32)
+    wet_level = rng.integers(8, 40, (nx, ny))
     return ShaftArrays(
         is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, 1, 2, N_BINS))),
         table_eur=table,
         site=SiteArrays(kind, np.zeros((nx, ny)), site_eur, site_eur),
-        wet_level=rng.integers(8, 40, (nx, ny)),
+        reached_level=wet_level - 4,
+        wet_level=wet_level,
         rock_level=np.full((nx, ny), N_LEVELS),
         least_level=np.full(3, LEAST_LEVEL),
         most_level=np.full(3, N_LEVELS - 1),

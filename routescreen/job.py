@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    import pandas as pd
+
     from routescreen.assumptions import Assumptions
     from routescreen.inputs import Sources
     from routescreen.project import CorridorInput
@@ -58,7 +60,9 @@ class CorridorSummary:
     """One corridor in a few figures; None where there is no plan.
 
     Lengths in metres along the alignment, money in euros; `frame_error_percent` is the difference between
-    the bill on the frame and that of the exact geometry before smoothing.
+    the bill on the frame and that of the exact geometry before smoothing. `total_low_eur` and
+    `total_high_eur` move every rate together and no quantity; `provisional_eur` and `allowances_eur` are in
+    `total_eur`, what ends in `_apart_eur` is not.
     """
 
     corridor_id: str
@@ -69,6 +73,12 @@ class CorridorSummary:
     shafts: int | None = None
     crossings: int | None = None
     total_eur: float | None = None
+    total_low_eur: float | None = None
+    total_high_eur: float | None = None
+    provisional_eur: float | None = None
+    allowances_eur: float | None = None
+    overheads_apart_eur: float | None = None
+    owners_apart_eur: float | None = None
     objective_eur: float | None = None
     frame_error_percent: float | None = None
     audit_breaches: int | None = None
@@ -325,9 +335,25 @@ def _figures(screening: Screening) -> CorridorSummary:
         drives=len(plan.drives),
         shafts=len(plan.shafts),
         crossings=len(corridor.crossings),
-        # Rounded amounts are added in whole cents, as the bill does it.
-        total_eur=int((100 * corridor.bill["amount_eur"]).round().sum()) / 100,
+        total_eur=_sum_eur(corridor.bill),
+        total_low_eur=_sum_eur(corridor.bill, "amount_low_eur"),
+        total_high_eur=_sum_eur(corridor.bill, "amount_high_eur"),
+        provisional_eur=_sum_eur(corridor.bill[corridor.bill["part"] == "provisional"]),
+        allowances_eur=_sum_eur(corridor.bill[corridor.bill["part"] == "allowance"]),
+        overheads_apart_eur=_apart_eur(corridor, "GE02"),
+        owners_apart_eur=_apart_eur(corridor, "GE03"),
         objective_eur=float(plan.objective_eur),
         frame_error_percent=screening.frame_error_percent,
         audit_breaches=len(screening.breaches),
     )
+
+
+def _sum_eur(bill: pd.DataFrame, column: str = "amount_eur") -> float:
+    """Add rounded amounts in whole cents, as the bill does it."""
+    return int((100 * bill[column]).round().sum()) / 100
+
+
+def _apart_eur(corridor: ScreenedCorridor, item: str) -> float | None:
+    """Return an amount that is shown beside the bill, None where there is none."""
+    apart = corridor.curves.get("costs_apart")
+    return None if apart is None else _sum_eur(apart[apart["item"] == item])

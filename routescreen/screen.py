@@ -26,14 +26,15 @@ from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import least_extra_eur, ways_table, ways_warnings
 from routescreen.longsection import DriveCells, long_section
-from routescreen.plan import trench_length_m
+from routescreen.money.apart import shown_apart
+from routescreen.plan import trench_length_m, vertex_chainage_m
 from routescreen.polish.smooth import Ends, Smoother, smoothed_runs
 from routescreen.refine import Gains, Judge, Standing, error_percent, refine_plan
 from routescreen.refine import drive_errors_percent as price_errors_percent
 from routescreen.runlog import Progress, no_progress
-from routescreen.schema import NOT_IN_BILL
+from routescreen.schema import NEVER_PRICED, NOT_IN_BILL
 from routescreen.screened import ScreenedCorridor, Site
-from routescreen.screening_tables import audit_checks, bill_table, crossing_rows, drive_data
+from routescreen.screening_tables import audit_checks, bill_table, cost_record, crossing_rows, drive_data
 from routescreen.search.blockage import no_plan_error
 from routescreen.search.depths import choose_depths
 from routescreen.search.drive_kernel import drive_key
@@ -352,6 +353,16 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         + count_warnings(checks)
         + ways_warnings(ways, solved.audit, a)
     )
+    bill = bill_table(
+        plan,
+        exact,
+        solved.audit,
+        a,
+        proofs.shaft_quantities,
+        section_quantities=proofs.section_quantities,
+        n_joint_bays=proofs.n_joint_bays,
+    )
+    apart = shown_apart(bill, float(vertex_chainage_m(plan)[-1]), a)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),
@@ -361,14 +372,13 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
             extra_if_otherwise_eur=least_extra_eur(ways, len(solved.audit.crossings))
         ),
         checks=checks,
-        bill=bill_table(
-            plan, exact, solved.audit, sampler, a, proofs.shaft_quantities, n_joint_bays=proofs.n_joint_bays
-        ),
+        bill=bill,
         long_section=long_section(plan, sampler, _cells_of_drives(solved), a),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
-        run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings),
-        curves={**proofs.curves, "crossing_ways": ways},
+        run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings)
+        | cost_record(bill, apart, a),
+        curves={**proofs.curves, "crossing_ways": ways, "costs_apart": apart},
         backdrop=backdrop_of(corridor),
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)
@@ -476,6 +486,7 @@ def _run_record(
         "exact_bill_eur": f"{after_eur:.4f}",
         "audit_bill_eur": f"{solved.audit.bill_total_eur:.4f}",
         "not_in_bill": NOT_IN_BILL,
+        "never_priced": NEVER_PRICED,
         "frame_error_percent": f"{error:+.4f}",
         "drive_frame_error_percent": " ".join(f"{value:+.3f}" for value in drives),
         "audit": f"{len(solved.audit.crossings)} crossings, {len(solved.plan.drives)} drives, "

@@ -14,9 +14,10 @@ import pandas as pd
 from routescreen.audit.report import MOST_UTILISATION
 from routescreen.drives.course import drawn_points_m, true_length_m
 from routescreen.drives.methods import enabled_methods, method_geometry
-from routescreen.money.bill import bill_lines, owner_share
+from routescreen.money.bill import bill_lines
 from routescreen.money.measure import PlanTotals, afterwards
 from routescreen.plan import vertex_chainage_m
+from routescreen.schema import PARTS
 from routescreen.screened import DriveData
 
 if TYPE_CHECKING:
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
     from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
-    from routescreen.corridor.ground import GroundSampler
     from routescreen.plan import Drive, Plan
     from routescreen.sites import SiteConflict
     from routescreen.takeoff import TakeOff
@@ -147,18 +147,18 @@ def bill_table(
     plan: Plan,
     exact: TakeOff,
     audit: AuditReport,
-    sampler: GroundSampler,
     assumptions: Assumptions,
     shaft_quantities: NDArray[np.float64],
     *,
+    section_quantities: NDArray[np.float64] | None = None,
     n_joint_bays: int | None = None,
 ) -> pd.DataFrame:
     """Return the bill: the take-off's lines, what the proofs of shafts ask for, then the whole link's.
 
     Only the take-off's lines steer the search. `shaft_quantities` (n_shafts, n_items) are measured
-    afterwards; each shaft's lines stand in the section that holds it. The owner's share is not part of the
-    bill: it is shown apart. `n_joint_bays` are those of one system as placed along the route; None counts
-    them by the drums.
+    afterwards; each shaft's lines stand in the section that holds it. So are `section_quantities`
+    (n_sections, n_items). Running of the sites and the owner's share are not part of the bill: they are shown
+    apart. `n_joint_bays` are those of one system as placed along the route; None counts them by the drums.
     """
     met = _rows_by_feature(audit)
     rows = [_crossing_row(met, exact, number) for number in range(len(exact.element))]
@@ -178,10 +178,17 @@ def bill_table(
         shaft_quantities,
         assumptions,
     )
-    totals = replace(_totals(plan, sampler, assumptions), n_joint_bays=n_joint_bays)
+    later = () if section_quantities is None else section_quantities
+    registered = bill_lines(
+        [str(index) for index in range(len(later))],
+        [f"section:{index}" for index in range(len(later))],
+        np.reshape(later, (len(later), shaft_quantities.shape[1])),
+        assumptions,
+    )
+    totals = replace(_totals(plan, assumptions), n_joint_bays=n_joint_bays)
     link = afterwards(totals, assumptions)
     whole = bill_lines([None], [None], link[None], assumptions)
-    table = pd.concat([searched, proved, whole], ignore_index=True)
+    table = pd.concat([searched, proved, registered, whole], ignore_index=True)
     table["section_index"] = [-1 if text is None else int(text) for text in table.pop("section_id")]
     pairs = [(LINK, "-1") if text is None else tuple(text.split(":")) for text in table.pop("element_id")]
     table["element"] = [element for element, _ in pairs]
@@ -189,10 +196,28 @@ def bill_table(
     return table.drop(columns="amount_cents")
 
 
-def owners_eur(bill: pd.DataFrame, assumptions: Assumptions) -> float:
-    """Return the owner's share of a bill, which is shown apart from its total [EUR]."""
-    lines = bill.assign(amount_cents=np.rint(bill["amount_eur"] * 100.0).astype("int64"))
-    return float(owner_share(lines, assumptions)["amount_eur"].sum())
+def cost_record(bill: pd.DataFrame, apart: pd.DataFrame, assumptions: Assumptions) -> dict[str, str]:
+    """Return how the bill's total parts and ranges, and what stands beside it, for the run record [EUR]."""
+    amounts = {"expected": "amount_eur", "low": "amount_low_eur", "high": "amount_high_eur"}
+    record = {
+        f"bill_{level}_eur": f"{(100.0 * bill[name]).round().sum() / 100.0:.2f}"
+        for level, name in amounts.items()
+    }
+    report = assumptions.report
+    tax = "with" if report.is_with_vat else "without"
+    record["bill_prices"] = f"{report.currency} of {report.price_base_year}, {tax} value-added tax"
+    for part in PARTS:
+        of_part = bill.loc[bill["part"] == part, "amount_eur"]
+        record[f"bill_{part}_eur"] = f"{(100.0 * of_part).round().sum() / 100.0:.2f}"
+    for line in apart.itertuples():
+        how = f"{line.quantity:g} {line.unit} at {line.rate_eur:g} EUR"
+        if line.unit == "%":
+            how = f"{line.rate_eur:g} % of {100.0 * float(str(line.quantity)):.2f} EUR"
+        record[f"apart {line.item}"] = (
+            f"{line.amount_eur:.2f} ({line.amount_low_eur:.2f} to {line.amount_high_eur:.2f}): "
+            f"{line.description}, {how}"
+        )
+    return record
 
 
 def _rows_by_feature(audit: AuditReport) -> dict[tuple[int, str], int]:
@@ -215,7 +240,7 @@ def _crossing_row(met: dict[tuple[int, str], int], exact: TakeOff, number: int) 
     return ("crossing", min(rows)) if rows else ("section", section)
 
 
-def _totals(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -> PlanTotals:
+def _totals(plan: Plan, assumptions: Assumptions) -> PlanTotals:
     """Measure what the items of the whole link depend on."""
     vertex_m = vertex_chainage_m(plan)
     climbs = sum(
@@ -223,9 +248,5 @@ def _totals(plan: Plan, sampler: GroundSampler, assumptions: Assumptions) -> Pla
         for drive in plan.drives
         for length in [float(vertex_m[drive.to_vertex] - vertex_m[drive.from_vertex])]
     )
-    wet = 0
-    for shaft in plan.shafts:
-        depth_m = sampler.sample(np.array([shaft.xy_m])).groundwater_depth_m[0]
-        wet += int(shaft.depth_m > depth_m + 1e-9)
     counts = [sum(d.method == name for d in plan.drives) for name in enabled_methods(assumptions)]
-    return PlanTotals(float(vertex_m[-1]), float(vertex_m[-1]) + climbs, tuple(counts), wet)
+    return PlanTotals(float(vertex_m[-1]), float(vertex_m[-1]) + climbs, tuple(counts))

@@ -29,7 +29,7 @@ def test_anchors_and_blocks_are_lines_of_their_shafts_that_do_not_steer() -> Non
     exact = take_off(Scope(plan, sampler, found, ASSUMPTIONS))
     audit, proofs = audit_plan(plan, inp, ASSUMPTIONS), prove_plan(plan, inp, ASSUMPTIONS)
     tables = [
-        bill_table(plan, exact, audit, sampler, ASSUMPTIONS, quantities)
+        bill_table(plan, exact, audit, ASSUMPTIONS, quantities)
         for quantities in (np.zeros_like(proofs.shaft_quantities), proofs.shaft_quantities)
     ]
     without, with_them = (

@@ -58,7 +58,17 @@ PROMISED = {
             "confidence source"
         ),
     ),
-    "bill": (None, "item description unit quantity rate_eur amount_eur section_id carried_by"),
+    "bill": (
+        None,
+        (
+            "item description unit quantity rate_eur amount_eur section_id carried_by part amount_low_eur "
+            "amount_high_eur"
+        ),
+    ),
+    "costs_apart": (
+        None,
+        "item description unit quantity rate_eur amount_eur amount_low_eur amount_high_eur",
+    ),
     "long_section": (
         None,
         "chainage_m ground_m invert_m cover_m required_cover_m groundwater_m construction",
@@ -244,6 +254,12 @@ SUMMARY = {
             "shafts": 6,
             "crossings": 6,
             "total_eur": 2137201.8,
+            "total_low_eur": 1500000.0,
+            "total_high_eur": 3000000.0,
+            "provisional_eur": 20000.0,
+            "allowances_eur": 0.0,
+            "overheads_apart_eur": 6600000.0,
+            "owners_apart_eur": 400000.0,
             "objective_eur": 1000.0,
             "frame_error_percent": 0.2,
             "audit_breaches": 0,

@@ -482,11 +482,12 @@ def shaft_without_site_eur(s: SearchArrays, node: Node, r: int, k: int, level: i
 
     Down to the rock head it is priced in soil, each step below at the difference in rock.
     """
-    is_wet, head = int(level >= s.shaft.wet_level[node]), int(s.shaft.rock_level[node])
-    in_soil = s.shaft.table_eur[int(s.ground.soil[node]), is_wet, r, k]
+    water = int(level >= s.shaft.reached_level[node]) + int(level >= s.shaft.wet_level[node])
+    head = int(s.shaft.rock_level[node])
+    in_soil = s.shaft.table_eur[int(s.ground.soil[node]), water, r, k]
     if not math.isfinite(in_soil[level]):
         return math.inf
-    in_rock = s.shaft.table_eur[int(s.ground.rock_soil[node]), is_wet, r, k]
+    in_rock = s.shaft.table_eur[int(s.ground.rock_soil[node]), water, r, k]
     steps = np.diff(in_rock[min(head, level) : level + 1])
     return float(in_soil[min(head, level)] + steps.sum())
 

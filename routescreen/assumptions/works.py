@@ -279,6 +279,9 @@ class ShaftWorks(Group):
     approach_cut_width_m: Positive
     access_road_width_m: Positive
     open_months: PositiveRange
+    pit_open_months: PositiveRange
+    well_spacing_m: Positive
+    well_below_base_m: NotNegative
     borehole_below_shaft_m: NotNegative
     borehole_spacing_m: Positive
     borehole_critical_spacing_m: Positive

@@ -151,7 +151,7 @@ def _tight_instead(scene: Scene, site: ShaftSite) -> str:
         return "; the pit's price holds neither tight wall nor plug"
     more = shaft_hole(scene, site.index, is_wet=True) - shaft_hole(scene, site.index)
     eur = float(more @ measure.rates_eur(scene.assumptions))
-    return f"; tight wall, plug and sealed eyes would cost {eur:,.0f} EUR more than is priced"
+    return f"; tight wall, plug, sealed eyes and pumping would cost {eur:,.0f} EUR more than is priced"
 
 
 def _prove_heave(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from routescreen.audit.crossings import Meeting
     from routescreen.audit.scene import Scene
 
+SAME_M = 1e-9  # a bottom at the water's level isn't below it, however the level is rounded
+
 
 def section_quantities(scene: Scene) -> NDArray[np.float64]:
     """Measure all items that the search carries.
@@ -166,10 +168,17 @@ def shaft_hole(scene: Scene, index: int, *, is_wet: bool | None = None) -> NDArr
     at = scene.ground.samples(np.array([shaft.xy_m]))
     roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
     wet = shaft.depth_m > at.groundwater_depth_m if is_wet is None else np.array([is_wet])
+    highest_depth_m = at.groundwater_depth_m - scene.assumptions.groundwater.highest_rise_m
     ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m)
-    return np.asarray(
-        measure.shaft_in_ground(*roles, ground, wet, shaft.depth_m, scene.assumptions)[0], dtype=np.float64
+    quantities = measure.shaft_in_ground(
+        *roles,
+        ground,
+        wet,
+        shaft.depth_m,
+        scene.assumptions,
+        is_reached=wet | (shaft.depth_m > highest_depth_m + SAME_M),
     )
+    return np.asarray(quantities[0], dtype=np.float64)
 
 
 def _shaft(scene: Scene, index: int) -> NDArray[np.float64]:

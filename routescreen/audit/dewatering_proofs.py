@@ -13,7 +13,7 @@ import numpy as np
 
 from routescreen.audit.neighbour_proofs import neighbours
 from routescreen.audit.report import Limit
-from routescreen.audit.shaft_site import about_water, soil_name, soil_of
+from routescreen.audit.shaft_site import about_water, cost, soil_name, soil_of, wells_m
 from routescreen.engineering.dewatering import pit_radius_m, radial_inflow_m3_per_s, reach_m
 
 if TYPE_CHECKING:
@@ -127,7 +127,9 @@ def _prove_lowering(scene: Scene, ledger: Ledger, site: ShaftSite, lowering: _Lo
     near = neighbours(scene, site.area, lowering.reach_m)
     told = _about(scene, site, lowering, near.text, is_beyond=near.is_beyond_input)
     limit = Limit("dewatering", "l/s", SOURCE)
-    reason = f"{when}: {told}; one plant treats {capacity:.1f} l/s; wells are in no bill"
+    deep_m = wells_m(scene, site)
+    billed = cost(scene, "SH28", deep_m) if deep_m > 0.0 else "no wells"
+    reason = f"{when}: {told}; one plant treats {capacity:.1f} l/s; the bill holds {billed}"
     enter = ledger.amber if lowering.inflow_l_per_s > capacity else ledger.finding
     enter(site.element, limit, lowering.inflow_l_per_s, capacity, site.place, reason)
     limit = Limit("dewatering_reach", "m", SOURCE)

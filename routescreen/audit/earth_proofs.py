@@ -72,13 +72,13 @@ def section_volumes(neutral: Scene, section: int) -> Volumes:
     a = neutral.assumptions
     quantities, index = works_quantities(neutral, section), bill_items(a).index
     drive = int(neutral.route.drive_of_piece[neutral.route.pieces_of_section(section)[0]])
-    hauled = _sum(quantities, index, HAULED)
+    hauled, topsoil = _sum(quantities, index, HAULED), float(quantities[index["TR10"]])
     if drive < 0:
-        return Volumes(float(quantities[index["TR10"]]), _sum(quantities, index, TRENCH_DUG), hauled)
+        return Volumes(topsoil, _sum(quantities, index, TRENCH_DUG), hauled)
     way = a.methods[neutral.plan.drives[drive].method]
     if way.spoil_item is not None:
         hauled += float(quantities[index[way.spoil_item]])
-    return Volumes(0.0, hauled / way.spoil_factor, hauled)
+    return Volumes(topsoil, hauled / way.spoil_factor, hauled)
 
 
 def shaft_volumes(neutral: Scene, shaft: int) -> Volumes:
@@ -89,7 +89,7 @@ def shaft_volumes(neutral: Scene, shaft: int) -> Volumes:
     quantities, index = shaft_quantities(neutral, shaft), bill_items(neutral.assumptions).index
     dug = _sum(quantities, index, (*SHAFT_DUG, "SH31", "CO13"))
     dug += sum(dig.volume_m3 for dig in ramp_digs(neutral, shaft))
-    return Volumes(0.0, dug, _sum(quantities, index, HAULED))
+    return Volumes(float(quantities[index["TR10"]]), dug, _sum(quantities, index, HAULED))
 
 
 def _sum(quantities: NDArray[np.float64], index: dict[str, int], codes: tuple[str, ...]) -> float:

@@ -12,7 +12,7 @@ import shapely
 
 from routescreen.audit.report import Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
-from routescreen.audit.shaft_site import about_water, cost
+from routescreen.audit.shaft_site import about_water, cost, is_flood_highest, wells_m
 from routescreen.engineering.eyes import is_eye_wet, treated_block_m3, treated_length_m
 
 if TYPE_CHECKING:
@@ -68,10 +68,12 @@ def _prove_eye(scene: Scene, ledger: Ledger, site: ShaftSite, drive: int) -> Non
 
 
 def _prove_price(scene: Scene, ledger: Ledger, site: ShaftSite, drive: int) -> None:
-    """Say where a wet eye is priced as a dry one: pumps keep it dry, or it is sealed for more."""
+    """Say where a wet eye is priced as a dry one, and no wells that are in the bill keep it dry."""
     way = scene.assumptions.methods[scene.plan.drives[drive].method]
     if site.is_tight and way.has_eyes:
         return
+    if not is_flood_highest(site) and wells_m(scene, site) > 0.0:
+        return  # wells lower the groundwater below the base
     n_bores, name = scene.geometry(scene.plan.drives[drive]).n_bores, scene.drive_id(drive)
     priced = n_bores * scene.assumptions.shaft.dry_eye_factor * way.has_eyes
     by = "the groundwater as given" if way.has_eyes else "the pit's price, which holds no seal"

@@ -286,7 +286,10 @@ def _prove_bill(scene: Scene, ledger: Ledger, rows: list[Row], quantities: Array
         f"in the bill (item GI10); {n_probings} probings along the trench stand in item GI13"
     )
     if asked > billed:
-        reason += "; the bill counts fewer near rivers and railways and goes less deep below shafts"
+        reason += (
+            "; that item counts fewer near rivers and railways and goes less deep below shafts: the rest, "
+            "section by section, stands in item GI14, not weighed by the search"
+        )
         ledger.amber(element, limit, asked, billed, Place(), reason)
     else:
         ledger.finding(element, limit, asked, billed, Place(), reason)

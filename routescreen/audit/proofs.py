@@ -54,6 +54,8 @@ class Proofs:
         Bays of one system as placed; None where no plan of them was found.
     ground_warning : str
         What is not known of the ground, empty where all is given.
+    section_quantities : ndarray of float64, shape (n_sections, n_items), or None
+        What the registers ask for in such items.
     """
 
     checks: pd.DataFrame
@@ -61,6 +63,7 @@ class Proofs:
     shaft_quantities: NDArray[np.float64]
     n_joint_bays: int | None = None
     ground_warning: str = ""
+    section_quantities: NDArray[np.float64] | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -135,6 +138,7 @@ def prove_plan(
     n_joint_bays, tables = prove_joints(scene, ledger)
     quantities = prove_shafts(scene, ledger)
     known = [] if audited is None else checks_of(audited)
-    curves |= tables | fill_registers(scene, ledger, sites, curves["drive_curves"], known)
+    registers, later = fill_registers(scene, ledger, sites, curves["drive_curves"], known)
+    curves |= tables | registers
     checks = checks_table(plan.corridor_id, without_passes_on_unknown_ground(scene, ledger.checks))
-    return Proofs(checks, curves, quantities, n_joint_bays, ground_warning(scene))
+    return Proofs(checks, curves, quantities, n_joint_bays, ground_warning(scene), later)

@@ -91,13 +91,19 @@ def longest_span_m(spans_m: list[Span], least_gap_m: float) -> Span:
     >>> longest_span_m([(0.0, 10.0), (13.0, 20.0), (30.0, 45.0)], 3.0)
     (30.0, 45.0)
     """
+    joined = joined_spans_m(spans_m, least_gap_m)
+    return max(joined, key=lambda span: span[1] - span[0], default=(0.0, 0.0))
+
+
+def joined_spans_m(spans_m: list[Span], least_gap_m: float) -> list[Span]:
+    """Return the stretches with those joined that overlap or have too short a gap; see `longest_span_m`."""
     joined: list[Span] = []
     for from_m, to_m in spans_m:
         if joined and (from_m <= joined[-1][1] or from_m - joined[-1][1] < least_gap_m):
             joined[-1] = (joined[-1][0], max(joined[-1][1], to_m))
         else:
             joined.append((from_m, to_m))
-    return max(joined, key=lambda span: span[1] - span[0], default=(0.0, 0.0))
+    return joined
 
 
 def _open_water_spans_m(scene: Scene, index: int) -> list[Span]:
@@ -107,7 +113,8 @@ def _open_water_spans_m(scene: Scene, index: int) -> list[Span]:
         return []
     spans = []
     for bore in line.bore_lines():
-        for part in shapely.get_parts(shapely.intersection(bore, water)):
+        met = shapely.get_parts(shapely.intersection(bore, water))
+        for part in met[~shapely.is_empty(met)]:  # not every bore need meet it
             along_m = [
                 line.start_chainage_m + float(bore.project(shapely.Point(xy_m)))
                 for xy_m in shapely.get_coordinates(part)

@@ -14,6 +14,7 @@ from routescreen.audit.earth_proofs import prove_earthworks, with_loads
 from routescreen.audit.hazard_list import list_hazards
 from routescreen.audit.investigation_plan import plan_investigation
 from routescreen.audit.land_use import measure_land
+from routescreen.audit.later_measures import measured_later
 from routescreen.audit.pipeline_proofs import prove_pipelines
 from routescreen.audit.trench_crossing_proofs import prove_trench_crossings
 from routescreen.audit.trench_water_proofs import prove_trench_water
@@ -21,7 +22,9 @@ from routescreen.audit.trench_water_proofs import prove_trench_water
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
 
     from routescreen.audit.land_use import Sites
     from routescreen.audit.report import Check, Ledger
@@ -30,7 +33,7 @@ if TYPE_CHECKING:
 
 def fill_registers(
     scene: Scene, ledger: Ledger, sites: Sites, curves: pd.DataFrame, audited: Sequence[Check] = ()
-) -> dict[str, pd.DataFrame]:
+) -> tuple[dict[str, pd.DataFrame], NDArray[np.float64]]:
     """Fill all registers.
 
     Parameters
@@ -49,11 +52,14 @@ def fill_registers(
     -------
     dict of str to DataFrame
         By name of the result layer.
+    ndarray of float64, shape (n_sections, n_items)
+        What they ask for in items of the bill that the search does not weigh.
     """
     prove_pipelines(scene, ledger)
     prove_trench_crossings(scene, ledger)
     prove_trench_water(scene, ledger)
-    billed = section_quantities(scene).sum(axis=0)
+    by_section = section_quantities(scene)
+    billed = by_section.sum(axis=0)
     tables = {
         "investigation_plan": plan_investigation(scene, ledger, billed),
         "agreements": list_agreements(scene, ledger),
@@ -61,4 +67,5 @@ def fill_registers(
         "earthworks": with_loads(prove_earthworks(scene, ledger), scene.assumptions),
         "constraints": list_constraints(scene, ledger, sites),
     }
-    return tables | {"hazards": list_hazards(scene, ledger, sites, curves, audited)}
+    tables |= {"hazards": list_hazards(scene, ledger, sites, curves, audited)}
+    return tables, measured_later(scene, tables["investigation_plan"], by_section)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.audit.bill import shaft_hole
 from routescreen.audit.report import Place
 from routescreen.audit.shaft_checks import drives_of, footprint, is_launch, shaft_chainage_m
 from routescreen.engineering.shaft import plan_size_m
@@ -181,8 +182,19 @@ def cost(scene: Scene, code: str, quantity: float) -> str:
     return f"{quantity:,.2f} {item.unit} of {code}, {eur:,.0f} EUR"
 
 
+def wells_m(scene: Scene, site: ShaftSite) -> float:
+    """Return the length of wells that the bill has round a shaft, 0 where it has none [m]."""
+    items = measure.bill_items(scene.assumptions)
+    return float(shaft_hole(scene, site.index)[items.index["SH28"]])
+
+
+def is_flood_highest(site: ShaftSite) -> bool:
+    """Return whether the highest water is a flood; else it is the groundwater."""
+    return bool(site.ground_m - site.flood_m <= site.highest_depth_m + 1e-9)
+
+
 def about_water(site: ShaftSite) -> str:
     """Return where the highest water stands, for a sentence."""
     side = "below" if site.highest_depth_m >= 0.0 else "above"
-    what = "flood" if site.ground_m - site.flood_m <= site.highest_depth_m + 1e-9 else "groundwater"
+    what = "flood" if is_flood_highest(site) else "groundwater"
     return f"the 100-year {what}, {abs(site.highest_depth_m):.2f} m {side} ground"

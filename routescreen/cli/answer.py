@@ -11,7 +11,7 @@ from dataclasses import asdict
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from routescreen.schema import CAUTION, NOT_IN_BILL
+from routescreen.schema import CAUTION, NEVER_PRICED, NOT_IN_BILL
 
 if TYPE_CHECKING:
     from routescreen.job import CorridorSummary, JobSummary
@@ -63,12 +63,19 @@ def _corridor_lines(corridor: CorridorSummary) -> list[str]:
     if corridor.length_m is None:
         return [head + "no plan."]
     split = f"{_metres(corridor.open_cut_m)} in open cut, {_metres(corridor.drive_m)} in drives"
+    apart = f"{_euros(corridor.owners_apart_eur)} and {_euros(corridor.overheads_apart_eur)}"
+    low_high = f"{_euros(corridor.total_low_eur)} to {_euros(corridor.total_high_eur)}"
+    parts = (
+        f"provisional sums {_euros(corridor.provisional_eur)}, allowances {_euros(corridor.allowances_eur)}"
+    )
     objective, error = _euros(corridor.objective_eur), _percent(corridor.frame_error_percent)
     audited = f"{_count(corridor.crossings)} crossings, {_count(corridor.drives)} drives"
     return [
         f"{head}{corridor.length_m:,.0f} m, {split}, {_count(corridor.shafts)} shafts.",
         f"  Bill {_euros(corridor.total_eur)}; objective of the search {objective}, frame error {error}.",
-        f"  Not in the bill: {NOT_IN_BILL}.",
+        f"  Not in the bill: {NOT_IN_BILL}: {apart}.",
+        f"  Never priced: {NEVER_PRICED}.",
+        f"  With every rate low or high {low_high}; in it {parts}.",
         f"  Audit: {audited}, {_count(corridor.audit_breaches)} breaches.",
     ]
 

@@ -35,11 +35,13 @@ BILL_COLUMNS = (
     "section_id",
     "element_id",
     "carried_by",
+    "part",
+    "amount_low_eur",
+    "amount_high_eur",
 )
-OWNER_ITEM = "GE03"
-
-_MILLI = Decimal("0.001")
+MILLI = Decimal("0.001")
 _CENT = Decimal("0.01")
+ENDS: tuple[Level, Level] = ("low", "high")
 
 
 def round_half_up(value: float | Decimal, step: Decimal) -> Decimal:
@@ -89,20 +91,22 @@ def bill_lines(
     -------
     DataFrame
         Columns `BILL_COLUMNS`, row by row in the order of the items; what rounds to nothing is left
-        out. `quantity` in the item's unit, `amount_eur` = `amount_cents` / 100.
+        out. `quantity` in the item's unit, `amount_eur` = `amount_cents` / 100; `amount_low_eur`,
+        `amount_high_eur` the same quantity at the low and the high rate.
     """
     items, rates = bill_items(a).items, rates_eur(a, level=level)
+    ends = [rates_eur(a, level=end) for end in ENDS]
     lines = []
     for row, column in np.argwhere(quantities != 0.0):
-        quantity = round_half_up(quantities[row, column], _MILLI)
+        quantity = round_half_up(quantities[row, column], MILLI)
         if quantity == 0:
             continue
         item, rate = items[column], float(rates[column])
         cents = amount_cents(quantity, rate)
-        where = (section_ids[row], element_ids[row], item.carried_by)
-        lines.append(
-            (item.code, item.description, item.unit, float(quantity), rate, cents / 100.0, cents, *where)
-        )
+        where = (section_ids[row], element_ids[row], item.carried_by, item.part)
+        low_high = [amount_cents(quantity, float(end[column])) / 100.0 for end in ends]
+        what = (item.code, item.description, item.unit, float(quantity), rate, cents / 100.0, cents)
+        lines.append((*what, *where, *low_high))
     return _table(lines)
 
 
@@ -136,30 +140,8 @@ def cents_by(bill: pd.DataFrame, column: str) -> dict[str, int]:
     return {str(key): int(cents) for key, cents in sums.items()}
 
 
-def owner_share(bill: pd.DataFrame, a: Assumptions, *, level: Level = "expected") -> pd.DataFrame:
-    """Measure the owner's share on a finished bill: one line to be shown apart from its total.
-
-    Parameters
-    ----------
-    bill : DataFrame
-        Every other line of the corridor.
-    a : Assumptions
-    level : {"low", "expected", "high"}
-        Which rate of the range [%].
-
-    Returns
-    -------
-    DataFrame
-        One line as in `bill_lines`; its quantity is a hundredth of the works without cable supply.
-    """
-    supply = {a.cable.supply_item, a.cable.metallic_return.supply_item}
-    works = int(bill.loc[~bill["item"].isin(supply), "amount_cents"].sum())
-    quantities = np.zeros((1, len(bill_items(a))), dtype=np.float64)
-    quantities[0, bill_items(a).index[OWNER_ITEM]] = works / 10_000.0
-    return bill_lines([None], [None], quantities, a, level=level)
-
-
 def _table(lines: Sequence[tuple[object, ...]]) -> pd.DataFrame:
     table = pd.DataFrame(lines, columns=list(BILL_COLUMNS), dtype="object")  # keeps None as None
-    numbers = dict.fromkeys(("quantity", "rate_eur", "amount_eur"), "float64")
+    names = ("quantity", "rate_eur", "amount_eur", "amount_low_eur", "amount_high_eur")
+    numbers = dict.fromkeys(names, "float64")
     return table.astype({**numbers, "amount_cents": "int64"})

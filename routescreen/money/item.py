@@ -16,6 +16,9 @@ from typing import Literal
 
 CarriedBy = Literal["search", "afterwards"]
 Level = Literal["low", "expected", "high"]
+Part = Literal["works", "provisional", "allowance"]
+
+ALLOWANCES = ("DR19",)
 
 GROUPS = {
     "GE": "general",
@@ -70,6 +73,13 @@ class Item:
     def group(self) -> str:
         """Name of the group."""
         return GROUPS.get(self.code[:2], "own item")
+
+    @property
+    def part(self) -> Part:
+        """Whether it pays for works, for what may never happen, or for hours and days put by."""
+        if self.code in ALLOWANCES:
+            return "allowance"
+        return "provisional" if self.code.startswith("PR") else "works"
 
 
 def searched_item(code: str, description: str, unit: str, rule: str, *, rate_code: str = "") -> Item:

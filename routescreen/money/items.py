@@ -31,7 +31,10 @@ _CLASS_ITEMS = (
     (
         "TR70",
         "Reinstating {}",
-        "Width of the working strip x length; on paved ground the trenches and their edges.",
+        (
+            "Width of the working strip x length, compounds, layout strips, access roads; on paved ground "
+            "the trenches and their edges, and shafts."
+        ),
     ),
     ("LA10", "Temporary land: {}", "Working strip, compounds, layout strips, access roads."),
     ("LA11", "Permanent easement: {}", "Protective strip x length; over a drive by the easement factor."),

@@ -18,8 +18,7 @@ GENERAL = (
         "GE02",
         "Running the site of a lot",
         "month",
-        "Months of the programme's critical path; measured once a programme exists.",
-        is_measured=False,
+        "Months that a lot takes by assumption x contract lots; shown apart, not in the total.",
     ),
     afterwards_item(
         "GE03",
@@ -80,7 +79,8 @@ TRENCH = (
         "TR10",
         "Stripping, storing and re-spreading topsoil",
         "m3",
-        "Width of the strip x share stripped x thickness x length; none where only the trench is reinstated.",
+        "Width of the strip x share stripped x thickness x length, and area of compounds, layout strips and "
+        "access roads x thickness; none where only the trench is reinstated.",
     ),
     searched_item("TR20", "Digging the trench in sand or gravel, three heaps", "m3", _SECTION_RULE),
     searched_item("TR21", "Digging the trench in silt or clay, three heaps", "m3", _SECTION_RULE),
@@ -198,6 +198,11 @@ CROSSINGS = (
     searched_item("MN12", "Survey of the bed of a river, canal or lake", "each", _DRIVEN),
 )
 
+_BESIDE = (
+    ", and area of compounds, layout strips and access roads / width of the working strip; none of these "
+    "where only the trench is reinstated."
+)
+
 LAND = (
     searched_item("LA12", "Crop follow-up and lost time of farms", "m2", "Temporary land on farmed classes."),
     searched_item(
@@ -212,18 +217,33 @@ LAND = (
         "m",
         "One at each shaft and those between, to the shaft's depth and below it.",
     ),
-    later_item("GI11", "Cone test", "m", "Between boreholes; measured with the investigation plan."),
+    later_item("GI11", "Cone test", "m", "Between boreholes; the investigation plan has none yet."),
     searched_item("GI12", "Piezometer", "each", "Shafts."),
+    afterwards_item(
+        "GI14",
+        "Further boreholes of the investigation plan, sampled, tested, grouted",
+        "m",
+        "What the plan asks for beyond item GI10, section by section, at the rate of GI10.",
+        rate_code="GI10",
+    ),
     searched_item("GI13", "Probing and soil map of the strip", "m", "Length of the working strip."),
     searched_item("UX10", "Survey for explosives and clearance at a shaft", "each", "Shafts."),
-    searched_item("UX11", "Survey for explosives along the strip", "m", "Length of the working strip."),
+    searched_item(
+        "UX11", "Survey for explosives along the strip", "m", "Length of the working strip" + _BESIDE
+    ),
+    searched_item(
+        "UX12",
+        "Survey for explosives along the bores under a crossing",
+        "each",
+        "Crossings with a drive underneath whose treatment asks for it.",
+    ),
     searched_item(
         "AR10",
         "Archaeological watch",
         "m",
-        "Length of the working strip; on a known site by the site's factor.",
+        "Length of the working strip, on a known site by the site's factor" + _BESIDE,
     ),
-    searched_item("SV10", "Soil supervision", "m", "Length of the working strip."),
+    searched_item("SV10", "Soil supervision", "m", "Length of the working strip" + _BESIDE),
     searched_item("TE10", "As-built survey, markers, register", "m", "Length of open cut."),
     searched_item("TE11", "Survey of a bore before the next one", "m", "True length of the bores."),
 )

@@ -41,6 +41,14 @@ DRIVES = (
         "m",
         "True length of the bores x soil factor.",
     ),
+    afterwards_item(
+        "DR22",
+        "Lowering the groundwater along a drive by well points",
+        "m",
+        "Both sides x true length of the drive where the groundwater as given stands further above its axis "
+        "than the method drives through, in as many rows as TR41, at its rate.",
+        rate_code="TR41",
+    ),
     searched_item(
         "DR30",
         "Drilling: pilot, reaming, pulling in",
@@ -69,6 +77,13 @@ DRIVES = (
         "event",
         "Events per 1 000 m of bore in the soil x true length of the bores.",
     ),
+    afterwards_item(
+        "PR02",
+        "Provisional sum: bore driven anew where no rescue shaft can stand, besides PR01",
+        "m",
+        "Events along the bores under what bears no rescue shaft, gaps too short for one included, x true "
+        "length of the drive; none where the bore can be entered.",
+    ),
     searched_item(
         "PI10", "Protection pipe, supplied", "kg", "Mass per metre x length of the pipes x (1 + waste)."
     ),
@@ -83,9 +98,9 @@ DRIVES = (
     ),
     searched_item(
         "PI13",
-        "Layout strip: stripping, rollers, matting",
+        "Layout strip: rollers, matting",
         "m2",
-        "Width of the strip x (string piece + working length) x bores.",
+        "Width of the strip x (string piece + working length) x bores; its topsoil is TR10.",
     ),
     searched_item("PI14", "Calibrating and pressure-testing the pipe", "m", "Length of the pipes."),
     searched_item(
@@ -153,11 +168,11 @@ SHAFTS = (
     searched_item(
         "SH23", "Thrust wall or block", "bore", "Bores launched; thrust-boring pits hold it in their rate."
     ),
-    afterwards_item(
+    searched_item(
         "SH24",
         "Pumping, treating and discharging residual water",
         "month",
-        "Shafts below groundwater x months open.",
+        "Shafts and pits below groundwater as given x months open.",
     ),
     afterwards_item(
         "SH25",
@@ -169,7 +184,7 @@ SHAFTS = (
         "SH26",
         "Backfilling a shaft, cutting down its walls",
         "m3",
-        "Inside plan area x depth; thrust-boring pits hold it in their rate.",
+        "Inside plan area x depth, less the slab of a dry shaft; thrust-boring pits hold it in their rate.",
     ),
     afterwards_item(
         "SH27",
@@ -179,13 +194,22 @@ SHAFTS = (
         "the usual block.",
         rate_code="SH23",
     ),
+    searched_item(
+        "SH28",
+        "Wells round a shaft or pit that isn't tight",
+        "m",
+        "Perimeter / distance of wells, rounded up, x (depth + length below the bottom): pits below the "
+        "highest groundwater, shafts that only the highest reaches; twice in very pervious ground, none in "
+        "tight.",
+    ),
     searched_item("SH30", "Entry or exit pit of a drilled bore", "each", "Bores x 2."),
     searched_item("SH31", "Pit for thrust boring, complete", "m3", "Inside plan area x depth."),
     searched_item(
         "CO10",
         "Compound: geotextile, stone, removal",
         "m2",
-        "Area of the larger compound of the shaft's roles; overlap with the trench strip is not taken off.",
+        "Area of the larger compound of the shaft's roles; overlap with the trench strip is not taken off; "
+        "its topsoil is TR10.",
     ),
     searched_item("CO11", "Temporary access road", "m", "Distance to the nearest road that carries plant."),
     searched_item(

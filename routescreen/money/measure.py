@@ -8,9 +8,11 @@ is measured, on the frame or on its exact geometry.
 
 from routescreen.money.items import bill_items, rates_eur
 from routescreen.money.measure_afterwards import (
+    LaterMeasures,
     PlanTotals,
     ShaftMeasures,
     afterwards,
+    later_sections,
     n_joint_bays,
     n_lots,
     shaft_measures,
@@ -32,6 +34,7 @@ from routescreen.money.measure_shaft import ShaftGround, rock_head_level, shaft,
 from routescreen.money.measure_trench import trench_eur_per_m, trench_per_m
 
 __all__ = [
+    "LaterMeasures",
     "PlanTotals",
     "ShaftGround",
     "ShaftMeasures",
@@ -46,6 +49,7 @@ __all__ = [
     "drive_per_pipe_piece",
     "drive_per_tie_in",
     "drive_set_up",
+    "later_sections",
     "layout_per_m",
     "layout_working",
     "n_boreholes_between",

@@ -9,11 +9,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from routescreen.drives.methods import enabled_methods
 from routescreen.money.quantities import empty_quantities
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
@@ -31,8 +32,6 @@ class PlanTotals:
         True length of one cable: open cut in plan, drives along the bore [m].
     n_drives : tuple of int
         Drives of each method, in the order of ``drives.methods.enabled_methods``.
-    n_wet_shafts : int
-        Shafts whose bottom lies below the groundwater.
     n_joint_bays : int or None
         Joint bays of one system as placed along the route; None where they aren't.
     """
@@ -40,7 +39,6 @@ class PlanTotals:
     route_length_m: float
     cable_length_m: float
     n_drives: tuple[int, ...]
-    n_wet_shafts: int
     n_joint_bays: int | None = None
 
 
@@ -55,8 +53,7 @@ def afterwards(totals: PlanTotals, a: Assumptions) -> NDArray[np.float64]:
     Returns
     -------
     ndarray of float64, shape (n_items,)
-        Only items carried afterwards. Left at zero: GE02, which needs a programme, and GE03, which is
-        shown apart (``bill.owner_share``).
+        Only items carried afterwards. Left at zero: GE02 and GE03, which are shown apart (``apart``).
     """
     q = empty_quantities(1, a)
     q.add("GE01", n_lots(totals.route_length_m, a))
@@ -64,7 +61,6 @@ def afterwards(totals: PlanTotals, a: Assumptions) -> NDArray[np.float64]:
         # no more rigs than drives; none where the method is not used
         q.add(a.methods[name].rig_item, min(a.methods[name].n_rigs, n_drives))
     q.add("DR19", a.programme.standing_h_per_drive * sum(totals.n_drives))
-    q.add("SH24", totals.n_wet_shafts * a.shaft.open_months.expected)
     link, bays = a.link, totals.n_joint_bays
     if bays is None:
         bays = n_joint_bays(totals.cable_length_m, a)
@@ -112,6 +108,51 @@ def shaft_measures(measures: ShaftMeasures, a: Assumptions) -> NDArray[np.float6
     q.add("SH21", measures.anchors_kN)
     q.add("SH25", measures.flood_rims)
     q.add("SH27", measures.larger_blocks)
+    return q.values
+
+
+@dataclass(frozen=True, slots=True)
+class LaterMeasures:
+    """What a finished plan asks for besides, section by section; arrays of shape (n_sections,).
+
+    Attributes
+    ----------
+    boreholes_m : ndarray
+        Boreholes of the investigation plan; NaN where a depth isn't known [m].
+    lost_bore_m : ndarray
+        Bore that must be expected to be driven anew [m].
+    wells_along_m : ndarray
+        Rows of well points along drives [m].
+    """
+
+    boreholes_m: NDArray[np.float64]
+    lost_bore_m: NDArray[np.float64]
+    wells_along_m: NDArray[np.float64]
+
+
+def later_sections(
+    measures: LaterMeasures, billed: NDArray[np.float64], a: Assumptions
+) -> NDArray[np.float64]:
+    """Measure what a finished plan asks for besides, section by section.
+
+    Parameters
+    ----------
+    measures : LaterMeasures
+    billed : ndarray of shape (n_sections, n_items)
+        What the search's items measure.
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n_sections, n_items)
+        Only items carried afterwards: GI14, what the plan of the investigation asks for beyond GI10, PR02 and
+        DR22.
+    """
+    q = empty_quantities(len(billed), a)
+    more_m = measures.boreholes_m - billed[:, q.items.index["GI10"]]
+    q.add("GI14", np.where(more_m > 0.0, more_m, 0.0))  # NaN is told by the check of the plan
+    q.add("PR02", measures.lost_bore_m)
+    q.add("DR22", measures.wells_along_m)
     return q.values
 
 

@@ -17,6 +17,7 @@ from routescreen.money.quantities import (
     Quantities,
     add_cables,
     add_pipes,
+    add_site_soil,
     add_surplus,
     add_temporary_land,
     empty_quantities,
@@ -191,6 +192,7 @@ def _layout(
         area = way.layout_strip_width_m * length_m * a.n_bores(method)
         q.add("PI13", area)
         add_temporary_land(q, cover_class, area, a)
+        add_site_soil(q, cover_class, area, a)
     return q.values
 
 

@@ -19,7 +19,13 @@ from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
 from routescreen.engineering.approach import approach_cut_m3
 from routescreen.engineering.shaft import depth_in_bands_m, plan_size_m
 from routescreen.engineering.trench import cotangent
-from routescreen.money.quantities import Quantities, add_surplus, add_temporary_land, empty_quantities
+from routescreen.money.quantities import (
+    Quantities,
+    add_site_soil,
+    add_surplus,
+    add_temporary_land,
+    empty_quantities,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -70,6 +76,8 @@ def shaft(
     is_wet: ArrayLike,
     depth_m: ArrayLike,
     a: Assumptions,
+    *,
+    is_reached: ArrayLike | None = None,
 ) -> NDArray[np.float64]:
     """Measure shafts without what depends on their place.
 
@@ -84,6 +92,8 @@ def shaft(
     depth_m : array_like of float
         Shaft depth, the deeper of both drives [m].
     a : Assumptions
+    is_reached : array_like of bool, optional
+        Whether its bottom lies below the highest groundwater; by default as `is_wet`, which implies it.
 
     Returns
     -------
@@ -98,10 +108,12 @@ def shaft(
     (``drives.ramp``), and between two drives because their bores may lie at different levels. So a
     shaft for two drives never costs less than one for either of them. Behind a reception the pipe
     string comes down an approach cut. Below groundwater the whole shaft is dug wet and stands on a
-    plug.
+    plug; water is pumped as long as it is open.
+    Pits, and shafts that only the highest groundwater reaches, are kept dry by wells.
     """
-    arrays = np.broadcast_arrays(roles_in, roles_out, soil_class, is_wet, depth_m)
-    incoming, outgoing, soil, wet, depth = (np.atleast_1d(array).ravel() for array in arrays)
+    reached = is_wet if is_reached is None else is_reached
+    arrays = np.broadcast_arrays(roles_in, roles_out, soil_class, is_wet, depth_m, reached)
+    incoming, outgoing, soil, wet, depth, reached = (np.atleast_1d(array).ravel() for array in arrays)
     q = empty_quantities(len(depth), a)
     table = role_table(a)
     roles = np.stack([incoming, outgoing]).astype(np.int64)
@@ -113,6 +125,10 @@ def shaft(
     n_pits = table.n_pits[roles].sum(axis=0)
     is_drilled = n_pits > 0.0
     _add_hole(q, np.where(is_pit | is_drilled, 0.0, area), soil, wet, depth, a)
+    has_wells = is_any & ~is_drilled & reached & (is_pit | ~wet)
+    _add_wells(q, np.where(has_wells, 2.0 * (length + width), 0.0), soil, depth, a)
+    months = np.where(is_pit | is_drilled, a.shaft.pit_open_months.expected, a.shaft.open_months.expected)
+    q.add("SH24", np.where(is_any & wet, months, 0.0))
     q.add("SH31", np.where(is_pit & ~is_drilled, area * depth, 0.0))
     q.add("SH30", n_pits)
     q.add("SH01", is_any & ~is_pit & ~is_drilled)
@@ -132,6 +148,8 @@ def shaft_in_ground(
     is_wet: ArrayLike,
     depth_m: ArrayLike,
     a: Assumptions,
+    *,
+    is_reached: ArrayLike | None = None,
 ) -> NDArray[np.float64]:
     """Measure shafts of which the lower part may stand in rock.
 
@@ -141,6 +159,8 @@ def shaft_in_ground(
         As in `shaft`; all arrays are broadcast to (n,).
     ground : ShaftGround
     a : Assumptions
+    is_reached : array_like of bool, optional
+        As in `shaft`.
 
     Returns
     -------
@@ -153,10 +173,12 @@ def shaft_in_ground(
     """
     depth = np.asarray(depth_m, dtype=np.float64)
     in_soil = np.minimum(depth, rock_head_level(ground.rock_depth_m, a) * a.shaft.depth_step_m)
-    rest = shaft(roles_in, roles_out, ground.rock_soil_class, is_wet, depth, a) - shaft(
-        roles_in, roles_out, ground.rock_soil_class, is_wet, in_soil, a
-    )
-    return shaft(roles_in, roles_out, ground.soil_class, is_wet, in_soil, a) + rest
+
+    def part(soil_class: ArrayLike, to_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        return shaft(roles_in, roles_out, soil_class, is_wet, to_m, a, is_reached=is_reached)
+
+    rest = part(ground.rock_soil_class, depth) - part(ground.rock_soil_class, in_soil)
+    return part(ground.soil_class, in_soil) + rest
 
 
 def rock_head_level(rock_depth_m: ArrayLike, a: Assumptions) -> NDArray[np.float64]:
@@ -171,7 +193,7 @@ def shaft_site(
     cover_class: ArrayLike,
     a: Assumptions,
 ) -> NDArray[np.float64]:
-    """Measure what depends on the place of a shaft: compound, access road and their land.
+    """Measure what depends on the place of a shaft: compound, access road, their land and their soil.
 
     Parameters
     ----------
@@ -186,17 +208,24 @@ def shaft_site(
     Returns
     -------
     ndarray of float64, shape (n, n_items)
-        Quantities, zeros where both roles are none. One compound a shaft, the larger of its roles'.
+        Quantities, zeros where both roles are none. One compound a shaft, the larger of its roles'. Where
+        only trenches are reinstated, the hole of the shaft is.
     """
     arrays = np.broadcast_arrays(roles_in, roles_out, access_distance_m, cover_class)
     incoming, outgoing, distance, cover = (np.atleast_1d(array).ravel() for array in arrays)
     q = empty_quantities(len(cover), a)
     roles = np.stack([incoming, outgoing]).astype(np.int64)
-    compound = np.max(role_table(a).compound_m2[roles], axis=0)
+    table, cover = role_table(a), cover.astype(np.int64)
+    compound = np.max(table.compound_m2[roles], axis=0)
     road = np.where(roles.max(axis=0) > 0, distance, 0.0)
     q.add("CO10", compound)
     q.add("CO11", road)
-    add_temporary_land(q, cover.astype(np.int64), compound + a.shaft.access_road_width_m * road, a)
+    area = compound + a.shaft.access_road_width_m * road
+    add_temporary_land(q, cover, area, a)
+    add_site_soil(q, cover, area, a)
+    over_trench = np.array([one.is_reinstated_over_trench_only for one in a.cover.values()])[cover]
+    length, width = plan_size_m(table.length_m[roles], table.width_m[roles])
+    q.add_by_cover("TR70", cover, np.where(over_trench, length * width, 0.0))
     return q.values
 
 
@@ -269,8 +298,27 @@ def _add_hole(
         plug_item = PLUG_DIG_ITEMS.get(works.wet_items[band], works.wet_items[band])
         q.add(plug_item, np.where(wet, volume * below[:, band], 0.0))
     q.add("SH20", area_m2 * plug)
-    q.add("SH26", area_m2 * depth)
+    # the plug lies below the depth, the slab of a dry shaft within it
+    q.add("SH26", area_m2 * np.maximum(depth - np.where(wet, 0.0, works.dry_slab_m), 0.0))
     add_surplus(q, soil, area_m2 * plug, a)
+
+
+def _add_wells(
+    q: Quantities,
+    perimeter_m: NDArray[np.float64],
+    soil: NDArray[np.int64],
+    depth: NDArray[np.float64],
+    a: Assumptions,
+) -> None:
+    """Wells round a hole that is kept dry by them; `perimeter_m` is 0 where there are none.
+
+    As for trenches: none in ground too tight to give water, twice as many where it is very pervious.
+    """
+    k = np.array([one.permeability_m_per_s for one in a.soil.values()])[soil]
+    rows = np.where(k < a.trench.well_point_least_k_m_per_s, 0.0, 1.0)
+    rows = np.where(k > a.trench.well_point_most_k_m_per_s, 2.0, rows)
+    wells = rows * np.ceil(perimeter_m / a.shaft.well_spacing_m - _ROUNDING)
+    q.add("SH28", wells * (depth + a.shaft.well_below_base_m))
 
 
 def _add_launches(q: Quantities, table: RoleTable, roles: NDArray[np.int64], a: Assumptions) -> None:

@@ -74,6 +74,26 @@ def add_temporary_land(
     q.add("LA13", area * nature[cover_class])
 
 
+def add_site_soil(
+    q: Quantities, cover_class: NDArray[np.integer], area_m2: ArrayLike, a: Assumptions
+) -> None:
+    """Add what the soil of land beside the working strip needs: compounds, layout strips, access roads.
+
+    Topsoil, reinstatement by cover class, and what is paid by the metre of strip: an area counts as many
+    metres as the working strip would be long on it. Where only the trench is reinstated no topsoil is
+    stripped and nothing but a hole is opened, which is measured apart.
+    """
+    area = np.broadcast_to(np.asarray(area_m2, dtype=np.float64), cover_class.shape)
+    over_trench = np.array([cover.is_reinstated_over_trench_only for cover in a.cover.values()])
+    opened = np.where(over_trench[cover_class], 0.0, area)
+    q.add_by_cover("TR70", cover_class, opened)
+    q.add("TR10", opened * a.trench.topsoil_m)
+    q.add_each(SITE_WATCH_ITEMS, opened / a.working_strip_m)
+
+
+SITE_WATCH_ITEMS = ("UX11", "AR10", "SV10")
+
+
 def add_surplus(q: Quantities, soil_class: NDArray[np.integer], volume_m3: ArrayLike, a: Assumptions) -> None:
     """Add surplus soil, measured in place, by the soil's shares of clean to loaded [m3]."""
     volume = np.asarray(volume_m3, dtype=np.float64)

@@ -13,7 +13,13 @@ SCHEMA_VERSION = "1.0"
 NOT_IN_BILL = (
     "owner's engineering, permits, supervision and insurance (GE03), running of the sites by the month (GE02)"
 )
-"""What the total of the bill leaves out, as it is printed and recorded beside it."""
+"""What the total of the bill leaves out and is reckoned beside it, as it is printed and recorded."""
+
+NEVER_PRICED = (
+    "converters, terminations and earthing, fibre in drives, value-added tax, finance, escalation, claims "
+    "beyond PR01, PR02 and DR19"
+)
+"""What no version prices, as it is printed and recorded."""
 
 CAUTION = (
     "A screening aid, not a design. Ground is assumed until investigated; buried services are where records "
@@ -25,6 +31,7 @@ CAUTION = (
 STATUSES = ("pass", "amber", "fail", "not_evaluated")
 CONFIDENCES = ("assumed", "record", "surveyed")
 CONSTRUCTIONS = ("open_cut", "drive")
+PARTS = ("works", "provisional", "allowance")
 SHAFT_ROLES = (
     "launch",
     "reception",
@@ -202,6 +209,16 @@ _BILL_COLUMNS = (
     text("section_id", "Section it belongs to; NULL for items of the whole link.", null=True),
     text("element_id", "Section, drive, shaft or crossing it measures; NULL for the whole link.", null=True),
     text("carried_by", "Whether it steered the search or was measured afterwards.", "search", "afterwards"),
+    text("part", "Works, a provisional sum, or an allowance of hours.", *PARTS),
+    _amount("The same quantity at the low rate.", "amount_low_eur"),
+    _amount("The same quantity at the high rate.", "amount_high_eur"),
+)
+
+_APART_COLUMNS = (
+    _CORRIDOR,
+    *_BILL_COLUMNS[1:7],
+    _amount("Quantity and rate both at their low value.", "amount_low_eur"),
+    _amount("Quantity and rate both at their high value.", "amount_high_eur"),
 )
 
 _DRIVE_CURVE_COLUMNS = (
@@ -437,6 +454,7 @@ RESULT_LAYERS: tuple[Layer, ...] = (
     ),
     Layer("checks", (), "Each check with demand, capacity, utilisation and status.", _CHECK_COLUMNS, True),
     Layer("bill", (), "Bill of quantities, line by line.", _BILL_COLUMNS, True),
+    Layer("costs_apart", (), "What is not in the bill's total, by assumption.", _APART_COLUMNS, True),
     Layer(
         "long_section",
         (),

@@ -139,7 +139,7 @@ EARTHWORKS_LAYER = Layer(
         text("width_rule", "What the width of the trench's bottom follows; NULL elsewhere.", null=True),
         _m("bottom_width_m", "Largest bottom width of one trench.", null=True),
         _m("top_width_m", "Largest width of one trench at the ground.", null=True),
-        _m3("topsoil_m3", "Topsoil stripped from the working strip and stored (bill: TR10)."),
+        _m3("topsoil_m3", "Topsoil stripped from the strip or the site and stored (bill: TR10)."),
         _m3(
             "dug_m3",
             "Dug: trench section below the topsoil, hole of a shaft with its approach cut, or bores.",

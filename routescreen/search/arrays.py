@@ -169,9 +169,10 @@ class ShaftArrays(NamedTuple):
     """Shafts: where they may stand and what they cost.
 
     `is_allowed` (nx, ny, nm, 2, N_BINS) by role (0 launch, 1 reception) and heading of the drive;
-    `table_eur` (ns, 2, nr, nr, nl) by soil, dry or wet, roles and depth level, inf beyond a limit;
-    `site` what depends on the place; `wet_level` (nx, ny) the least level whose
-    bottom lies below groundwater, `rock_level` (nx, ny) the level of the rock head; `least_level`,
+    `table_eur` (ns, 3, nr, nr, nl) by soil, water (0 dry, 1 reached by the highest water only, 2 below the
+    groundwater as given), roles and depth level, inf beyond a limit; `site` what depends on the place;
+    `reached_level`, `wet_level` (nx, ny) the least levels whose bottom lies below the highest groundwater and
+    below that as given, `rock_level` (nx, ny) the level of the rock head; `least_level`,
     `most_level` (nr,); `weight_eur_per_m` (nr, ns) the slope of the price with depth that chooses a
     drive's line.
     """
@@ -179,6 +180,7 @@ class ShaftArrays(NamedTuple):
     is_allowed: Booleans
     table_eur: Floats
     site: SiteArrays
+    reached_level: Integers
     wet_level: Integers
     rock_level: Integers
     least_level: Integers

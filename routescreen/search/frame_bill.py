@@ -206,13 +206,23 @@ def _shaft_quantities(problem: FrameProblem, step: ShaftStep) -> Floats:
     roles = (np.array([step.incoming_role]), np.array([step.outgoing_role]))
     depth_m = step.level * depth_step
     # the same rule as the level at which the search's shaft becomes wet: bottom below the water
-    is_wet = step.level >= np.floor(node.groundwater_depth_m[step.node] / depth_step + 1e-9) + 1
+    water_m = node.groundwater_depth_m[step.node] - np.array(
+        [0.0, problem.assumptions.groundwater.highest_rise_m]
+    )
+    is_wet, is_reached = step.level >= np.floor(water_m / depth_step + 1e-9) + 1
     ground = ShaftGround(
         np.array([node.soil_class[step.node]]),
         np.array([node.rock_soil_class[step.node]]),
         np.array([node.rock_depth_m[step.node]]),
     )
-    whole = shaft_in_ground(*roles, ground, np.array([is_wet]), np.array([depth_m]), problem.assumptions)
+    whole = shaft_in_ground(
+        *roles,
+        ground,
+        np.array([is_wet]),
+        np.array([depth_m]),
+        problem.assumptions,
+        is_reached=np.array([is_reached]),
+    )
     site = shaft_site(
         *roles,
         np.array([node.access_distance_m[step.node]]),

@@ -158,6 +158,7 @@ def _shaft(shaft: ShaftArrays, nodes: slice) -> ShaftArrays:
         site=shaft.site._replace(
             kind=_cut(shaft.site.kind, nodes), road_frac=_cut(shaft.site.road_frac, nodes)
         ),
+        reached_level=_cut(shaft.reached_level, nodes),
         wet_level=_cut(shaft.wet_level, nodes),
         rock_level=_cut(shaft.rock_level, nodes),
     )

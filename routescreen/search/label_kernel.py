@@ -259,8 +259,9 @@ def sharpen(s: SearchArrays, found: Found, column: int, row: int) -> None:
     drives where the open cut would pay for one that serves the second alone; see ``spare_eur``.
     """
     n_roles, n_levels = found.eur.shape
-    soil, wet, head = (
+    soil, reached, wet, head = (
         s.ground.soil[column, row],
+        s.shaft.reached_level[column, row],
         s.shaft.wet_level[column, row],
         s.shaft.rock_level[column, row],
     )
@@ -269,8 +270,11 @@ def sharpen(s: SearchArrays, found: Found, column: int, row: int) -> None:
             continue
         for level in range(found.least[role], n_levels):
             # below the rock head the extra is that at the head, whatever is wet there
-            spare = found.spare_eur[soil, 1, role, min(max(level, wet), head, n_levels - 1)]
+            spare = found.spare_eur[soil, 2, role, min(max(level, wet), head, n_levels - 1)]
             if level < wet:
+                damp = min(max(level, reached), head, n_levels - 1)
+                spare = min(spare, found.spare_eur[soil, 1, role, damp])
+            if level < reached:
                 spare = min(spare, found.spare_eur[soil, 0, role, min(level, head, n_levels - 1)])
             if head < n_levels - 1:  # steps in rock may cost less in a shared shaft
                 spare += found.slack_eur[role] - found.drop_eur[role]
@@ -283,12 +287,12 @@ def shared_more_eur(table_eur: Floats) -> Floats:
 
     Parameters
     ----------
-    table_eur : ndarray of shape (ns, 2, nr, nr, nl)
+    table_eur : ndarray of shape (ns, 3, nr, nr, nl)
         See ``arrays.ShaftArrays``.
 
     Returns
     -------
-    ndarray of shape (ns, 2, nr, nr - 1, nl)
+    ndarray of shape (ns, 3, nr, nr - 1, nl)
         By the roles of the first and the second drive, inf where there is no such shaft [EUR].
     """
     both, alone = table_eur[:, :, :, 1:], table_eur[:, :, :1, 1:]
@@ -300,7 +304,7 @@ def spare_eur(s: SearchArrays) -> Floats:
     """Return the least that an arrived drive pays more than open cut for what follows, from a level on.
 
     The least over all deeper levels of a shaft for two drives less one for the second alone, and the shaft
-    of the drive alone; shape (ns, 2, nr, nl).
+    of the drive alone; shape (ns, 3, nr, nl).
     """
     table = s.shaft.table_eur
     least = np.minimum(shared_more_eur(table).min(axis=3, initial=math.inf), table[:, :, :, 0])
@@ -325,7 +329,7 @@ def slack_eur(s: SearchArrays) -> Floats:
 def largest_drop_eur(table_eur: Floats) -> Floats:
     """Return by how much a shared shaft's extra cost falls at most from a level to a deeper one.
 
-    Shape (ns, 2, nr, nr - 1) [EUR].
+    Shape (ns, 3, nr, nr - 1) [EUR].
     """
     more = shared_more_eur(table_eur)
     known = np.where(np.isfinite(more), more, -math.inf)

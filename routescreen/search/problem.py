@@ -329,12 +329,14 @@ def _shaft_arrays(
     ends = [table[:, 0, 0, roles, np.minimum(middle[roles] + d, most[roles])] for d in (-1, 1)]
     weight[1:] = np.maximum((ends[1] - ends[0]).T / (2.0 * step), 1.0)
     rock_head = rock_head_level(node.rock_depth_m, assumptions)
+    highest_m = node.groundwater_depth_m - assumptions.groundwater.highest_rise_m
     allowed = np.ascontiguousarray(np.moveaxis(burnt.shaft_ok, (0, 1, 2), (2, 3, 4)))
     return ShaftArrays(
         is_allowed=allowed,
         table_eur=table,
         site=_site_arrays(node, n_roles, assumptions),
-        wet_level=np.floor(node.groundwater_depth_m / step + 1e-9).astype(np.int64) + 1,
+        reached_level=first_wet_level(highest_m, step),
+        wet_level=first_wet_level(node.groundwater_depth_m, step),
         rock_level=np.minimum(rock_head, table.shape[4]).astype(np.int64),
         least_level=least,
         most_level=most,
@@ -352,17 +354,25 @@ def _shaft_table(
     is_pit: NDArray[np.bool_],
     assumptions: Assumptions,
 ) -> Floats:
-    """Return shaft prices by soil, dry or wet, incoming and outgoing role, level; inf beyond limits."""
-    shape = (len(assumptions.soil), 2, n_roles, n_roles, n_levels)
-    soil, wet, r, k, level = (index.ravel() for index in np.indices(shape))
-    eur = shaft(r, k, soil.astype(np.int16), wet.astype(bool), level * step_m, assumptions) @ rates_eur(
-        assumptions
+    """Return shaft prices by soil, water, incoming and outgoing role, level; inf beyond limits."""
+    shape, rates = (3, n_roles, n_roles, n_levels), rates_eur(assumptions)
+    water, r, k, level = (index.ravel() for index in np.indices(shape))
+    eur = np.stack(  # soil by soil: the table of quantities is large
+        [
+            shaft(r, k, soil, water == 2, level * step_m, assumptions, is_reached=water >= 1) @ rates
+            for soil in range(len(assumptions.soil))
+        ]
     )
     limit = np.where(r == 0, most[k], np.where(k == 0, most[r], np.minimum(most[r], most[k])))
     # a drilled bore shares no pit: neither with another drive nor with a bore that goes on
     is_shared_pit = (r > 0) & (k > 0) & (is_pit[r] | is_pit[k])
     eur = np.where((level > limit) | ((r == 0) & (k == 0)) | is_shared_pit, np.inf, eur)
-    return np.ascontiguousarray(eur.reshape(shape))
+    return np.ascontiguousarray(eur.reshape(-1, *shape))
+
+
+def first_wet_level(water_depth_m: Floats, step_m: float) -> Integers:
+    """Return the least depth level whose bottom lies below a water table at a depth [m]."""
+    return np.asarray(np.floor(water_depth_m / step_m + 1e-9), np.int64) + 1
 
 
 def _site_arrays(node: GroundSamples, n_roles: int, assumptions: Assumptions) -> SiteArrays:
@@ -387,7 +397,7 @@ def _site_arrays(node: GroundSamples, n_roles: int, assumptions: Assumptions) ->
 
 
 def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
-    """Check what the search's dominance rules rely on: deeper or shared is never cheaper."""
+    """Check what the search's dominance rules rely on: deeper, wetter or shared is never cheaper."""
     table, sites = shaft_arrays.table_eur, (shaft_arrays.site.near_eur, shaft_arrays.site.far_eur)
     lower, upper = table[..., :-1], table[..., 1:]
     finite = np.isfinite(upper) & np.isfinite(lower)
@@ -398,8 +408,9 @@ def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
         for r in range(1, table.shape[2])
     ]
     # what water adds must not fall with depth: below a rock head steps of another soil follow
-    is_known = np.isfinite(table[:, 1]) & np.isfinite(table[:, 0])
-    more = np.where(is_known, table[:, 1], 0.0) - np.where(is_known, table[:, 0], 0.0)
+    wetter, drier = table[:, 1:], table[:, :-1]
+    is_known = np.isfinite(wetter) & np.isfinite(drier)
+    more = np.where(is_known, wetter, 0.0) - np.where(is_known, drier, 0.0)
     falls = is_known[..., 1:] & is_known[..., :-1] & (more[..., 1:] < more[..., :-1] - 1e-6)
     wet_ok = np.all(more[is_known] >= -1e-9) and not falls.any()
     if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and all(shared_ok):

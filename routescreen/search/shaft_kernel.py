@@ -15,30 +15,34 @@ if TYPE_CHECKING:
 
 
 @compiled
-def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int, int]:
-    """Return what the price of a shaft at a node depends on: soil, soil in rock, levels of rock and water."""
+def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int, int, int]:
+    """Return what the price of a shaft at a node depends on.
+
+    Soil, soil in rock, levels of the rock head, of the highest water and of the water as given.
+    """
     return (
         int(s.ground.soil[column, row]),
         int(s.ground.rock_soil[column, row]),
         int(s.shaft.rock_level[column, row]),
+        int(s.shaft.reached_level[column, row]),
         int(s.shaft.wet_level[column, row]),
     )
 
 
 @compiled
 def shaft_in_ground_eur(
-    s: SearchArrays, ground: tuple[int, int, int, int], r: int, k: int, level: int
+    s: SearchArrays, ground: tuple[int, int, int, int, int], r: int, k: int, level: int
 ) -> float:
     """Return the price of a shaft by its ground, its roles and depth level, without its site [EUR]."""
-    soil, rock_soil, head, wet = ground
-    is_wet = 1 if level >= wet else 0
+    soil, rock_soil, head, reached, wet = ground
+    water = 2 if level >= wet else (1 if level >= reached else 0)
     if level <= head:
-        return float(s.shaft.table_eur[soil, is_wet, r, k, level])
-    in_rock = s.shaft.table_eur[rock_soil, is_wet, r, k, level]
+        return float(s.shaft.table_eur[soil, water, r, k, level])
+    in_rock = s.shaft.table_eur[rock_soil, water, r, k, level]
     if in_rock == math.inf:  # beyond a limit
         return math.inf
-    above = s.shaft.table_eur[rock_soil, is_wet, r, k, head]
-    return float(s.shaft.table_eur[soil, is_wet, r, k, head] + in_rock - above)
+    above = s.shaft.table_eur[rock_soil, water, r, k, head]
+    return float(s.shaft.table_eur[soil, water, r, k, head] + in_rock - above)
 
 
 @compiled

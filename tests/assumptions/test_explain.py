@@ -9,7 +9,12 @@ import pytest
 
 import routescreen
 from routescreen.assumptions import assumptions_text, flat_items, load_assumptions, only_different
-from routescreen.assumptions.explain import NOT_USED_YET, USED_ALL_THE_SAME, is_used
+from routescreen.assumptions.explain import (
+    NAMES_NOT_USED_YET,
+    NOT_USED_YET,
+    USED_ALL_THE_SAME,
+    is_used,
+)
 from routescreen.assumptions.loading import PROFILES
 
 
@@ -102,3 +107,29 @@ def test_a_value_of_the_checks_is_used_where_code_outside_the_assumptions_names_
     assert used <= named
     assert named == used
     assert is_used("checks.thrust.restart_friction_factor")
+
+
+# entries whose names are data: bill items, code lists, tags of map features
+NAMES_ARE_DATA = ("rates.", "cover_codes.", "osm.")
+
+
+def _attributes_read() -> set[str]:
+    """Return every name that a module asks for as an attribute, but for the one that says what is unused."""
+    sources = sorted(Path(routescreen.__file__).parent.rglob("*.py"))
+    code = [path.read_text(encoding="utf-8") for path in sources if path.name != "explain.py"]
+    return set(re.findall(r"\.([A-Za-z]\w*)", "\n".join(code)))
+
+
+def test_what_no_module_asks_for_is_said_to_be_unused() -> None:
+    """A name that two groups share can hide an unused value, and never blames a used one."""
+    keys = [key for key in flat_items(load_assumptions()) if not key.startswith(NAMES_ARE_DATA)]
+    read = _attributes_read()
+    told = [key for key in keys if is_used(key) and key.rpartition(".")[2] not in read]
+    assert len(keys) > 1500
+    assert told == []
+
+
+def test_what_is_said_to_be_unused_of_every_cable_method_cover_and_soil_is_asked_for_nowhere() -> None:
+    names = {key.rpartition(".")[2] for key in flat_items(load_assumptions())}
+    assert set(NAMES_NOT_USED_YET) <= names
+    assert sorted(set(NAMES_NOT_USED_YET) & _attributes_read()) == []

@@ -43,13 +43,20 @@ def test_sections_follow_one_another_from_start_to_end() -> None:
     assert sections["section_id"].tolist() == ["demo-S001", "demo-S002", "demo-S003"]
 
 
+# compounds 75 x 40 and 50 x 30 m, four strips of 6 x 300 m, access roads 4.5 m wide
+SITES_M2 = 3000.0 + 1500.0 + 4 * 6.0 * 300.0 + 4.5 * (320.0 + 600.0)
+
+
 @pytest.mark.parametrize(
     ("item", "by_section"),
     [
         ("TE10", [520.0, 0.0, 700.0]),
         ("TR90", [4 * 520.0, 0.0, 4 * 700.0]),
         ("CA11", [4 * 520.0, 4 * 280.0, 4 * 700.0]),
-        ("TR10", [520.0 * 55.0 * 0.7 * 0.3, 0.0, 700.0 * 55.0 * 0.7 * 0.3]),
+        ("TR10", [520.0 * 55.0 * 0.7 * 0.3, 0.3 * SITES_M2, 700.0 * 55.0 * 0.7 * 0.3]),
+        ("SV10", [520.0, SITES_M2 / 55.0, 700.0]),
+        ("TR70_cropland", [520.0 * 55.0, SITES_M2, 700.0 * 55.0]),
+        ("UX12", [0.0, 1.0, 0.0]),
         ("DR13", [0.0, 4 * 280.0, 0.0]),
         ("DR10", [0.0, 4.0, 0.0]),
         ("PI11", [0.0, 4 * 24.0, 0.0]),
@@ -70,7 +77,10 @@ def test_sections_follow_one_another_from_start_to_end() -> None:
         "as-built survey: metres of trench",
         "pipes in the trenches: four",
         "cable pulled: four all along",
-        "topsoil: 0.7 of 55 m, 0.3 m deep",
+        "topsoil: 0.7 of 55 m, and all of the sites, 0.3 m deep",
+        "soil watched: by metres of strip",
+        "reinstated: strip and sites",
+        "explosives looked for under the river",
         "string wear: four bores of 280 m",
         "set-ups: one a bore",
         "welds: 280 m in pieces of 12 m, 24 a bore",

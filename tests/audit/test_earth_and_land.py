@@ -76,7 +76,9 @@ def test_a_drive_and_its_shafts_by_hand() -> None:
     proofs = proved()
     drive = works(proofs, "drive")
     assert drive["dug_m3"] == pytest.approx(4 * math.pi / 4.0 * 0.56**2 * 280.0)
-    assert (drive["kept_m3"], drive["topsoil_m3"]) == (0.0, 0.0)
+    assert drive["kept_m3"] == 0.0
+    # four layout strips of 6 m, 20 m longer than the drive, stripped of 0.3 m
+    assert drive["topsoil_m3"] == pytest.approx(4 * 6.0 * 300.0 * 0.3)
     launch, reception = works(proofs, "shaft", 0), works(proofs, "shaft", 1)
     # hole and 2 m for the plug under the water; the plug's volume is hauled away
     assert (launch["dug_m3"] - ramp_m3()) / launch["hauled_m3"] == pytest.approx((7.25 + 2.0) / 2.0, rel=2e-3)
@@ -275,14 +277,18 @@ def test_land_is_held_against_the_bill() -> None:
     assert check(proved(), "land_in_bill").iloc[0]["status"] == "not_evaluated"
 
 
-def test_easements_are_held_against_the_bill() -> None:
-    """1 220 x 34 + 280 x 2 x (9 + 0.28 + 3) m2 are taken, 1 220 x 34 + 280 x 0.5 x 34 are paid."""
+def test_land_for_good_is_held_against_the_bill() -> None:
+    """1 220 m x 34 m of open cut, 280 m x 24.56 m over the drive at half; paid: (1 220 + 280 / 2) x 34 m."""
     found = check(proved(), "easement_in_bill").iloc[0]
-    assert (found["demand"], found["capacity"]) == pytest.approx((48_356.8, 46_240.0))
-    assert found["status"] == "amber"
-    whole = load_assumptions("[land]\ndrive_easement_factor = 1.0\n")  # 1 500 x 34
-    found = check(proved(a=whole), "easement_in_bill").iloc[0]
-    assert (found["capacity"], found["status"]) == (pytest.approx(51_000.0), "pass")
+    needed, paid = 1220.0 * 34.0 + 0.5 * 280.0 * 24.56, 1360.0 * 34.0
+    assert (found["demand"], found["capacity"]) == pytest.approx((needed, paid))
+    assert found["status"] == "pass"
+    # 38.56 m over the drive are wider than the strip that is paid for
+    wide = check(
+        proved(a=load_assumptions("[shaft]\ndrive_protective_margin_m = 10.0\n")), "easement_in_bill"
+    )
+    assert wide["demand"].tolist() == pytest.approx([1220.0 * 34.0 + 0.5 * 280.0 * 38.56])
+    assert wide["status"].tolist() == ["amber"]
 
 
 def test_every_column_is_of_the_schema() -> None:

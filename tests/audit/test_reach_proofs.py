@@ -100,6 +100,13 @@ def test_water_of_the_ground_cover_counts_for_both() -> None:
         assert found(name, inp)["demand"] == pytest.approx(20.0, abs=0.01)
 
 
+def test_water_that_only_some_of_the_bores_meet_counts() -> None:
+    """The bores lie 3 and 9 m to each side; the pixels with water from 0 to 10 m to one."""
+    inp = replace(ground(with_cover(place(), box(640.0, 0.0, 660.0, 10.0), WATER)))
+    inp = replace(inp, crossings=inp.crossings.iloc[:0])
+    assert found("unreachable", inp)["demand"] == pytest.approx(20.0, abs=0.01)
+
+
 def test_a_method_without_a_limit_has_no_row() -> None:
     """An enterable drive is reached from inside and tracked by its own means."""
     proofs = proved(run=Run(1, 42.0, 42.0, method="enterable"))

@@ -113,9 +113,11 @@ def test_the_reason_says_what_a_tight_shaft_would_cost_more() -> None:
     """168 m2 in dense sand, 7.25 m deep, at expected rates, tight less dry.
 
     Wall and digging 120 x 4 + 140 x 3.25; digging the plug 0.75 x 370 + 1.25 x 470; concrete 1.7 x 340; its
-    surplus soil 1.7 x (0.95 x 32 + 0.05 x 55); four eyes 0.7 x 20 000.
+    surplus soil 1.7 x (0.95 x 32 + 0.05 x 55); filling 0.3 m of slab; four eyes 0.7 x 20 000; five months of
+    pumping; no 123 m of wells.
     """
-    more = 168.0 * (120.0 * 4.0 + 140.0 * 3.25 + 277.5 + 587.5 + 1.7 * 340.0 + 1.7 * 33.15) + 56_000.0
+    works = 120.0 * 4.0 + 140.0 * 3.25 + 277.5 + 587.5 + 1.7 * 340.0 + 1.7 * 33.15 + 0.3 * 24.0
+    more = 168.0 * works + 56_000.0 + 5.0 * 8_000.0 - 123.0 * 110.0
     reason = row(proved(ground(8.0)), "base_uplift")["reason"]
     assert f"would cost {more:,.0f} EUR more" in reason
 
@@ -274,17 +276,25 @@ def test_ground_is_treated_as_far_as_its_surface_is_free(
 
 
 def test_an_eye_that_only_the_highest_water_reaches_is_priced_as_dry() -> None:
-    """Invert 6.56, highest water 6.5 m deep; four eyes at 0.3 of the price."""
-    found = row(proved(ground(8.0)), "eyes_priced_dry")
+    """Invert 6.56, highest water 6.5 m deep; four eyes at 0.3 of the price, in ground too tight for wells."""
+    found = row(proved(ground(8.0, "clay_stiff")), "eyes_priced_dry")
     assert (found["status"], found["demand"], found["capacity"]) == ("amber", 4.0, pytest.approx(1.2))
     assert "2.80 eye of SH22, 56,000 EUR more" in found["reason"]
     # water 6.60 m deep at its highest stays below the invert
-    assert len(rows(proved(ground(8.1)), "eyes_priced_dry")) == 0
+    assert len(rows(proved(ground(8.1, "clay_stiff")), "eyes_priced_dry")) == 0
+
+
+def test_wells_in_the_bill_keep_an_eye_dry() -> None:
+    """Launch 8 x 21 m, 7.25 m deep, in sand: 58 m of edge, 12 wells of 10.25 m, 123 m at 110 EUR."""
+    proofs = proved(ground(8.0))
+    assert row(proofs, "eyes")["demand"] == 3.0
+    assert len(rows(proofs, "eyes_priced_dry")) == 0
+    assert "the bill holds 123.00 m of SH28, 13,530 EUR" in row(proofs, "dewatering")["reason"]
 
 
 def test_a_pit_holds_no_seal_and_no_block_of_its_own() -> None:
     proofs = proved(ground(3.0), run=Run(1, 46.0, 46.0, method="guided_thrust"))
-    assert row(proofs, "eyes_priced_dry")["capacity"] == 0.0
+    assert len(rows(proofs, "eyes_priced_dry")) == 0  # wells round it are in the bill
     assert row(proofs, "base_uplift")["status"] == "amber"
     assert "kept dry by pumping" in row(proofs, "dewatering")["reason"]
     assert not proofs.shaft_quantities.any()

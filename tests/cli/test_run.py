@@ -277,3 +277,9 @@ def test_what_the_bill_leaves_out_is_told_beside_its_total(rooms: Rooms, invoke:
     (at,) = [number for number, line in enumerate(lines) if line.startswith("  Bill ")]
     assert lines[at + 1].startswith("  Not in the bill: owner's engineering")
     assert "running of the sites" in lines[at + 1]
+    assert lines[at + 2].startswith("  Never priced: converters")
+    # the example's amounts are halved and doubled, and nothing in it is provisional
+    total_eur = example.bill()["amount_eur"].sum()
+    assert (
+        f"{total_eur / 2:,.2f} EUR to {total_eur * 2:,.2f} EUR; in it provisional sums 0.00" in lines[at + 3]
+    )

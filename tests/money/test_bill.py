@@ -12,7 +12,6 @@ from routescreen.money.bill import (
     amount_cents,
     bill_lines,
     cents_by,
-    owner_share,
     round_half_up,
     total_cents,
 )
@@ -81,15 +80,6 @@ def test_empty_bill():
     assert tuple(bill.columns) == BILL_COLUMNS
     assert len(bill) == 0
     assert total_cents(bill) == 0
-
-
-def test_owner_share_leaves_out_the_cable_supply():
-    # works 1 000 x 12 + 100 x 45 = 16 500 EUR; 20 % of them; the cable's 86 000 EUR don't count
-    bill = bill_lines(["S"], ["S"], rows({"TR10": 1000.0, "CA11": 100.0, "CA10": 100.0}), DEFAULTS)
-    line = owner_share(bill, DEFAULTS)
-    assert line[["item", "quantity", "rate_eur", "amount_eur"]].values.tolist() == [
-        ["GE03", 165.0, 20.0, 3300.0]
-    ]
 
 
 @given(

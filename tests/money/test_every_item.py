@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from routescreen.assumptions import Assumptions, load_assumptions
-from routescreen.money.bill import bill_lines, owner_share
+from routescreen.money.apart import shown_apart
+from routescreen.money.bill import bill_lines
 from routescreen.money.measure import (
+    LaterMeasures,
     PlanTotals,
     ShaftMeasures,
     afterwards,
@@ -14,6 +16,7 @@ from routescreen.money.measure import (
     crossing_trench,
     drive_fixed,
     drive_per_m,
+    later_sections,
     shaft,
     shaft_measures,
     shaft_site,
@@ -35,12 +38,14 @@ def measured_codes(a: Assumptions) -> set[str]:
     quantities = [*_trenches(a), *_drives(a), *_shafts(a)]
     quantities += [measure(kind, a) for kind in a.kind_names for measure in (crossing_trench, crossing_drive)]
     n_methods = sum(m.is_enabled for m in a.methods.values())
-    quantities.append(afterwards(PlanTotals(60000.0, 60100.0, (3,) * n_methods, 5), a))
+    quantities.append(afterwards(PlanTotals(60000.0, 60100.0, (3,) * n_methods), a))
     quantities.append(shaft_measures(ShaftMeasures(*np.ones((3, 1))), a))
+    later = LaterMeasures(*np.ones((3, 1)))
+    quantities.append(later_sections(later, np.zeros((1, len(bill_items(a)))), a))
     table = np.vstack([np.atleast_2d(one) for one in quantities])
     bill = bill_lines([None] * len(table), [None] * len(table), table, a)
     got = {bill_items(a).items[column].code for column in np.flatnonzero(table.any(axis=0))}
-    return got | set(owner_share(bill, a)["item"])
+    return got | set(shown_apart(bill, 60000.0, a)["item"])
 
 
 def _trenches(a):

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from routescreen.assumptions import load_assumptions
 from routescreen.money.measure import bill_items, crossing_drive, crossing_trench, crossing_trench_per_m
 from tests.money.places import DEFAULTS, by_code, place
 
@@ -20,7 +21,7 @@ WIDE = np.array([False])
         pytest.param("telecom", {"CR15", "AG13"}, {"AG13"}, id="service"),
         pytest.param("gas_pipeline", {"CR16", "AG12"}, {"AG12"}, id="pipeline"),
         pytest.param("power_line", {"CR17", "AG13"}, {"AG13"}, id="power line"),
-        pytest.param("railway", {"AG10"}, {"AG10", "MN10"}, id="railway, monitored when driven"),
+        pytest.param("railway", {"AG10"}, {"AG10", "MN10", "UX12"}, id="railway, monitored when driven"),
         pytest.param("motorway", {"AG11"}, {"AG11", "MN11"}, id="motorway"),
         pytest.param("dyke", {"AG11"}, {"AG11", "MN11"}, id="dyke"),
     ],
@@ -32,8 +33,15 @@ def test_items_by_construction(kind, trench, drive):
 
 @pytest.mark.parametrize("kind", ["river", "canal", "lake"])
 def test_bed_is_surveyed_when_driven(kind):
-    assert by_code(crossing_drive(kind, DEFAULTS)) == {"AG11": 1.0, "MN12": 1.0}
+    assert by_code(crossing_drive(kind, DEFAULTS)) == {"AG11": 1.0, "MN12": 1.0, "UX12": 1.0}
     assert "MN12" not in by_code(crossing_trench(kind, DEFAULTS))
+
+
+def test_explosives_are_looked_for_under_a_crossing_only_where_its_treatment_asks_for_it():
+    asked = load_assumptions('[treatments.road]\ndrive_items = ["UX12"]\n')
+    assert by_code(crossing_drive("road", asked), asked) == {"AG12": 1.0, "UX12": 1.0}
+    assert "UX12" not in by_code(crossing_drive("road", DEFAULTS))
+    assert "UX12" not in by_code(crossing_trench("river", DEFAULTS))
 
 
 def test_hedge_is_opened_and_replanted():

@@ -62,7 +62,9 @@ def test_metre_of_two_pass_by_hand():
 #   pull   DR14 104.16 + DR15 154.84 m3 x 190 = 29.42                                          = 133.6
 #   spoil  DR17 610.8 m3 x 80                                                                  =  48.9
 #   pipe   PI10 2 480 x 62 x 1.03 x 2.8 = 443.45 + PI11 4 x 52 x 420 = 87.36 + PI14 12.4       = 543.2
-#   layout PI13 4 x 6 x 640 = 15 360 m2 x 8 = 122.88 + land 15 360 x (0.9 + 0.5 + 1.2) = 39.94 = 162.8
+#   layout PI13 4 x 6 x 640 = 15 360 m2 x 4.4 = 67.58 + topsoil TR10 4 608 m3 x 12 = 55.30
+#          + land 15 360 x (0.9 + 0.5 + 1.2) = 39.94                                           = 162.8
+#   soil   TR70 15 360 x 2.8 = 43.01 + 15 360 / 55 = 279.27 m of strip x (14 + 30 + 28) = 20.11 =  63.1
 #   risk   PR01 0.124 x 180                                                                    =  22.3
 #   holes  6 boreholes of 13.2 m x 210                                                         =  16.6
 @pytest.mark.parametrize(
@@ -72,7 +74,8 @@ def test_metre_of_two_pass_by_hand():
         pytest.param(("DR14", "DR15"), 133.6, id="pull-in"),
         pytest.param(("DR17",), 48.9, id="spoil"),
         pytest.param(("PI10", "PI11", "PI14"), 543.2, id="pipe"),
-        pytest.param(("PI13", "LA10_cropland", "LA12", "LA13"), 162.8, id="layout strip"),
+        pytest.param(("PI13", "TR10", "LA10_cropland", "LA12", "LA13"), 162.8, id="layout strip"),
+        pytest.param(("TR70_cropland", "UX11", "AR10", "SV10"), 63.1, id="soil of the layout strip"),
         pytest.param(("PR01",), 22.3, id="provisional sum"),
         pytest.param(("GI10",), 16.6, id="boreholes between the shafts"),
         pytest.param(("PI15",), 49.6, id="fill of the pipes, 2 480 m x 20"),

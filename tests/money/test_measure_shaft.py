@@ -15,8 +15,8 @@ RATES = rates_eur(DEFAULTS)
 N_SOILS = len(DEFAULTS.soil)
 
 
-def one(r, k, *, soil="sand_dense", is_wet=False, depth_m=6.0, a=DEFAULTS):
-    return shaft(r, k, soil_index(soil, a), is_wet, depth_m, a)[0]
+def one(r, k, *, soil="sand_dense", is_wet=False, depth_m=6.0, a=DEFAULTS, is_reached=None):
+    return shaft(r, k, soil_index(soil, a), is_wet, depth_m, a, is_reached=is_reached)[0]
 
 
 def test_wet_launch_by_hand():
@@ -35,6 +35,7 @@ def test_wet_launch_by_hand():
             "SH20": 336.0,
             "SH22": 4.0,
             "SH23": 4.0,
+            "SH24": 5.0,
             "SH26": 1890.0,
             "TR60": 0.95 * 336.0,
             "TR61": 0.05 * 336.0,
@@ -49,7 +50,7 @@ def test_wet_launch_by_hand():
 
 
 def test_dry_reception_by_hand():
-    # Inside 5 x 21 = 105 m2, 6 m deep; slab 0.3 m; dry eyes count 0.3.
+    # Inside 5 x 21 = 105 m2, 6 m deep; slab 0.3 m, so 5.7 m are filled; dry eyes count 0.3.
     # Ramp: rise 6 - 0.6 - 0.28 - 1.54 = 3.58 m, aside 3.75 m: root(3.58^2 + 3.75^2) = 5.18449, below
     # 50 (1 - cos 30) = 6.70: 50 root(1 - 0.896310^2) = 22.1714 m.
     # Approach cut to 5.4 m: 4 cuts of run sqrt(25 x 5.4) = 11.619 m with 2 x 5.4/3 + 5.4^2/5 = 9.432 m2
@@ -64,7 +65,7 @@ def test_dry_reception_by_hand():
             "SH11": 210.0,
             "SH20": 31.5,
             "SH22": 1.2,
-            "SH26": 630.0,
+            "SH26": 598.5,
             "TR60": 0.95 * 31.5,
             "TR61": 0.05 * 31.5,
             "CO13": 438.36 - 46.49,
@@ -92,6 +93,35 @@ def test_pit_for_thrust_boring_is_priced_whole():
         },
         rel=1e-4,
     )
+
+
+def test_a_pit_in_groundwater_is_kept_dry_by_wells():
+    # 2 (4 + 13) = 34 m of edge: 7 wells every 5 m, 3 m deeper than the pit; pumps run for 2 months
+    wet, dry = (by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0, is_wet=wet)) for wet in (True, False))
+    assert wet == pytest.approx(dry | {"SH28": 7 * 6.0, "SH24": 2.0})
+    # the highest water alone asks for the wells, not for months of pumping
+    reached = by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0, is_reached=True))
+    assert reached == pytest.approx(dry | {"SH28": 7 * 6.0})
+
+
+def test_a_dry_shaft_that_the_highest_water_reaches_has_wells_and_a_tight_one_has_none():
+    # 2 (5 + 21) = 52 m of edge: 11 wells, 9 m deep round a shaft of 6 m
+    dry, reached = (by_code(one(RECEPTION, NONE, is_reached=state)) for state in (False, True))
+    assert reached == pytest.approx(dry | {"SH28": 11 * 9.0})
+    assert "SH28" not in by_code(one(RECEPTION, NONE, is_wet=True, is_reached=True))
+
+
+@pytest.mark.parametrize(
+    ("soil", "wells"),
+    [
+        pytest.param("clay_stiff", 0, id="too tight to give water to wells"),
+        pytest.param("silt", 7, id="just pervious enough"),
+        pytest.param("gravel", 14, id="so pervious that one row does not do"),
+    ],
+)
+def test_wells_by_soil(soil, wells):
+    quantities = by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0, soil=soil, is_wet=True))
+    assert quantities.get("SH28", 0.0) == pytest.approx(wells * 6.0)
 
 
 def test_shaft_factor_of_the_soil_and_deep_bands():
@@ -140,27 +170,39 @@ def test_no_role_no_shaft():
 def test_site_by_hand():
     # launch compound 75 x 40 = 3 000 m2; 200 m of access road 4.5 m wide = 900 m2 of land
     quantities = by_code(shaft_site(RECEPTION, LAUNCH, 200.0, cover_index("cropland"), DEFAULTS)[0])
+    # topsoil 0.3 m; 3 900 m2 are 70.909 m of a strip 55 m wide
     land = 3900.0
+    watch = dict.fromkeys(("UX11", "AR10", "SV10"), 70.909)
+    soil = {"TR10": 1170.0, "TR70_cropland": land} | watch
     assert quantities == pytest.approx(
-        {"CO10": 3000.0, "CO11": 200.0, "LA10_cropland": land, "LA12": land, "LA13": land}
+        {"CO10": 3000.0, "CO11": 200.0, "LA10_cropland": land, "LA12": land, "LA13": land} | soil, rel=1e-5
     )
     forest = by_code(shaft_site(NONE, THRUST_RECEPTION, 0.0, cover_index("forest"), DEFAULTS)[0])
-    assert forest == pytest.approx({"CO10": 300.0, "LA10_forest": 300.0, "LA13": 900.0})
+    watch = dict.fromkeys(("UX11", "AR10", "SV10"), 5.4545)
+    soil = {"TR10": 90.0, "TR70_forest": 300.0} | watch
+    assert forest == pytest.approx({"CO10": 300.0, "LA10_forest": 300.0, "LA13": 900.0} | soil, rel=1e-4)
+
+
+def test_on_paved_ground_only_the_hole_is_reinstated():
+    # reception pit 2 x (3 x 3.5 + 2.5) = 26 m2; nothing is stripped
+    paved = by_code(shaft_site(NONE, THRUST_RECEPTION, 0.0, cover_index("paved"), DEFAULTS)[0])
+    assert paved == pytest.approx({"CO10": 300.0, "LA10_paved": 300.0, "LA13": 300.0, "TR70_paved": 26.0})
 
 
 def shaft_table(a=DEFAULTS):
-    """Every soil, dry and wet, pair of roles and depth to 16 m [EUR]."""
+    """Every soil, dry, reached and wet, pair of roles and depth to 16 m [EUR]."""
     depths = np.arange(0.0, 16.01, 0.25)
-    shape = (len(a.soil), 2, 5, 5, len(depths))
-    soil, wet, r, k, level = (index.ravel() for index in np.indices(shape))
-    eur = shaft(r, k, soil, wet.astype(bool), depths[level], a) @ rates_eur(a)
+    shape = (len(a.soil), 3, 5, 5, len(depths))
+    soil, water, r, k, level = (index.ravel() for index in np.indices(shape))
+    eur = shaft(r, k, soil, water == 2, depths[level], a, is_reached=water >= 1) @ rates_eur(a)
     return eur.reshape(shape)
 
 
 def test_whole_table_keeps_the_laws_of_the_search():
     table = shaft_table()
     assert np.all(np.diff(table, axis=-1) >= 0.0)  # deeper is never cheaper
-    assert np.all(table[:, 1] >= table[:, 0])  # nor wet than dry
+    assert np.all(table[:, 1:] >= table[:, :-1])  # nor wetter than drier
+    assert np.all(np.diff(table[:, 1:] - table[:, :-1], axis=-1) >= -1e-6)  # nor is what water adds
     assert np.array_equal(table, table.swapaxes(2, 3))  # roles may be swapped
     for r in ROLES:  # a shaft for two drives never costs less than one for the second alone
         assert np.all(table[:, :, r, 1:] >= table[:, :, NONE, 1:] - 1e-9)
@@ -172,13 +214,16 @@ def test_whole_table_keeps_the_laws_of_the_search():
     soil=st.integers(0, N_SOILS - 1),
     depths=st.tuples(st.floats(0.0, 24.0), st.floats(0.0, 24.0)).map(sorted),
     groundwater_m=st.floats(0.0, 24.0),
+    rise_m=st.floats(0.0, 4.0),
 )
 @settings(max_examples=150, deadline=None)
-def test_deeper_or_shared_is_never_cheaper_across_the_groundwater(r, k, soil, depths, groundwater_m):
+def test_deeper_or_shared_is_never_cheaper_across_the_groundwater(r, k, soil, depths, groundwater_m, rise_m):
     shallow, deep = depths
 
     def eur(role, depth_m):
-        return float(shaft(role, k, soil, depth_m > groundwater_m, depth_m, DEFAULTS)[0] @ RATES)
+        is_wet, is_reached = depth_m > groundwater_m, depth_m > groundwater_m - rise_m
+        quantities = shaft(role, k, soil, is_wet, depth_m, DEFAULTS, is_reached=is_reached)
+        return float(quantities[0] @ RATES)
 
     assert eur(r, deep) >= eur(r, shallow) - 1e-6
     assert eur(r, deep) >= eur(NONE, shallow) - 1e-6

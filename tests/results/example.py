@@ -95,7 +95,10 @@ def bill() -> pd.DataFrame:
         ("GE01", "Site set-up", "lot", 0.5, 2_500_000.0, 1_250_000.0, -1, "link", -1, "afterwards"),
     ]
     names = ["item", "description", "unit", "quantity", "rate_eur", "amount_eur", "section_index"]
-    return pd.DataFrame(rows, columns=[*names, "element", "element_index", "carried_by"])
+    table = pd.DataFrame(rows, columns=[*names, "element", "element_index", "carried_by"])
+    return table.assign(
+        part="works", amount_low_eur=0.5 * table["amount_eur"], amount_high_eur=2.0 * table["amount_eur"]
+    )
 
 
 def long_section() -> LongSection:

@@ -213,6 +213,7 @@ def test_corridor_without_drives_or_crossings():
             "joint_bays",
             "crossing_ways",
             "checks",
+            "costs_apart",
             "drive_curves",
             "cable_curve",
             "cable_sections",

@@ -33,10 +33,15 @@ def document():
 def test_bill_csv_lines():
     lines = bill_csv_text(example.tables()["bill"]).split("\r\n")
     assert lines[0] == (
-        "corridor_id,item,description,unit,quantity,rate_eur,amount_eur,section_id,element_id,carried_by"
+        "corridor_id,item,description,unit,quantity,rate_eur,amount_eur,section_id,element_id,carried_by,"
+        "part,amount_low_eur,amount_high_eur"
     )
-    assert lines[1] == "west,TR10,Topsoil,m3,100.125,12.00,1201.50,west-S001,west-S001,search"
-    assert lines[6] == "west,GE01,Site set-up,lot,0.500,2500000.00,1250000.00,,,afterwards"
+    assert lines[1] == (
+        "west,TR10,Topsoil,m3,100.125,12.00,1201.50,west-S001,west-S001,search,works,600.75,2403.00"
+    )
+    assert lines[6] == (
+        "west,GE01,Site set-up,lot,0.500,2500000.00,1250000.00,,,afterwards,works,625000.00,2500000.00"
+    )
     assert lines[7:] == [""]
 
 

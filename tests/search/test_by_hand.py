@@ -115,7 +115,7 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
 
 def _shafts() -> ShaftArrays:
     depth = np.arange(11.0)
-    table = np.broadcast_to(1.0 + depth, (1, 2, 3, 3, 11)).copy()
+    table = np.broadcast_to(1.0 + depth, (1, 3, 3, 3, 11)).copy()
     table[:, :, 1:, 1:] += 1.0
     table[:, :, 0, 0] = np.inf
     allowed = np.zeros((6, 1, 1, 2, N_BINS), bool)
@@ -125,6 +125,7 @@ def _shafts() -> ShaftArrays:
         is_allowed=allowed,
         table_eur=table,
         site=sites_of_nodes(np.zeros((6, 1, 3, 3))),
+        reached_level=np.full((6, 1), 99),
         wet_level=np.full((6, 1), 99),
         rock_level=np.full((6, 1), 99),
         least_level=np.zeros(3, np.int64),

@@ -154,3 +154,14 @@ def test_what_the_place_of_a_shaft_adds_is_measured_at_that_place(seed: int) -> 
         at = (site.kind[column, row], incoming, outgoing)
         added = site.near_eur[at] + site.road_frac[column, row] * (site.far_eur[at] - site.near_eur[at])
         assert added == pytest.approx(float(items[0] @ RATES), rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_shaft_is_wet_from_the_first_level_whose_bottom_lies_below_the_water(seed: int) -> None:
+    """Below the groundwater as given, and, shallower, below the highest, 1.5 m above it."""
+    problem = problem_of(seed)
+    shaft, is_valid = problem.arrays.shaft, problem.frame.is_valid
+    given_m = problem.ground.node.groundwater_depth_m[is_valid]
+    for level, water_m in ((shaft.wet_level, given_m), (shaft.reached_level, given_m - 1.5)):
+        assert np.all(level[is_valid] * shaft.step_m > water_m)
+        assert np.all((level[is_valid] - 1) * shaft.step_m <= water_m + 1e-6)
