@@ -18,7 +18,8 @@ from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof_arcs import with_arcs
 from benchmarks.proof_drilled import turned_drilled, with_drilling
-from benchmarks.proof_instances import Size, proof_arrays, turned_round
+from benchmarks.proof_instances import Size, proof_arrays
+from benchmarks.proof_turned import turned_round
 from routescreen.search.forces import without_limits
 from routescreen.search.halves import best_join_of, run_halves
 from routescreen.search.join_kernel import joined_eur

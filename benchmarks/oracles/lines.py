@@ -17,12 +17,11 @@ import shapely
 
 from benchmarks.oracles.courses import Arc, Drilled, Straight, drilled_course
 from benchmarks.oracles.forces import can_be_built
+from benchmarks.oracles.hulls import NEAR_M, lower_hull_slope
 from benchmarks.oracles.layout import LayoutOracle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-
-    from numpy.typing import NDArray
 
     from benchmarks.oracles.courses import Course
     from routescreen.search.arrays import SearchArrays
@@ -32,7 +31,6 @@ EDGE_CELLS = 0.02  # a cell this near the line, as a share of the row spacing, c
 CLOSED_M = -1e8  # a ceiling below this lets no drive pass
 LIMITING_SHARE = 0.10  # a soil of more than this share limits the length
 NO_SHARE = 1e-6
-NEAR_M = 1e-9
 ON_EDGE = 1e-6  # of a fine cell
 
 
@@ -490,30 +488,3 @@ def shaft_without_site_eur(s: SearchArrays, node: Node, r: int, k: int, level: i
     in_rock = s.shaft.table_eur[int(s.ground.rock_soil[node]), water, r, k]
     steps = np.diff(in_rock[min(head, level) : level + 1])
     return float(in_soil[min(head, level)] + steps.sum())
-
-
-def lower_hull_slope(
-    x_m: NDArray[np.float64] | tuple[float, ...], v_m: NDArray[np.float64] | tuple[float, ...], at_m: float
-) -> float:
-    """Return the slope of the lower hull at a place, by comparing all chords; no hull is built.
-
-    The hull's height at a place is the lowest of all chords that span it. At a vertex the mean of
-    both sides' slopes is returned.
-    """
-    points = list(zip(x_m, v_m, strict=True))
-    near = NEAR_M * max(1.0, at_m)
-    left = [p for p in points if p[0] < at_m - near]
-    right = [p for p in points if p[0] > at_m + near]
-    here = [p for p in points if abs(p[0] - at_m) <= near]
-
-    def slope(p: tuple[float, float], q: tuple[float, float]) -> float:
-        return (q[1] - p[1]) / (q[0] - p[0])
-
-    chords = [(p[1] + slope(p, q) * (at_m - p[0]), slope(p, q)) for p in left for q in right]
-    lowest = min(chords, default=(math.inf, 0.0))
-    if not here or here[0][1] > lowest[0]:
-        return lowest[1]
-    before = max((slope(p, here[0]) for p in left), default=None)
-    after = min((slope(here[0], q) for q in right), default=None)
-    sides = [side for side in (before, after) if side is not None]
-    return sum(sides) / len(sides)

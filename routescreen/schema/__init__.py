@@ -11,16 +11,14 @@ from __future__ import annotations
 from routescreen.schema.documents import markdown_tables, plan_json_schema, summary_json_schema
 from routescreen.schema.inputs import INPUT_LAYERS, INPUT_RASTERS, INPUTS_BY_NAME
 from routescreen.schema.model import Column, ColumnType, Layer, Raster
-from routescreen.schema.outputs import (
+from routescreen.schema.outputs import LAYERS_BY_NAME, RESULT_LAYERS, SCHEMA_VERSION
+from routescreen.schema.words import (
     CAUTION,
     CONFIDENCES,
     CONSTRUCTIONS,
-    LAYERS_BY_NAME,
     NEVER_PRICED,
     NOT_IN_BILL,
     PARTS,
-    RESULT_LAYERS,
-    SCHEMA_VERSION,
     SHAFT_ROLES,
     STATUSES,
 )

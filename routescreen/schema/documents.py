@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from routescreen.schema.inputs import INPUT_LAYERS, INPUT_RASTERS
-from routescreen.schema.outputs import CAUTION, RESULT_LAYERS, SCHEMA_VERSION
+from routescreen.schema.outputs import RESULT_LAYERS, SCHEMA_VERSION
+from routescreen.schema.words import CAUTION
 
 if TYPE_CHECKING:
     from routescreen.schema.model import Column, Layer

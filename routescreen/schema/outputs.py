@@ -7,40 +7,9 @@ from __future__ import annotations
 
 from routescreen.schema.model import Column, Layer, real, text
 from routescreen.schema.registers import REGISTERS
+from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_ROLES, STATUSES
 
 SCHEMA_VERSION = "1.0"
-
-NOT_IN_BILL = (
-    "owner's engineering, permits, supervision and insurance (GE03), running of the sites by the month (GE02)"
-)
-"""What the total of the bill leaves out and is reckoned beside it, as it is printed and recorded."""
-
-NEVER_PRICED = (
-    "converters, terminations and earthing, fibre in drives, value-added tax, finance, escalation, claims "
-    "beyond PR01, PR02 and DR19"
-)
-"""What no version prices, as it is printed and recorded."""
-
-CAUTION = (
-    "A screening aid, not a design. Ground is assumed until investigated; buried services are where records "
-    "say until exposed. Shafts, face support, lifting, pressure and high voltage kill. Every result is to be "
-    "checked and signed by licensed engineers under local codes, owners' rules and permits; default rates "
-    "are placeholders."
-)
-
-STATUSES = ("pass", "amber", "fail", "not_evaluated")
-CONFIDENCES = ("assumed", "record", "surveyed")
-CONSTRUCTIONS = ("open_cut", "drive")
-PARTS = ("works", "provisional", "allowance")
-SHAFT_ROLES = (
-    "launch",
-    "reception",
-    "launch+launch",
-    "launch+reception",
-    "reception+launch",
-    "reception+reception",
-)
-
 
 _CORRIDOR = text("corridor_id", "The corridor it belongs to.")
 _SECTION_ID = text("section_id", "Section it lies in.")

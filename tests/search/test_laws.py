@@ -17,7 +17,8 @@ from benchmarks.oracles.pieces import Move, pieces_of, plan_eur
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof import CENT_EUR, agree, run, steps_of
 from benchmarks.proof_arcs import with_arcs
-from benchmarks.proof_instances import Size, proof_arrays, turned_round
+from benchmarks.proof_instances import Size, proof_arrays
+from benchmarks.proof_turned import turned_round
 from routescreen.search.join_kernel import joined_eur
 from routescreen.search.layout import any_land
 from routescreen.search.solve import optimum_eur, run_with_progress

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from benchmarks.oracles.lines import DriveOracle
-from benchmarks.proof_instances import Size, bent_frame, proof_arrays, turned_round
+from benchmarks.proof_instances import Size, bent_frame, proof_arrays
+from benchmarks.proof_turned import turned_round
 from routescreen.search.drive_kernel import scan
 from routescreen.search.drive_price_kernel import new_work
 from routescreen.search.solve import settle_drive

@@ -27,7 +27,8 @@ from hypothesis import strategies as st
 from benchmarks.oracles.pieces import pieces_of
 from benchmarks.oracles.through_graph import GraphValues, graph_values
 from benchmarks.proof import run
-from benchmarks.proof_instances import Size, proof_arrays, turned_round
+from benchmarks.proof_instances import Size, proof_arrays
+from benchmarks.proof_turned import turned_round
 from benchmarks.pruned import random_problem
 from routescreen.search.halves import find_plan
 from routescreen.search.leg_kernel import Rules
