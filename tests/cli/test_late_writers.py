@@ -68,7 +68,7 @@ def read_inputs(sources, assumptions):
 job.read_inputs = read_inputs
 """
 RESULT_LATE = """
-def write_results(sound, breached, crs, folder, *, stamp_utc):
+def write_results(sound, breached, crs, folder, *, stamp_utc, language):
     interrupt()
     removed.wait()
     with files.replacing(folder / "plan.json") as temporary:
@@ -77,7 +77,7 @@ def write_results(sound, breached, crs, folder, *, stamp_utc):
 job.write_results = write_results
 """
 RESULT_BUSY = """
-def write_results(sound, breached, crs, folder, *, stamp_utc):
+def write_results(sound, breached, crs, folder, *, stamp_utc, language):
     with files.replacing(folder / "plan.json") as temporary:
         write_on(temporary.parent)
 job.write_results = write_results
