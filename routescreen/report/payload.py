@@ -35,6 +35,7 @@ SHOWN = (
     "crossing_ways",
     "checks",
     "bill",
+    "costs_apart",
     "cable_sections",
     "joint_bays",
     "agreements",
