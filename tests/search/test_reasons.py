@@ -59,7 +59,7 @@ def test_each_section_names_what_decided_it(assumptions: Assumptions) -> None:
 
 
 def test_a_drive_under_nothing_says_what_the_trench_would_cost() -> None:
-    dear = "[cover.built_up]\npermanent_land_eur_per_m2 = [320.0, 320.0, 320.0]\n"
+    dear = "[cover.built_up]\npermanent_land_eur_per_m2 = [360.0, 360.0, 360.0]\n"
     assumptions = load_assumptions(f"[frame]\ncell_m = 20.0\n{dear}")
     built_up = list(assumptions.cover).index("built_up")
     bare = replace(place(), crossings=crossings(crossing("road", across(200.0))))
@@ -67,7 +67,7 @@ def test_a_drive_under_nothing_says_what_the_trench_would_cost() -> None:
     drives = [text for text in found if text.startswith("Drive")]
     assert drives
     assert all("costs less than the ways open to a trench" in text for text in drives)
-    # 34 m of protective strip at 320 EUR/m2 alone are 10 880 EUR/m, on top of about 10 000 EUR/m
+    # 34 m of protective strip at 360 EUR/m2 alone are 12 240 EUR/m, on top of about 10 000 EUR/m
     eur_per_m = [float(text.split("about ")[1].split(" EUR/m")[0].replace(" ", "")) for text in drives]
     assert 15_000.0 < max(eur_per_m) < 25_000.0
     assert any("built-up ground" in text for text in drives)
