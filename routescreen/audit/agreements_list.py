@@ -1,6 +1,7 @@
-"""Register of agreements of a finished plan: one row a crossing, who must agree to what, how long it takes.
+"""Register of agreements of a finished plan: who must agree to what, how long it takes.
 
-Room: ``audit``. Leads, monitoring and seasons are those of the treatment of the crossing's kind.
+Room: ``audit``. One row a crossing, and one for each feature that a drive's strings are laid out across.
+Leads, monitoring and seasons are those of the treatment of the kind.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ import pandas as pd
 from routescreen.audit.covers import cover_under
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import cover_rules
+from routescreen.audit.strip_constraints import laid_across, what_it_takes
 from routescreen.engineering.agreements import NOT_KNOWN, KindTerms, agreements_register
 from routescreen.money.measure import bill_items
 
 if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions, Treatment
     from routescreen.audit.crossings import Meeting
+    from routescreen.audit.land_use import Sites
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
 
@@ -35,7 +38,7 @@ BELOW = {
 }
 
 
-def list_agreements(scene: Scene, ledger: Ledger) -> pd.DataFrame:
+def list_agreements(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame:
     """Fill the register, and say whose owner is missing.
 
     Parameters
@@ -43,12 +46,22 @@ def list_agreements(scene: Scene, ledger: Ledger) -> pd.DataFrame:
     scene : Scene
     ledger : Ledger
         Takes the findings.
+    sites : Sites
+        Where layout strips lie.
 
     Returns
     -------
     DataFrame
-        The columns of the layer ``agreements``, with `crossing_index` and `section_index`.
+        The columns of the layer ``agreements``, with `crossing_index`, `section_index` and `drive_index`.
     """
+    crossings = _of_crossings(scene)
+    strings = _of_strings(scene, sites)
+    _prove_owners(scene, ledger, crossings["owner"].tolist())
+    return pd.concat([crossings, strings], ignore_index=True) if len(strings) else crossings
+
+
+def _of_crossings(scene: Scene) -> pd.DataFrame:
+    """Return the rows of the crossings, in their order."""
     a = scene.assumptions
     kinds = [str(scene.features.kind[meeting.features[0]]) for meeting in scene.meetings]
     owners = [owner_of(scene, meeting) for meeting in scene.meetings]
@@ -64,10 +77,10 @@ def list_agreements(scene: Scene, ledger: Ledger) -> pd.DataFrame:
     expected = [
         a.treatments[kind].lead_months.expected if kind in a.treatments else math.nan for kind in kinds
     ]
-    _prove_owners(scene, ledger, owners)
     return pd.DataFrame(
         {
             "crossing_index": np.arange(len(kinds)),
+            "drive_index": np.full(len(kinds), -1),
             "feature_id": [_ids(scene, meeting) for meeting in scene.meetings],
             "kind": kinds,
             "name": [_names(scene, meeting) for meeting in scene.meetings],
@@ -82,6 +95,38 @@ def list_agreements(scene: Scene, ledger: Ledger) -> pd.DataFrame:
             "to_agree": [_to_agree(scene, meeting) for meeting in scene.meetings],
         }
     )
+
+
+def _of_strings(scene: Scene, sites: Sites) -> pd.DataFrame:
+    """Return the rows of what the strings of drives are laid out across, beside the alignment."""
+    rows = []
+    for laid in laid_across(scene, sites):
+        feature = laid.feature
+        kind = str(scene.features.kind[feature])
+        owner = scene.inp.crossings["owner"].iloc[feature]
+        lead = (
+            scene.assumptions.treatments[kind].lead_months if kind in scene.assumptions.treatments else None
+        )
+        rows.append(
+            {
+                "crossing_index": -1,
+                "drive_index": laid.drive,
+                "feature_id": str(scene.features.feature_id[feature]),
+                "kind": kind,
+                "name": scene.features.name[feature] or None,
+                "owner": owner.strip() if isinstance(owner, str) and owner.strip() else NOT_KNOWN,
+                "chainage_m": laid.at_m,
+                "section_index": laid.section,
+                "treatment": "strings",
+                "lead_low_months": math.nan if lead is None else lead.low,
+                "lead_expected_months": math.nan if lead is None else lead.expected,
+                "lead_high_months": math.nan if lead is None else lead.high,
+                "monitoring": None,
+                "to_agree": f"pipe strings of {scene.drive_id(laid.drive)} laid out on {laid.area_m2:.0f} m2 "
+                f"of it: {what_it_takes(scene, feature)}",
+            }
+        )
+    return pd.DataFrame(rows)
 
 
 def owner_of(scene: Scene, meeting: Meeting) -> str:

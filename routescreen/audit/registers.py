@@ -62,7 +62,7 @@ def fill_registers(
     billed = by_section.sum(axis=0)
     tables = {
         "investigation_plan": plan_investigation(scene, ledger, billed),
-        "agreements": list_agreements(scene, ledger),
+        "agreements": list_agreements(scene, ledger, sites),
         "parcels_used": measure_land(scene, ledger, sites, billed),
         "earthworks": with_loads(prove_earthworks(scene, ledger), scene.assumptions),
         "constraints": list_constraints(scene, ledger, sites),

@@ -6,6 +6,7 @@ the strings, roads that are shut, services that are protected.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,6 +32,27 @@ WHAT_IT_TAKES = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One feature that a drive's strings lie on.
+
+    Attributes
+    ----------
+    drive, section, feature : int
+        Rows of the plan's drives, the route's sections and the features.
+    area_m2 : float
+        How much of it they lie on [m2].
+    at_m : float
+        Chainage nearest to its middle [m].
+    """
+
+    drive: int
+    section: int
+    feature: int
+    area_m2: float
+    at_m: float
+
+
 def strip_constraints(scene: Scene, sites: Sites) -> Iterator[Row]:
     """Yield what each drive's strings are laid out across, and the open cut that they lie on.
 
@@ -44,40 +66,60 @@ def strip_constraints(scene: Scene, sites: Sites) -> Iterator[Row]:
     dict
         See `constraint_rows.constraint_row`.
     """
-    for drive in sorted({drive for drive, _ in sites.strips}):
-        area = shapely.union_all([outline for owner, outline in sites.strips if owner == drive])
-        yield from _laid_across(scene, drive, area)
+    for laid in laid_across(scene, sites):
+        yield _to_bear(scene, laid)
+    for drive, area in _strips_by_drive(sites):
         yield from _on_open_cut(scene, drive, area)
+
+
+def laid_across(scene: Scene, sites: Sites) -> Iterator[Laid]:
+    """Yield each feature that strings lie on, drive by drive.
+
+    Parameters
+    ----------
+    scene : Scene
+    sites : Sites
+
+    Yields
+    ------
+    Laid
+    """
+    route = shapely.LineString(scene.route.xy_m)
+    for drive, area in _strips_by_drive(sites):
+        for feature in scene.near(area, 0.0):
+            common = shapely.intersection(area, scene.features.outline[feature])
+            if common.area > TOUCH_M2:
+                at_m = float(route.project(common.centroid))
+                yield Laid(drive, _section_of(scene, drive), int(feature), float(common.area), at_m)
+
+
+def _strips_by_drive(sites: Sites) -> Iterator[tuple[int, shapely.Geometry]]:
+    for drive in sorted({drive for drive, _ in sites.strips}):
+        yield drive, shapely.union_all([outline for owner, outline in sites.strips if owner == drive])
 
 
 def _section_of(scene: Scene, drive: int) -> int:
     return int(scene.route.section_of_piece[scene.plan.drives[drive].from_vertex])
 
 
-def _laid_across(scene: Scene, drive: int, area: shapely.Geometry) -> Iterator[Row]:
-    """Yield each feature that strings lie on, beside the alignment at the chainage nearest to it."""
-    route = shapely.LineString(scene.route.xy_m)
-    where = (_section_of(scene, drive), drive, -1)
-    for feature in scene.near(area, 0.0):
-        common = shapely.intersection(area, scene.features.outline[feature])
-        if common.area <= TOUCH_M2:
-            continue
-        at_m = float(route.project(common.centroid))
-        reason = (
-            f"the strings of {scene.drive_id(drive)} lie on {common.area:.0f} m2 of "
-            f"{scene.label(int(feature))}: its owner must agree, and {_what_it_takes(scene, int(feature))}; "
-            "in no bill"
-        )
-        yield constraint_row(
-            where,
-            (at_m, at_m),
-            constraint="strings_across",
-            title="pipe strings laid out across it",
-            reason=reason,
-        )
+def _to_bear(scene: Scene, laid: Laid) -> Row:
+    """Return what lies under strings, beside the alignment at the chainage nearest to it."""
+    reason = (
+        f"the strings of {scene.drive_id(laid.drive)} lie on {laid.area_m2:.0f} m2 of "
+        f"{scene.label(laid.feature)}: its owner must agree, and {what_it_takes(scene, laid.feature)}; "
+        "in no bill"
+    )
+    return constraint_row(
+        (laid.section, laid.drive, -1),
+        (laid.at_m, laid.at_m),
+        constraint="strings_across",
+        title="pipe strings laid out across it",
+        reason=reason,
+    )
 
 
-def _what_it_takes(scene: Scene, feature: int) -> str:
+def what_it_takes(scene: Scene, feature: int) -> str:
+    """Say what a feature needs while strings lie across it."""
     if scene.features.kind[feature] in WAYS:
         return WHAT_IT_TAKES["way"]
     return WHAT_IT_TAKES.get(str(scene.features.cover_reference[feature]), WHAT_IT_TAKES[""])

@@ -305,7 +305,7 @@ def _curve(name: str, lookup: Lookup) -> Rows:
         if f"{element}_index" in table:
             places = [int(at) for at in table[f"{element}_index"]]
             if element == "crossing":
-                places = [number_of[at] for at in places]
+                places = [number_of.get(at, at) for at in places]  # -1: none
             rows[f"{element}_id"] = [None if at < 0 else lookup.name(element, at) for at in places]
     return rows
 

@@ -274,6 +274,27 @@ def test_strings_laid_across_a_road_and_a_pipe_are_listed() -> None:
     assert not {"strings_across", "dug_after_pull_in"} & set(without["constraint"])
 
 
+def test_owners_of_what_strings_lie_across_must_agree() -> None:
+    """Strings on x 800 to 1 100, y -12 to 12: 240 m2 of a road, 24 m2 of a line of 1 m; one road is far."""
+    inp = only(
+        crossing("road", across(900.0), owner=" Road office "),
+        crossing("telecom", across(1050.0)),
+        crossing("road", across(1300.0)),
+    )
+    sites = Sites((), ((0, box(800.0, -12.0, 1100.0, 12.0)),))
+    table = prove_plan(correct_plan(), inp, DEFAULTS, sites=sites).curves["agreements"]
+    rows = table[table["treatment"] == "strings"]
+    assert rows["kind"].tolist() == ["road", "telecom"]
+    assert rows["crossing_index"].tolist() == [-1, -1]
+    assert rows["drive_index"].tolist() == [0, 0]
+    assert rows["chainage_m"].tolist() == pytest.approx([900.0, 1050.0])
+    assert rows["owner"].tolist() == ["Road office", "not known"]
+    lead = DEFAULTS.treatments["road"].lead_months
+    assert rows["lead_high_months"].iloc[0] == lead.high
+    assert "240 m2 of it: it is shut, or led over the strings" in rows["to_agree"].iloc[0]
+    assert set(prove_plan(correct_plan(), inp, DEFAULTS).curves["agreements"]["drive_index"]) == {-1}
+
+
 def test_the_trench_under_the_strings_waits_for_the_pull_in() -> None:
     """Open cut behind the reception, its strip 27.5 m to each side: strings on it and beside it."""
     on, at_its_edge, beside = (box(802.5, y_m, 1100.0, y_m + 24.0) for y_m in (-12.0, 27.0, 28.0))
