@@ -6,7 +6,7 @@ measures; the audit measures the same geometry again by its own means.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -39,6 +39,10 @@ class Scope:
     sampler: GroundSampler
     crossings: Crossings
     assumptions: Assumptions
+    tree: shapely.STRtree = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "tree", shapely.STRtree(self.crossings.outline))
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +140,7 @@ def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     )
     line = shapely.LineString(xy_m)
     rows = [Row(number, "section", number, total)]
-    for crossing, parts in _stretches(line, scope.crossings):
+    for crossing, parts in _stretches(line, scope):
         kind = scope.crossings.kind[crossing]
         quantities = _n_runs(line, parts, a.frame.merge_gap_m) * measure.crossing_trench(kind, a)
         quantities = quantities + _inside(scope, kind, parts, run)
@@ -194,11 +198,11 @@ def wider_trenches(scope: Scope) -> list[WiderTrench]:
     return [WiderTrench(*key, *found[key]) for key in sorted(found)]
 
 
-def _stretches(line: shapely.Geometry, crossings: Crossings) -> list[tuple[int, list[shapely.LineString]]]:
+def _stretches(line: shapely.Geometry, scope: Scope) -> list[tuple[int, list[shapely.LineString]]]:
     """Return the crossings that a line (or lines) passes, each with its unbroken stretches inside."""
     found = []
-    for crossing in shapely.STRtree(crossings.outline).query(line, predicate="intersects"):
-        inside = shapely.intersection(line, crossings.outline[crossing])
+    for crossing in scope.tree.query(line, predicate="intersects"):
+        inside = shapely.intersection(line, scope.crossings.outline[crossing])
         parts = [part for part in shapely.get_parts(inside) if part.length > SHORTEST_M]
         if parts:
             found.append((int(crossing), parts))
@@ -260,7 +264,7 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
         n_pieces=drive.n_layout_pieces,
     )
     rows = [Row(number, "drive", index, (true_m / plan_m * length_m) @ per_m + fixed[0])]
-    for crossing, _ in _stretches(_bore_axes(scope, drive, start, end), scope.crossings):
+    for crossing, _ in _stretches(_bore_axes(scope, drive, start, end), scope):
         quantities = measure.crossing_drive(scope.crossings.kind[crossing], a)
         rows.append(Row(number, "crossing", crossing, quantities))
     return rows

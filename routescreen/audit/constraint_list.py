@@ -12,7 +12,6 @@ import pandas as pd
 import shapely
 
 from routescreen.audit.constraint_rows import COLUMNS, constraint_row, season_of
-from routescreen.audit.ground import distance_to_m
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.shaft_checks import drives_of, footprint
@@ -162,7 +161,7 @@ def _nights(scene: Scene) -> Iterator[Row]:
         if route.is_drive[route.pieces_of_section(section)[0]]:
             continue
         xy_m, step_m, piece = trench_cells(scene, section)
-        away, at = distance_to_m(scene.ground.buildings, xy_m), route.chainage_along(piece, xy_m)
+        away, at = scene.ground.building_distance_m(xy_m), route.chainage_along(piece, xy_m)
         for first, last in _runs(away <= near_m):
             span = float(at[first] - step_m[first] / 2.0), float(at[last] + step_m[last] / 2.0)
             least = float(away[first : last + 1].min())
@@ -188,7 +187,7 @@ def _runs(is_in: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 def home_distance_m(scene: Scene, shaft: int) -> float:
     """Return how far the nearest building lies from a shaft; very far where the input has none [m]."""
-    return float(distance_to_m(scene.ground.buildings, np.array([scene.plan.shafts[shaft].xy_m]))[0])
+    return float(scene.ground.building_distance_m(np.array([scene.plan.shafts[shaft].xy_m]))[0])
 
 
 def pull_in_hours(scene: Scene, index: int) -> tuple[float, float, float] | None:

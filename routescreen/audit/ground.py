@@ -7,7 +7,7 @@ shows here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -43,6 +43,15 @@ class ZonesAt:
 
 
 @dataclass(frozen=True, slots=True)
+class Trees:
+    """What finds the ground polygons, roads and buildings near a place."""
+
+    zones: shapely.STRtree
+    roads: shapely.STRtree
+    buildings: shapely.STRtree
+
+
+@dataclass(frozen=True, slots=True)
 class TrueGround:
     """The ground of one corridor as the input has it; ask it with XY points.
 
@@ -63,6 +72,8 @@ class TrueGround:
         Geometries from which distances are measured.
     narrow_within_m : float
         Distance to a building within which the working strip may narrow [m].
+    trees : Trees
+        Planted once: every shaft and every section asks for them.
     """
 
     terrain: RasterGrid | None
@@ -79,6 +90,11 @@ class TrueGround:
     roads: NDArray[np.object_]
     buildings: NDArray[np.object_]
     narrow_within_m: float
+    trees: Trees = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        trees = Trees(*map(shapely.STRtree, (self.zones, self.roads, self.buildings)))
+        object.__setattr__(self, "trees", trees)
 
     def level_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the terrain level at points (n, 2), NaN where the raster has none [m]."""
@@ -98,8 +114,7 @@ class TrueGround:
 
     def zones_at(self, xy_m: NDArray[np.float64]) -> ZonesAt:
         """Return the ground polygons at points (n, 2)."""
-        tree = shapely.STRtree(self.zones)
-        at_point, zone = tree.query(shapely.points(xy_m), predicate="intersects")
+        at_point, zone = self.trees.zones.query(shapely.points(xy_m), predicate="intersects")
         return ZonesAt(len(xy_m), at_point, zone)
 
     def soil_class(self, at: ZonesAt) -> NDArray[np.int16]:
@@ -120,7 +135,11 @@ class TrueGround:
 
     def access_distance_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the distance to the nearest road, 0 where no road is known at all [m]."""
-        return distance_to_m(self.roads, xy_m) if len(self.roads) else np.zeros(len(xy_m))
+        return distance_to_m(self.trees.roads, xy_m) if len(self.roads) else np.zeros(len(xy_m))
+
+    def building_distance_m(self, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the distance to the nearest building, `FAR_M` without any [m]."""
+        return distance_to_m(self.trees.buildings, xy_m)
 
     def band_width_m(self, assumptions: Assumptions) -> float:
         """Return the width of the band of all trenches, in that soil of the layer that asks for most [m]."""
@@ -149,7 +168,7 @@ class TrueGround:
             if with_surroundings
             else np.full(len(xy_m), np.nan),
             near_building=(
-                distance_to_m(self.buildings, xy_m) <= self.narrow_within_m
+                self.building_distance_m(xy_m) <= self.narrow_within_m
                 if with_surroundings
                 else np.zeros(len(xy_m), np.bool_)
             ),
@@ -308,13 +327,13 @@ def _pixel_boxes(
     return list(boxes[shapely.intersects(boxes, area)])
 
 
-def distance_to_m(targets: NDArray[np.object_], xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
+def distance_to_m(targets: shapely.STRtree, xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the distance from each point (n, 2) to the nearest target, `FAR_M` without targets [m]."""
-    if len(targets) == 0 or len(xy_m) == 0:
+    if len(targets.geometries) == 0 or len(xy_m) == 0:
         return np.full(len(xy_m), FAR_M)
     points = shapely.points(xy_m)
-    nearest = shapely.STRtree(targets).nearest(points)
-    return np.asarray(shapely.distance(points, targets[nearest]), dtype=np.float64)
+    nearest = targets.geometries[targets.nearest(points)]
+    return np.asarray(shapely.distance(points, nearest), dtype=np.float64)
 
 
 def lowest_within_m(ground: TrueGround, xy_m: NDArray[np.float64], radius_m: float) -> NDArray[np.float64]:

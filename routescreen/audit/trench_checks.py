@@ -13,7 +13,6 @@ import numpy as np
 import shapely
 
 from routescreen.audit.band import bands_of_section, strip_width_m
-from routescreen.audit.ground import distance_to_m
 from routescreen.audit.report import TOLERANCE_M, Ledger, Limit, Place
 from routescreen.audit.route import cells_between
 from routescreen.audit.scene import Scene, meeting_place, widest_m
@@ -109,7 +108,7 @@ def _check_narrow(scene: Scene, ledger: Ledger, strip: Strip) -> None:
     if not scene.route.is_narrow[strip.piece]:
         return
     ends_xy_m = scene.route.xy_m[[strip.piece, strip.piece + 1]]
-    away_m = distance_to_m(scene.ground.buildings, ends_xy_m)
+    away_m = scene.ground.building_distance_m(ends_xy_m)
     worst = int(np.argmax(away_m))
     allowed_m = scene.assumptions.trench.narrow_within_m
     limit = Limit("narrow_strip", "m", "assumptions, [trench]", "record")

@@ -98,27 +98,30 @@ class Smoother:
         """Return the plan with each run of open cut as it is or smoothed, whichever is cheaper."""
         parts, narrow = [], []
         runs, smooth_runs = section_runs(plan), section_runs(smooth)
+        before, after = self._scope(plan), self._scope(smooth)
         for number, (run, new) in enumerate(zip(runs, smooth_runs, strict=True)):
             is_new = run.drive is None and ends_of(plan, run) not in kept
-            is_new = is_new and self._is_better(plan, run, smooth, new, is_between=0 < number < len(runs) - 1)
+            is_new = is_new and self._is_better(
+                (before, run), (after, new), is_between=0 < number < len(runs) - 1
+            )
             source, chosen = (smooth, new) if is_new else (plan, run)
             parts.append(source.alignment_xy_m[chosen.from_vertex : chosen.to_vertex])
             narrow.append(source.is_narrow[chosen.from_vertex : chosen.to_vertex])
         return joined(plan, [*parts, plan.alignment_xy_m[-1:]], narrow)
 
+    def _scope(self, plan: Plan) -> Scope:
+        problem = self._problem
+        return Scope(plan, problem.sampler, problem.crossings, problem.assumptions)
+
     def _is_better(
-        self, plan: Plan, run: SectionRun, smooth: Plan, new: SectionRun, *, is_between: bool
+        self, before: tuple[Scope, SectionRun], after: tuple[Scope, SectionRun], *, is_between: bool
     ) -> bool:
         """Return whether a smoothed run is cheaper by the take-off, and between two shafts long enough."""
-        problem = self._problem
-        xy_m = _run_xy_m(smooth, new)
-        if is_between and np.hypot(*np.diff(xy_m, axis=0).T).sum() < problem.assumptions.trench.min_trench_m:
+        xy_m = _run_xy_m(after[0].plan, after[1])
+        least_m = self._problem.assumptions.trench.min_trench_m
+        if is_between and np.hypot(*np.diff(xy_m, axis=0).T).sum() < least_m:
             return False
-        before_eur, after_eur = (
-            trench_eur(Scope(which, problem.sampler, problem.crossings, problem.assumptions), part)
-            for which, part in ((plan, run), (smooth, new))
-        )
-        return after_eur < before_eur - CHEAPER_EUR
+        return trench_eur(*after) < trench_eur(*before) - CHEAPER_EUR
 
 
 def smoothed_runs(
