@@ -1,0 +1,56 @@
+"""How the results stand in a desktop GIS: which groups, in which order, what each layer is called.
+
+Room: ``results``. Imports ``schema``. Topmost first, which is also the order of drawing: what must be seen
+above the rest (shafts, joints, crossings) comes before the route, and land lies lowest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A group of the layer tree.
+
+    Attributes
+    ----------
+    title : str
+    layers : tuple of str
+        Result layers and tables by name, topmost first.
+    is_open : bool
+        Whether its layers are listed when the project is opened.
+    is_shown : bool
+        Whether it is drawn when the project is opened.
+    """
+
+    title: str
+    layers: tuple[str, ...]
+    is_open: bool = True
+    is_shown: bool = True
+
+
+GROUPS: tuple[Group, ...] = (
+    Group("Shafts and joints", ("shafts", "joint_bays")),
+    Group("Crossings", ("crossing_schedule", "crossing_ways", "agreements")),
+    Group("Route", ("drives", "bores", "sections", "alignment")),
+    Group("Ground investigation", ("investigation_plan",), is_open=False),
+    Group("Land and earthworks", ("compounds", "layout_strips", "parcels_used", "earthworks")),
+    Group("Checks, hazards, seasons", ("checks", "hazards", "constraints"), is_open=False),
+    Group(
+        "Long section and curves",
+        ("long_section", "drive_curves", "cable_curve", "cable_sections"),
+        is_open=False,
+    ),
+    Group("Costs", ("bill", "costs_apart"), is_open=False),
+    Group("Record of the run", ("run_record",), is_open=False),
+)
+
+
+def title_of(layer: str) -> str:
+    """Return what a layer is called in the tree.
+
+    >>> title_of("crossing_schedule")
+    'Crossing schedule'
+    """
+    return layer.replace("_", " ").capitalize()
