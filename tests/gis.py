@@ -42,5 +42,5 @@ def run_in_gis(script: str, *arguments: str, folder: Path) -> str:
         env=settings,
         timeout=300,
     )
-    assert done.returncode == 0, done.stderr[-3000:]
+    assert done.returncode == 0, f"code {done.returncode}: {done.stdout[-1000:]}{done.stderr[-3000:]}"
     return done.stdout

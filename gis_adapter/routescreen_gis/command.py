@@ -144,8 +144,7 @@ def run_command(arguments, *, show, tell, is_cancelled):
     except OSError as error:
         raise CommandError(f"{arguments[0]} can't be started ({error}). {_WHERE}") from error
     lines = queue.Queue()
-    streams = (process.stdout, process.stderr)
-    readers = [_reader(stream, lines) for stream in streams]
+    readers = [_reader(stream, lines) for stream in (process.stdout, process.stderr)]
     try:
         while any(reader.is_alive() for reader in readers) or not lines.empty():
             if is_cancelled():
@@ -154,17 +153,17 @@ def run_command(arguments, *, show, tell, is_cancelled):
         return process.wait()
     finally:
         end(process)
-        for reader, stream in zip(readers, streams):
+        for reader in readers:
             reader.join()
-            stream.close()
 
 
 def _reader(stream, lines):
     """Read a stream in a thread of its own: a full pipe would stop the command."""
 
     def read():
-        for line in stream:
-            lines.put((stream, line.rstrip("\r\n")))
+        with stream:
+            for line in stream:
+                lines.put((stream, line.rstrip("\r\n")))
 
     thread = threading.Thread(target=read, daemon=True)
     thread.start()
