@@ -12,8 +12,8 @@ _OUTCOMES = {
     1: "There was an internal fault.",
     2: "The command did not understand its options; it may be older than this plugin.",
     3: "The input can't be used as it is.",
-    4: "No plan can satisfy the constraints.",
-    5: "The audit found the plan in breach; it is not loaded.",
+    4: "No plan can satisfy the constraints. Other corridors, if there are any, are in the results folder.",
+    5: "The audit found a plan in breach. Other corridors, if there are any, are in the results folder.",
     6: "The results can't be written.",
 }
 

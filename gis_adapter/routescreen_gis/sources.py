@@ -73,6 +73,11 @@ def _saved(layer, role, path):
     options.driverName = "GPKG"
     options.layerName = role
     options.fileEncoding = "UTF-8"
+    if layer.dataProvider().storageType() != "GPKG":
+        # A copy in memory may hold the ids of where it came from, twice after a merge: no file takes that.
+        names = [field.name().lower() for field in layer.fields()]
+        options.attributes = [index for index, name in enumerate(names) if name != "fid"]
+        options.skipAttributeCreation = names == ["fid"]
     if path.exists():
         options.actionOnExistingFile = QgsVectorFileWriter.CreateOrOverwriteLayer
     code, message, *_ = QgsVectorFileWriter.writeAsVectorFormatV3(

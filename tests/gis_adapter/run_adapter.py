@@ -96,9 +96,11 @@ def drawn_corridor(kind="road"):
     """Return a corridor of 400 m by 60 m and a crossing amid it."""
     w, s = WEST, SOUTH
     box = f"POLYGON(({w} {s}, {w + 400} {s}, {w + 400} {s + 60}, {w} {s + 60}, {w} {s}))"
-    line = f"LINESTRING({w + 200} {s - 200}, {w + 200} {s + 260})"
+    lines = [f"LINESTRING({x} {s - 200}, {x} {s + 260})" for x in (w + 150, w + 250)]
+    # As after a merge: the ids of the files they came from, the same twice.
+    rows = [(line, {"fid": "7", "kind": kind, "name": "Birch Lane"}) for line in lines]
     corridor = scratch_layer("Polygon", "Birch Lane", [(box, {"corridor_id": "Birch Lane"})])
-    return corridor, scratch_layer("LineString", "to cross", [(line, {"kind": kind, "name": "Birch Lane"})])
+    return corridor, scratch_layer("LineString", "to cross", rows)
 
 
 def run(name, parameters, feedback=None):
@@ -174,6 +176,7 @@ def check_file(folder):
     options = QgsVectorFileWriter.SaveVectorOptions()
     for layer, name in zip(drawn_corridor("no_such_kind"), ("corridor", "crossings"), strict=True):
         options.layerName = name
+        options.attributes = [i for i, field in enumerate(layer.fields()) if field.name() != "fid"]
         QgsVectorFileWriter.writeAsVectorFormatV3(layer, str(path), layer.transformContext(), options)
         options.actionOnExistingFile = QgsVectorFileWriter.CreateOrOverwriteLayer
     corridor = QgsVectorLayer(f"{path}|layername=corridor", "any name", "ogr")
