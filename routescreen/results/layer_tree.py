@@ -47,6 +47,38 @@ GROUPS: tuple[Group, ...] = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """Rows of a table that are about a feature of a layer: shown in its form when it is asked for.
+
+    Attributes
+    ----------
+    table, table_column : str
+        The rows, and the column in which they name the feature.
+    layer, layer_column : str
+        The features, and the column that holds their names.
+    """
+
+    table: str
+    table_column: str
+    layer: str
+    layer_column: str
+
+
+_ELEMENTS = (("sections", "section_id"), ("drives", "drive_id"), ("shafts", "shaft_id"))
+
+RELATIONS: tuple[Relation, ...] = (
+    *(Relation("checks", "element_id", *element) for element in _ELEMENTS),
+    Relation("checks", "element_id", "crossing_schedule", "crossing_id"),
+    Relation("hazards", "drive_id", "drives", "drive_id"),
+    Relation("hazards", "shaft_id", "shafts", "shaft_id"),
+    Relation("bill", "section_id", "sections", "section_id"),
+    Relation("crossing_ways", "crossing_id", "crossing_schedule", "crossing_id"),
+    Relation("agreements", "crossing_id", "crossing_schedule", "crossing_id"),
+    Relation("drive_curves", "drive_id", "drives", "drive_id"),
+)
+
+
 def title_of(layer: str) -> str:
     """Return what a layer is called in the tree.
 

@@ -11,7 +11,7 @@ from xml.etree import ElementTree as ET
 
 import geopandas as gpd
 
-from routescreen.results.layer_tree import GROUPS, Group, title_of
+from routescreen.results.layer_tree import GROUPS, RELATIONS, Group, title_of
 from routescreen.results.styles import qml_texts
 from routescreen.schema import CAUTION, LAYERS_BY_NAME, Layer
 
@@ -58,6 +58,7 @@ def project_text(ready: Mapping[str, pd.DataFrame], crs: CRS, geopackage: str) -
     qml = qml_texts()
     for name in ready:
         _layer(layers, LAYERS_BY_NAME[name], qml[name], crs, geopackage)
+    _relations(root, ready)
     _properties(root)
     _metadata(root, corridors)
     return _DOCTYPE + ET.tostring(root, encoding="unicode") + "\n"
@@ -145,6 +146,28 @@ def _layer(parent: ET.Element, layer: Layer, qml: str, crs: CRS, geopackage: str
         _reference_system(ET.SubElement(element, "srs"), crs)
     _text(element, "provider", "ogr", encoding="UTF-8")
     element.extend(style)
+
+
+def _relations(root: ET.Element, ready: Mapping[str, pd.DataFrame]) -> None:
+    """Join tables to the features they are about, so that a feature's form shows their rows."""
+    relations = ET.SubElement(root, "relations")
+    for relation in RELATIONS:
+        if relation.table in ready and relation.layer in ready:
+            joined = ET.SubElement(
+                relations,
+                "relation",
+                id=f"{relation.table}_of_{relation.layer}",
+                name=title_of(relation.table),
+                referencingLayer=_id(relation.table),
+                referencedLayer=_id(relation.layer),
+                strength="Association",
+            )
+            ET.SubElement(
+                joined,
+                "fieldRef",
+                referencingField=relation.table_column,
+                referencedField=relation.layer_column,
+            )
 
 
 def _properties(root: ET.Element) -> None:

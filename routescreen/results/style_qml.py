@@ -177,6 +177,8 @@ def _labeling(root: ET.Element, style: LayerStyle) -> None:
         scaleMax=str(label.largest_denominator),
         drawLabels="1",
         obstacle="1" if label.keeps_others_off else "0",
+        # Of areas the outline alone: they are large, and what stands on them needs the room.
+        obstacleType="1" if isinstance(style.categories[0].parts[0], FillPart) else "0",
     )
     if label.distance_mm:
         _by_expression(settings, "LabelDistance", label.distance_mm)

@@ -66,7 +66,7 @@ class Label:
     1 : `smallest_denominator` to 1 : `largest_denominator`. Where there is not room for all, the higher
     `priority` (0 to 10) is kept. What follows holds in a desktop GIS only: `distance_mm` is an expression for
     the way between sign and text [mm], empty for the usual one; names of other features keep off this layer's
-    signs if it `keeps_others_off`, which areas don't: they are large, and what stands on them needs the room.
+    signs, and off the outlines of areas, if it `keeps_others_off`.
     """
 
     field: str
@@ -213,7 +213,7 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
         "compounds",
         None,
         (Category("", "Compound", (FillPart("#b9a3cf", 0.5, LinePart(PLUM, 0.3)),)),),
-        Label("compound_id", "round(\"area_m2\") || ' m²'", 2_500, 3, 7.0, keeps_others_off=False),
+        Label("compound_id", "round(\"area_m2\") || ' m²'", 2_500, 3, 7.0),
         hidden_beyond=50_000,
     ),
     LayerStyle(
@@ -226,7 +226,6 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             10_000,
             3,
             7.0,
-            keeps_others_off=False,
         ),
         hidden_beyond=50_000,
     ),

@@ -29,9 +29,9 @@ from qgis.core import (
 from qgis.PyQt.QtCore import QSize
 from qgis.PyQt.QtGui import QColor, QImage
 
-WIDTH, HEIGHT, DPI = 1600, 900, 96
+WIDTH, HEIGHT, DPI = 1600, 640, 96
 # 1 : denominator, and how far along the route the middle of the picture lies.
-VIEWS = {"overview": (40_000, 0.5), "middle": (10_000, 0.12), "near": (2_500, 0.49), "close": (1_000, 0.126)}
+VIEWS = {"overview": (40_000, 0.5), "middle": (10_000, 0.22), "near": (2_500, 0.49), "close": (1_000, 0.126)}
 
 
 def require(is_so, what):
@@ -80,9 +80,17 @@ def check(project, geopackage):
     require(sorted(in_groups) == sorted(project.mapLayers()), "a layer stands in two groups or in none")
     for group in groups:
         sys.stdout.write(f"{group.name()}: {', '.join(node.name() for node in group.findLayers())}\n")
+    relations = project.relationManager().relations().values()
+    require(relations, "no table is joined to what it is about")
+    rows = sum(
+        1 for r in relations for f in r.referencedLayer().getFeatures() for _ in r.getRelatedFeatures(f)
+    )
+    require(rows, "no feature finds a row that is about it")
+    for relation in relations:
+        require(relation.isValid(), f"the table {relation.name()} is joined to nothing")
     view = project.viewSettings().defaultViewExtent()
     sys.stdout.write(
-        f"{project.title()}, {project.crs().authid()}, {len(layers)} layers, view {view.toString(0)}\n"
+        f"{project.title()}, {project.crs().authid()}, {len(layers)} layers, {len(relations)} joined, view {view.toString(0)}\n"
     )
 
 

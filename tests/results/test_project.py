@@ -9,7 +9,7 @@ import pytest
 from pyproj import CRS
 
 from routescreen.results.check import conform
-from routescreen.results.layer_tree import GROUPS, title_of
+from routescreen.results.layer_tree import GROUPS, RELATIONS, title_of
 from routescreen.results.project_qgs import project_text
 from routescreen.results.tables import result_tables
 from routescreen.results.write import write_results
@@ -63,6 +63,13 @@ def test_the_map_opens_on_the_whole_route():
     west, east = float(extent.findtext("xmin")), float(extent.findtext("xmax"))
     # The example runs 2000 m eastward; a twentieth is left on each side.
     assert (west, east) == (example.WEST - 100.0, example.WEST + 2100.0)
+
+
+@pytest.mark.parametrize("relation", RELATIONS, ids=lambda r: f"{r.table} of {r.layer}")
+def test_tables_are_joined_by_columns_that_are_there(relation):
+    assert LAYERS_BY_NAME[relation.table].column(relation.table_column).type == "text"
+    assert LAYERS_BY_NAME[relation.layer].column(relation.layer_column).type == "text"
+    assert LAYERS_BY_NAME[relation.layer].is_spatial
 
 
 def test_the_caution_stands_in_the_metadata():
