@@ -165,6 +165,8 @@ def check_loaded(project):
     require(top.children()[0].name() == "Shafts and joints", "wrong order of groups")
     names = [node.name() for node in top.findLayers()]
     require({"Alignment", "Sections", "Drives", "Shafts", "Bill"} <= set(names), f"loaded: {names}")
+    relations = project.relationManager().relations().values()
+    require(relations and all(relation.isValid() for relation in relations), "tables are joined to nothing")
     for layer in project.mapLayers().values():
         require(layer.isValid(), f"{layer.name()} is not valid")
         require(not layer.isSpatial() or layer.labelsEnabled(), f"{layer.name()} has lost its style")

@@ -89,9 +89,8 @@ def check(project, geopackage):
     for relation in relations:
         require(relation.isValid(), f"the table {relation.name()} is joined to nothing")
     view = project.viewSettings().defaultViewExtent()
-    sys.stdout.write(
-        f"{project.title()}, {project.crs().authid()}, {len(layers)} layers, {len(relations)} joined, view {view.toString(0)}\n"
-    )
+    counts = f"{len(layers)} layers, {len(relations)} joined"
+    sys.stdout.write(f"{project.title()}, {project.crs().authid()}, {counts}, view {view.toString(0)}\n")
 
 
 def check_tables_alone(geopackage):
