@@ -213,7 +213,7 @@ def _label_place(settings: ET.Element, style: LayerStyle) -> None:
             settings,
             "placement",
             placement=_POINT_LABEL,
-            predefinedPositionOrder="B,T,BR,TR,BL,TL,R,L",
+            predefinedPositionOrder="B,T,BR,TR,BL,TL",
             offsetType="1",
             dist="0.8",
             distUnits="MM",
