@@ -10,6 +10,7 @@
           <se:Description>
             <se:Title>Compound</se:Title>
           </se:Description>
+          <se:MaxScaleDenominator>50000</se:MaxScaleDenominator>
           <se:PolygonSymbolizer>
             <se:Fill>
               <se:SvgParameter name="fill">#b9a3cf</se:SvgParameter>

@@ -16,7 +16,7 @@
               <ogc:Literal>open_cut</ogc:Literal>
             </ogc:PropertyIsEqualTo>
           </ogc:Filter>
-          <se:MaxScaleDenominator>100000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>25000</se:MaxScaleDenominator>
           <se:PointSymbolizer>
             <se:Graphic>
               <se:Mark>
@@ -42,7 +42,7 @@
               <ogc:Literal>trenchless</ogc:Literal>
             </ogc:PropertyIsEqualTo>
           </ogc:Filter>
-          <se:MaxScaleDenominator>100000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>25000</se:MaxScaleDenominator>
           <se:PointSymbolizer>
             <se:Graphic>
               <se:Mark>

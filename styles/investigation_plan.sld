@@ -16,7 +16,7 @@
               <ogc:Literal>borehole</ogc:Literal>
             </ogc:PropertyIsEqualTo>
           </ogc:Filter>
-          <se:MaxScaleDenominator>50000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>15000</se:MaxScaleDenominator>
           <se:PointSymbolizer>
             <se:Graphic>
               <se:Mark>
@@ -61,7 +61,7 @@
               <ogc:Literal>probing</ogc:Literal>
             </ogc:PropertyIsEqualTo>
           </ogc:Filter>
-          <se:MaxScaleDenominator>50000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>15000</se:MaxScaleDenominator>
           <se:PointSymbolizer>
             <se:Graphic>
               <se:Mark>

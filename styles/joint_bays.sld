@@ -16,7 +16,7 @@
               <ogc:Literal>in_trench</ogc:Literal>
             </ogc:PropertyIsEqualTo>
           </ogc:Filter>
-          <se:MaxScaleDenominator>200000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>60000</se:MaxScaleDenominator>
           <se:PointSymbolizer>
             <se:Graphic>
               <se:Mark>
@@ -46,7 +46,7 @@
               <ogc:Literal>in_shaft</ogc:Literal>
             </ogc:PropertyIsEqualTo>
           </ogc:Filter>
-          <se:MaxScaleDenominator>200000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>60000</se:MaxScaleDenominator>
           <se:PointSymbolizer>
             <se:Graphic>
               <se:Mark>
@@ -76,7 +76,7 @@
               <ogc:Literal>in_longer_shaft</ogc:Literal>
             </ogc:PropertyIsEqualTo>
           </ogc:Filter>
-          <se:MaxScaleDenominator>200000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>60000</se:MaxScaleDenominator>
           <se:PointSymbolizer>
             <se:Graphic>
               <se:Mark>

@@ -10,6 +10,7 @@
           <se:Description>
             <se:Title>Layout strip</se:Title>
           </se:Description>
+          <se:MaxScaleDenominator>50000</se:MaxScaleDenominator>
           <se:PolygonSymbolizer>
             <se:Fill>
               <se:SvgParameter name="fill">#cfe6e3</se:SvgParameter>

@@ -53,7 +53,7 @@
         </se:Rule>
         <se:Rule>
           <se:Name>sections labels</se:Name>
-          <se:MaxScaleDenominator>50000</se:MaxScaleDenominator>
+          <se:MaxScaleDenominator>25000</se:MaxScaleDenominator>
           <se:TextSymbolizer>
             <se:Label>
               <ogc:PropertyName>section_id</ogc:PropertyName>

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import re
+import shlex
 from pathlib import Path
 
 import click
@@ -18,7 +19,7 @@ RUN_COMMAND = (
     "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/routescreen run demo_data/corridor.gpkg"
 )
 TEST_COMMAND = 'python3 -m venv .venv && .venv/bin/pip install ".[test]" && .venv/bin/python -m pytest'
-PAGES = sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md")])
+PAGES = sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md"), *ROOT.glob("gis_adapter/*.md")])
 PAGE_IDS = [str(page.relative_to(ROOT)) for page in PAGES]
 
 
@@ -61,6 +62,44 @@ def test_every_file_that_a_page_names_is_there(page: Path) -> None:
     named = {ROOT / name for name in re.findall(rf"`((?:{folders})/[\w./-]*)`", text)}
     missing = [str(path) for path in linked | named if not path.exists()]
     assert missing == []
+
+
+def _shown_commands() -> list[tuple[str, list[str]]]:
+    """Return page and arguments of every call of the command that stands in a block of its own."""
+    found = []
+    for page in PAGES:
+        for block in re.findall(r"^ *```\w*\n(.*?)^ *```", page.read_text(encoding="utf-8"), re.M | re.S):
+            for line in re.split(r"\n|&&", block):
+                call = re.match(r" *(?:\.venv[/\\](?:bin|Scripts)[/\\])?routescreen (.*)", line)
+                if call is not None:
+                    words = shlex.split(call[1].replace("\\", "/"))
+                    until = words.index(">") if ">" in words else len(words)
+                    found.append((str(page.relative_to(ROOT)), words[:until]))
+    return found
+
+
+SHOWN = _shown_commands()
+
+
+def test_the_docs_show_commands() -> None:
+    """Else a change of the pages' form would let the next test pass with nothing in it."""
+    pages = {page for page, _ in SHOWN}
+    assert {"README.md", "docs/tutorial.md", "docs/howto/my_own_rates.md"} <= pages
+
+
+@pytest.mark.parametrize(("page", "words"), SHOWN, ids=[f"{p}: {' '.join(w)}" for p, w in SHOWN])
+def test_every_command_of_the_docs_is_understood(page: str, words: list[str]) -> None:
+    command = group.get_command(click.Context(group), words[0])
+    assert command is not None, f"{page}: there is no command {words[0]}"
+    command.make_context(words[0], words[1:])  # raises UsageError for what it doesn't know
+
+
+def test_every_page_is_reached_from_the_index() -> None:
+    """From docs/README.md, by links or by names in code marks; the checks by their folder."""
+    index = _text("docs/README.md")
+    pages = {path.relative_to(ROOT / "docs").as_posix() for path in ROOT.glob("docs/**/*.md")}
+    parts = {page for page in pages if page.startswith(("parts/", "checks/"))}
+    assert {page for page in pages - parts if f"]({page})" not in index} == {"README.md"}
 
 
 def test_every_command_and_option_stands_in_the_docs() -> None:

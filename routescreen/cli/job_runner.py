@@ -16,7 +16,7 @@ import click
 
 from routescreen.cli.answer import json_answer, text_answer
 from routescreen.cli.interrupt import EXIT_INTERRUPTED, Interrupt, run_in_thread
-from routescreen.cli.progress import shown_progress
+from routescreen.cli.progress import BAR, shown_progress
 from routescreen.errors import OutputError, Problem, RoutescreenError
 from routescreen.job import JobRequest, JobSummary, failed_summary, remove_unfinished, run_job
 from routescreen.runlog import RunLog
@@ -41,11 +41,14 @@ class Shown:
         One JSON object on stdout.
     log_file : Path or None
         Where stages, times and memory go.
+    progress : str
+        The form of the progress, `progress.BAR` or `progress.JSON`.
     """
 
     is_quiet: bool
     is_json: bool
     log_file: Path | None
+    progress: str = BAR
 
 
 def run_and_answer(request: JobRequest, shown: Shown, interrupt: Interrupt) -> int:
@@ -67,7 +70,7 @@ def run_and_answer(request: JobRequest, shown: Shown, interrupt: Interrupt) -> i
 
 def _run(request: JobRequest, shown: Shown, interrupt: Interrupt, log: RunLog) -> JobSummary:
     try:
-        with shown_progress(interrupt, is_quiet=shown.is_quiet) as progress:
+        with shown_progress(interrupt, is_quiet=shown.is_quiet, form=shown.progress) as progress:
             return run_in_thread(lambda: run_job(request, log=log, progress=progress))
     except RoutescreenError as error:
         log.say(f"failed: {error}")

@@ -11,6 +11,7 @@ import click
 
 from routescreen.cli.interrupt import Interrupt
 from routescreen.cli.options import source_options
+from routescreen.cli.progress import BAR, JSON
 
 __all__ = ["run"]
 
@@ -27,6 +28,12 @@ _FILE = click.Path(path_type=Path)
 @source_options
 @click.option("--quiet", "is_quiet", is_flag=True, help="Show no progress and no summary.")
 @click.option("--json", "is_json", is_flag=True, help="Print the summary as one JSON object on stdout.")
+@click.option(
+    "--progress",
+    type=click.Choice([BAR, JSON]),
+    default=BAR,
+    help="On stderr: a bar, if that is a terminal (default), or one JSON object a line for programs.",
+)
 @click.option("--log", "log_file", type=_FILE, metavar="FILE", help="Write stages, times and memory here.")
 @click.pass_context
 def run(
@@ -36,6 +43,7 @@ def run(
     assumptions: Path | None,
     is_quiet: bool,
     is_json: bool,
+    progress: str,
     log_file: Path | None,
 ) -> None:
     """Screen the corridors of GPKG and write the plan.
@@ -48,5 +56,5 @@ def run(
 
     folder = output or Path(f"{gpkg.stem}_screened")
     request = JobRequest(sources_from(ctx, gpkg), folder, assumptions)
-    shown = Shown(is_quiet=is_quiet, is_json=is_json, log_file=log_file)
+    shown = Shown(is_quiet=is_quiet, is_json=is_json, log_file=log_file, progress=progress)
     ctx.exit(run_and_answer(request, shown, ctx.obj or Interrupt()))

@@ -200,7 +200,8 @@ def _note_no_crossings(reading: Reading) -> None:
     if sources.osm is None and sources.crossings is None and reading.files.open(sources.gpkg) is not None:
         reading.findings.add(
             "The GeoPackage has no layer 'crossings'.",
-            "Add it (it may be empty), or name another source or an OpenStreetMap extract.",
+            "Add it (it may be empty), or name another source (--crossings) or an OpenStreetMap extract "
+            "(--osm).",
             file=sources.gpkg,
             layer="crossings",
         )

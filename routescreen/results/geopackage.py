@@ -139,10 +139,10 @@ def _write_styles(names: list[str], path: Path, stamp_utc: datetime) -> None:
             "f_table_catalog": "",
             "f_table_schema": "",
             "f_table_name": name,
-            "f_geometry_column": GEOMETRY_COLUMN,
+            "f_geometry_column": GEOMETRY_COLUMN if LAYERS_BY_NAME[name].is_spatial else "",
             "styleName": name,
             "styleQML": qml[name],
-            "styleSLD": sld[name],
+            "styleSLD": sld.get(name, ""),
             "useAsDefault": True,
             "description": LAYERS_BY_NAME[name].meaning,
             "owner": "",
@@ -150,7 +150,6 @@ def _write_styles(names: list[str], path: Path, stamp_utc: datetime) -> None:
             "update_time": pd.Timestamp(stamp_utc),
         }
         for name in names
-        if LAYERS_BY_NAME[name].is_spatial
     ]
     pyogrio.write_dataframe(
         pd.DataFrame(rows).astype({"ui": object}),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from xml.etree import ElementTree as ET
 
 from routescreen.results.symbols import Category, FillPart, LayerStyle, LinePart, MarkerPart, Part
-from routescreen.schema import LAYERS_BY_NAME
+from routescreen.schema import LAYERS_BY_NAME, Layer
 
 _DOCTYPE = '<!DOCTYPE qgis PUBLIC "http://mrcc.com/qgis.dtd" "SYSTEM">\n'
 _SHAPES = {"x": "cross2"}
@@ -34,10 +34,21 @@ def qml_text(style: LayerStyle) -> str:
         }
     _renderer(root, style)
     _labeling(root, style)
-    aliases = ET.SubElement(root, "aliases")
-    for index, column in enumerate(LAYERS_BY_NAME[style.layer].columns, start=1):
-        ET.SubElement(aliases, "alias", field=column.name, index=str(index), name=column.label)
+    _headings(root, LAYERS_BY_NAME[style.layer])
     return _DOCTYPE + ET.tostring(root, encoding="unicode")
+
+
+def table_qml_text(table: Layer) -> str:
+    """Return the column headings of a table without geometry."""
+    root = ET.Element("qgis", version="3.22.0", styleCategories="Fields")
+    _headings(root, table)
+    return _DOCTYPE + ET.tostring(root, encoding="unicode")
+
+
+def _headings(root: ET.Element, layer: Layer) -> None:
+    aliases = ET.SubElement(root, "aliases")
+    for index, column in enumerate(layer.columns, start=1):
+        ET.SubElement(aliases, "alias", field=column.name, index=str(index), name=column.label)
 
 
 def _renderer(root: ET.Element, style: LayerStyle) -> None:
@@ -165,8 +176,24 @@ def _labeling(root: ET.Element, style: LayerStyle) -> None:
         scaleMin=str(label.smallest_denominator),
         scaleMax=str(label.largest_denominator),
         drawLabels="1",
-        obstacle="1" if isinstance(style.categories[0].parts[0], MarkerPart) else "0",
+        obstacle="1" if label.keeps_others_off else "0",
+        # Of areas the outline alone: they are large, and what stands on them needs the room.
+        obstacleType="1" if isinstance(style.categories[0].parts[0], FillPart) else "0",
     )
+    if label.distance_mm:
+        _by_expression(settings, "LabelDistance", label.distance_mm)
+
+
+def _by_expression(settings: ET.Element, key: str, expression: str) -> None:
+    """Have one property of the labels reckoned for each feature."""
+    whole = ET.SubElement(ET.SubElement(settings, "dd_properties"), "Option", type="Map")
+    ET.SubElement(whole, "Option", name="name", value="", type="QString")
+    properties = ET.SubElement(whole, "Option", name="properties", type="Map")
+    one = ET.SubElement(properties, "Option", name=key, type="Map")
+    ET.SubElement(one, "Option", name="active", value="true", type="bool")
+    ET.SubElement(one, "Option", name="expression", value=expression, type="QString")
+    ET.SubElement(one, "Option", name="type", value="3", type="int")  # 3: an expression
+    ET.SubElement(whole, "Option", name="type", value="collection", type="QString")
 
 
 def _label_place(settings: ET.Element, style: LayerStyle) -> None:
@@ -186,7 +213,7 @@ def _label_place(settings: ET.Element, style: LayerStyle) -> None:
             settings,
             "placement",
             placement=_POINT_LABEL,
-            predefinedPositionOrder="B,T,BR,TR,BL,TL,R,L",
+            predefinedPositionOrder="B,T,BR,TR,BL,TL",
             offsetType="1",
             dist="0.8",
             distUnits="MM",

@@ -8,9 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from routescreen.results.files import replace_text
-from routescreen.results.style_qml import qml_text
+from routescreen.results.style_qml import qml_text, table_qml_text
 from routescreen.results.style_sld import sld_text
 from routescreen.results.symbols import LAYER_STYLES
+from routescreen.schema import RESULT_LAYERS
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,8 +23,9 @@ def sld_texts() -> dict[str, str]:
 
 
 def qml_texts() -> dict[str, str]:
-    """Return the style that a desktop GIS loads, of every spatial layer by its name."""
-    return {style.layer: qml_text(style) for style in LAYER_STYLES}
+    """Return what a desktop GIS loads of each layer (style, headings) and table (headings), by name."""
+    tables = {layer.name: table_qml_text(layer) for layer in RESULT_LAYERS if not layer.is_spatial}
+    return {style.layer: qml_text(style) for style in LAYER_STYLES} | tables
 
 
 def write_styles(folder: Path) -> tuple[Path, ...]:

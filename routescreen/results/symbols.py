@@ -64,7 +64,9 @@ class Label:
 
     `field` is the plain column; `expression` a richer text for a desktop GIS. Shown at scales from
     1 : `smallest_denominator` to 1 : `largest_denominator`. Where there is not room for all, the higher
-    `priority` (0 to 10) is kept.
+    `priority` (0 to 10) is kept. What follows holds in a desktop GIS only: `distance_mm` is an expression for
+    the way between sign and text [mm], empty for the usual one; names of other features keep off this layer's
+    signs, and off the outlines of areas, if it `keeps_others_off`.
     """
 
     field: str
@@ -73,6 +75,8 @@ class Label:
     priority: int
     size_pt: float = 8.0
     smallest_denominator: int = 0
+    distance_mm: str = ""
+    keeps_others_off: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +101,12 @@ def _short(field: str) -> str:
 
 def _metres(field: str) -> str:
     return f"round(\"{field}\") || ' m'"
+
+
+# Half the width of the band of bores on the map [mm] and a little more: names stand beside it.
+_BESIDE_BORES = '1.2 + ("bores" - 1) * "bore_spacing_m" * 500 / @map_scale'
+# A crossing doesn't know its drive's bores: clear of the drive's line, near enough to belong to its sign.
+_BESIDE_DRIVE = "if(\"treatment\" = 'trenchless', max(1, min(4, 12000 / @map_scale)), 1)"
 
 
 def _sign(shape: str, size_mm: float, *, is_filled: bool) -> MarkerPart:
@@ -133,7 +143,7 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             Category("drive", "Drive", (_CASING, LinePart(INK_BLUE, 1.4, (3.0, 1.2)))),
         ),
         # A drive says its own name, and twice the same would crowd out the crossings.
-        Label("section_id", f"if(\"construction\" = 'open_cut', {_short('section_id')}, '')", 50_000, 4),
+        Label("section_id", f"if(\"construction\" = 'open_cut', {_short('section_id')}, '')", 25_000, 4),
     ),
     LayerStyle(
         "drives",
@@ -153,13 +163,19 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
                 (_CASING, LinePart(INK_BLUE, 1.4), LinePart(WHITE, 0.5, (0.6, 1.4))),
             ),
         ),
-        Label("drive_id", f"{_short('drive_id')} || ', ' || {_metres('length_m')}", 50_000, 6),
+        Label(
+            "drive_id",
+            f"{_short('drive_id')} || if(@map_scale > 20000, '', ', ' || {_metres('length_m')})",
+            50_000,
+            6,
+            distance_mm=_BESIDE_BORES,
+        ),
     ),
     LayerStyle(
         "bores",
         None,
         (Category("", "Bore", (LinePart(INK_BLUE, 0.4),)),),
-        Label("bore_id", _short("bore_id"), 1_500, 2, 7.0),
+        Label("bore_id", _short("bore_id"), 1_500, 2, 7.0, keeps_others_off=False),
         hidden_beyond=25_000,
     ),
     LayerStyle(
@@ -191,18 +207,27 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             25_000,
             9,
         ),
+        hidden_beyond=250_000,
     ),
     LayerStyle(
         "compounds",
         None,
         (Category("", "Compound", (FillPart("#b9a3cf", 0.5, LinePart(PLUM, 0.3)),)),),
         Label("compound_id", "round(\"area_m2\") || ' m²'", 2_500, 3, 7.0),
+        hidden_beyond=50_000,
     ),
     LayerStyle(
         "layout_strips",
         None,
         (Category("", "Layout strip", (FillPart("#cfe6e3", 0.6, LinePart(TEAL, 0.4, (2.0, 1.0))),)),),
-        Label("strip_id", f"{_short('strip_id')} || ', ' || {_metres('length_m')}", 10_000, 3, 7.0),
+        Label(
+            "strip_id",
+            f"{_short('strip_id')} || ', ' || {_metres('length_m')}",
+            10_000,
+            3,
+            7.0,
+        ),
+        hidden_beyond=50_000,
     ),
     LayerStyle(
         "joint_bays",
@@ -217,7 +242,7 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             ),
         ),
         Label("bay_id", f"{_short('bay_id')} || ', ' || {_metres('section_back_m')}", 25_000, 5, 7.5),
-        hidden_beyond=200_000,
+        hidden_beyond=60_000,
     ),
     LayerStyle(
         "crossing_schedule",
@@ -236,8 +261,9 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             15_000,
             7,
             7.5,
+            distance_mm=_BESIDE_DRIVE,
         ),
-        hidden_beyond=100_000,
+        hidden_beyond=25_000,
     ),
     LayerStyle(
         "investigation_plan",
@@ -254,6 +280,6 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             3,
             7.0,
         ),
-        hidden_beyond=50_000,
+        hidden_beyond=15_000,
     ),
 )

@@ -20,6 +20,7 @@ from routescreen.results.files import (
 )
 from routescreen.results.geopackage import fill_geopackage
 from routescreen.results.plan_json import ready_json_text
+from routescreen.results.project_qgs import project_text
 from routescreen.results.styles import sld_texts
 from routescreen.results.tables import result_tables
 from routescreen.unfinished import file_work
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from routescreen.screened import ScreenedCorridor
 
 SCREENED = "screened.gpkg"
+PROJECT = "screened.qgs"
 BREACHED = "screened_breach.gpkg"
 STYLES = "styles"
 REPORT = "report.html"
@@ -64,8 +66,9 @@ def write_results(
 ) -> tuple[Path, ...]:
     """Write the corridors into one results folder.
 
-    Sound corridors go into ``screened.gpkg``, ``report.html``, ``bill.csv``, ``plan.json`` and
-    ``styles/``; those that the audit found in breach into ``screened_breach.gpkg`` and nothing else.
+    Sound corridors go into ``screened.gpkg`` with its project ``screened.qgs``, ``report.html``,
+    ``bill.csv``, ``plan.json`` and ``styles/``; those that the audit found in breach into
+    ``screened_breach.gpkg`` and nothing else.
     Every file is first written under a temporary name, and only when all of them are there are they put
     in place. With nothing in breach an old ``screened_breach.gpkg`` goes.
 
@@ -139,7 +142,12 @@ def remove_unwritten(folder: Path, *, had_folder: bool) -> None:
 def _texts(ready: Mapping[str, pd.DataFrame], crs: CRS) -> dict[str, str]:
     """Return the text files beside the GeoPackage, of tables that conform to the schema."""
     styles = {f"{STYLES}/{layer}.sld": text for layer, text in sld_texts().items()}
-    return {"bill.csv": bill_csv_text(ready["bill"]), "plan.json": ready_json_text(ready, crs), **styles}
+    return {
+        PROJECT: project_text(ready, crs, SCREENED),
+        "bill.csv": bill_csv_text(ready["bill"]),
+        "plan.json": ready_json_text(ready, crs),
+        **styles,
+    }
 
 
 def _report(

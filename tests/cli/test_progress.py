@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import pytest
 
-from routescreen.cli.progress import time_left
+from routescreen.cli.progress import json_progress, time_left
 from routescreen.job import _Share
 from routescreen.screen import STAGE_SHARES
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from click.testing import Result
+
+    from tests.cli.conftest import Rooms
 
 
 @pytest.mark.parametrize(
@@ -46,3 +55,54 @@ def test_the_share_of_the_job_rises_and_never_falls() -> None:
     assert fractions[0] >= 0.5
     assert fractions[-1] <= 1.0
     assert seen[0][0] == f"west: {names[0]}"
+
+
+def _lines(*calls: tuple[float, str, float]) -> list[dict[str, object]]:
+    """Return what is written of calls, each with its time [s], stage and share of the job."""
+    times = iter([0.0, 0.0, *(at_s for at_s, _, _ in calls)])
+    written: list[str] = []
+    show = json_progress(written.append, clock=lambda: next(times))
+    for _, what, job_frac in calls:
+        show(what, 0.5, job_frac)
+    return [json.loads(line) for line in written]
+
+
+def test_json_begins_with_reading_before_anything_is_known() -> None:
+    assert _lines() == [{"stage": "read input", "done_frac": 0.0, "job_frac": 0.0, "left_s": None}]
+
+
+def test_json_writes_each_new_stage_at_once_and_an_old_one_seldom() -> None:
+    lines = _lines((0.1, "search", 0.1), (0.2, "search", 0.2), (0.7, "search", 0.3), (0.8, "audit", 0.4))
+    assert [(line["stage"], line["job_frac"]) for line in lines[1:]] == [
+        ("search", 0.1),
+        ("search", 0.3),  # 0.2 came 0.1 s after 0.1: too soon
+        ("audit", 0.4),
+    ]
+
+
+def test_json_says_the_seconds_left() -> None:
+    """A quarter took 10 s, so three quarters take 30."""
+    assert _lines((10.0, "search", 0.25))[-1]["left_s"] == 30
+
+
+def test_a_reader_that_went_away_stops_nothing() -> None:
+    def write(text: str) -> None:
+        raise BrokenPipeError
+
+    json_progress(write)("search", 0.5, 0.5)
+
+
+@pytest.mark.parametrize(
+    ("more", "stages"),
+    [
+        pytest.param([], ["read input", "search forward", "write results"], id="for-a-program"),
+        pytest.param(["--quiet"], [], id="quiet-wins"),
+    ],
+)
+def test_the_command_writes_json_lines_on_stderr(
+    rooms: Rooms, invoke: Callable[..., Result], more: list[str], stages: list[str]
+) -> None:
+    result = invoke("run", "corridor.gpkg", "--progress", "json", *more)
+    lines = [line for line in result.stderr.splitlines() if line.startswith("{")]
+    assert [json.loads(line)["stage"] for line in lines] == stages
+    assert "{" not in result.stdout

@@ -1,3 +1,3 @@
-"""The render tool needs a desktop GIS's own Python and can't be imported here."""
+"""The tools for a desktop GIS need its own Python and can't be imported here."""
 
-collect_ignore = ["render_layers.py"]
+collect_ignore = ["open_project.py", "render_layers.py"]

@@ -116,7 +116,9 @@ def render(path, folder, styles=None):
         if any(layer.attributeDisplayName(layer.fields().indexOf(name)) == name for name in names):
             raise RuntimeError(f"{sub.name()} has columns without a heading")
         layers[sub.name()] = layer
-        report(layer, draw([layer], grown(layer.extent()), folder / f"{sub.name()}.png"), sub.name())
+        whole = layer.clone()  # the whole layer may be larger than the scale at which it is shown
+        whole.setScaleBasedVisibility(False)
+        report(whole, draw([whole], grown(layer.extent()), folder / f"{sub.name()}.png"), sub.name())
     top_first = [layers[name] for name in reversed(LOWEST_FIRST)]
     whole = grown(layers["alignment"].extent())
     draw(top_first, whole, folder / "all.png")
@@ -133,6 +135,10 @@ def render_sld(layers, folder, styles):
         message, is_loaded = layer.loadSldStyle(str(styles / f"{name}.sld"))
         if not is_loaded:
             raise RuntimeError(f"{name}.sld: {message}")
+        layer.setScaleBasedVisibility(False)  # as above, and of each rule
+        if layer.renderer().type() == "RuleRenderer":
+            for rule in layer.renderer().rootRule().children():
+                rule.setMinimumScale(0)
         report(layer, draw([layer], grown(layer.extent()), folder / f"{name}_sld.png"), f"{name}.sld")
 
 

@@ -115,7 +115,16 @@ def test_style_is_stored_so_that_it_loads(database, name):
 def test_style_table_is_registered_among_the_contents(database):
     query = "select data_type from gpkg_contents where table_name = 'layer_styles'"
     assert database.execute(query).fetchall() == [("attributes",)]
-    assert database.execute("select count(*) from layer_styles").fetchone() == (len(SPATIAL),)
+    named = {name for (name,) in database.execute("select f_table_name from layer_styles")}
+    written = {name for (name,) in database.execute("select table_name from gpkg_contents")}
+    assert named == written - {"layer_styles"}
+
+
+def test_tables_carry_their_headings(database):
+    query = "select f_geometry_column, styleQML from layer_styles where f_table_name = 'bill'"
+    column, qml = database.execute(query).fetchone()
+    assert column == ""
+    assert 'field="rate_eur" index=' in qml
 
 
 def test_columns_are_described(database):

@@ -138,7 +138,7 @@ def test_qml_is_short(style):
     assert len(qml_texts()[style.layer]) < 9_000
 
 
-@pytest.mark.parametrize(("layer", "beyond"), [("bores", "25000"), ("crossing_schedule", "100000")])
+@pytest.mark.parametrize(("layer", "beyond"), [("bores", "25000"), ("crossing_schedule", "25000")])
 def test_what_would_cover_the_route_is_hidden_on_small_scales(layer, beyond):
     root = _qml(layer)
     assert (root.get("hasScaleBasedVisibilityFlag"), root.get("minScale")) == ("1", beyond)

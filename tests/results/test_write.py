@@ -15,7 +15,7 @@ from tests.results import example
 from tests.rights import HAS_MODES, closed_folder
 
 STYLES = {f"styles/{style.layer}.sld" for style in LAYER_STYLES}
-SOUND = {"screened.gpkg", "report.html", "bill.csv", "plan.json", *STYLES}
+SOUND = {"screened.gpkg", "screened.qgs", "report.html", "bill.csv", "plan.json", *STYLES}
 
 
 def _names(folder):
