@@ -46,7 +46,7 @@ def write_dxf(drawing: Drawing, path: Path) -> None:
         _draw(space, drawing.shapes)
         for block in drawing.blocks:
             _insert(document, space, block)
-        _set_view(document, space, drawing)
+        _set_view(document, drawing)
         document.saveas(path, encoding="utf-8")
 
 
@@ -55,12 +55,13 @@ def _fixed_times() -> Iterator[Any]:
     """Keep the time of writing and chance numbers out of the file."""
     import ezdxf
 
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
+    options: Any = vars(ezdxf)["options"]  # part of its published interface, though not of its typed one
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
     try:
         yield ezdxf
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
+        options.write_fixed_meta_data_for_testing = before
 
 
 def _insert(document: Any, space: Any, block: Block) -> None:
@@ -77,7 +78,9 @@ def _draw(space: Any, shapes: Sequence[Shape]) -> None:
         elif isinstance(shape, Circle):
             space.add_circle(shape.at, shape.radius, dxfattribs=look)
         else:
-            text = space.add_text(plain_text(shape.text), height=shape.height, rotation=shape.turn_deg, dxfattribs=look)
+            text = space.add_text(
+                plain_text(shape.text), height=shape.height, rotation=shape.turn_deg, dxfattribs=look
+            )
             text.set_placement(shape.at)
 
 
@@ -94,7 +97,7 @@ def plain_text(text: str) -> str:
     return _CONTROL.sub(" ", text).replace("^", "^ ")
 
 
-def _set_view(document: Any, space: Any, drawing: Drawing) -> None:
+def _set_view(document: Any, drawing: Drawing) -> None:
     """Show the plan when the file is opened."""
     points = [point for shape in drawing.shapes if isinstance(shape, Line) for point in shape.points]
     if not points:

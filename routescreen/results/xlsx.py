@@ -7,6 +7,7 @@ loaded when it is needed and not before.
 from __future__ import annotations
 
 import re
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from routescreen.tender.sheets import FIRST_ROW, HEADING_ROW, Formula
@@ -28,6 +29,7 @@ _NUMBERS: Mapping[Kind, str] = {
     "open": "#,##0.00##",
     "amount": "#,##0.00",
     "share": "0.000",
+    "figure": "#,##0.00",
 }
 _LOOKS: Mapping[Look, dict[str, object]] = {
     "line": {"bottom": 1, "bottom_color": "#C9CED4"},
@@ -37,9 +39,16 @@ _LOOKS: Mapping[Look, dict[str, object]] = {
     "total": {"bold": True, "top": 1},
     "grand": {"bold": True, "top": 2, "bottom": 6, "bg_color": "#E6ECF0"},
 }
-_HEADING = {"bold": True, "bg_color": "#0B3C5D", "font_color": "#FFFFFF", "text_wrap": True, "valign": "vcenter"}
+_HEADING = {
+    "bold": True,
+    "bg_color": "#0B3C5D",
+    "font_color": "#FFFFFF",
+    "text_wrap": True,
+    "valign": "vcenter",
+}
+_LINE_POINTS, _MOST_LINES = 15, 27  # 409 points is the most that a row may have
+_SIGNS_FRAC = 1.15  # of a column's width in digits that a line of words fills before it is broken
 _MOST_SIGNS = 32_767  # of a cell; the file format's own limit
-_MOST_SIGNS_ON_PAPER = 250  # of a header or footer, 255 by the file format
 _NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
@@ -52,17 +61,27 @@ def write_xlsx(book: Book, path: Path, *, stamp_utc: datetime) -> None:
     path : Path
     stamp_utc : datetime
         Time of the run, which stands as the file's time of making.
+
+    Raises
+    ------
+    OSError
+        If it can't be written.
     """
     import xlsxwriter
+    from xlsxwriter.exceptions import FileCreateError
 
     options = {"constant_memory": True, "tmpdir": str(path.parent), "strings_to_formulas": False}
-    with xlsxwriter.Workbook(str(path), options) as workbook:
+    workbook = xlsxwriter.Workbook(str(path), options)
+    try:
         workbook.set_properties({"title": clean(book.title), "created": stamp_utc.replace(tzinfo=None)})
         # whoever opens it sees sums of what stands there, also where a reader has changed nothing
         workbook.set_calc_mode("auto")
         formats = _Formats(workbook)
         for sheet in book.sheets:
             _write_sheet(workbook.add_worksheet(sheet.name), sheet, book, formats)
+        workbook.close()
+    except FileCreateError as error:  # a full disk and the like, as every other file tells it
+        raise OSError(*error.args[0].args) from error
 
 
 def clean(text: str) -> str:
@@ -76,7 +95,8 @@ class _Formats:
     def __init__(self, workbook: Any) -> None:
         self._workbook = workbook
         self._made: dict[tuple[Kind, Look], Any] = {}
-        self.heading = workbook.add_format(_HEADING)
+        self.heading = workbook.add_format({**_HEADING, "indent": 1})
+        self.number_heading = workbook.add_format({**_HEADING, "align": "right"})
         self.title = workbook.add_format({"bold": True, "font_size": 15, "font_color": "#0B3C5D"})
         self.note = workbook.add_format({"italic": True, "font_color": "#535C66"})
 
@@ -85,8 +105,12 @@ class _Formats:
             form: dict[str, object] = {"valign": "top", **_LOOKS[look]}
             if kind in _NUMBERS:
                 form["num_format"] = _NUMBERS[kind]
+            if kind in ("text", "long") and look == "line":
+                form |= {"align": "left", "indent": 1}  # off the number beside it
             if kind == "long":
                 form["text_wrap"] = True
+            if kind == "figure":
+                form["align"] = "left"
             if kind == "open" and look == "line":
                 form |= {"locked": False, "bg_color": "#FFF7D6", "border": 1, "border_color": "#C9CED4"}
             self._made[kind, look] = self._workbook.add_format(form)
@@ -101,9 +125,11 @@ def _write_sheet(worksheet: Any, sheet: Sheet, book: Book, formats: _Formats) ->
     for number, note in enumerate(sheet.notes, start=1):
         worksheet.write_string(number, 0, clean(note), formats.note)
     if sheet.has_headings:
-        worksheet.set_row(HEADING_ROW - 1, 32)
+        lines = max(ceil(1.2 * len(column.heading) / column.width) for column in sheet.columns)
+        worksheet.set_row(HEADING_ROW - 1, _LINE_POINTS * min(max(lines, 2), 4))
         for number, column in enumerate(sheet.columns):
-            worksheet.write_string(HEADING_ROW - 1, number, clean(column.heading), formats.heading)
+            form = formats.heading if column.kind in ("text", "long") else formats.number_heading
+            worksheet.write_string(HEADING_ROW - 1, number, clean(column.heading), form)
     start = FIRST_ROW if sheet.has_headings else 3
     for number, row in enumerate(sheet.rows, start=start - 1):
         _write_row(worksheet, number, row, sheet, formats)
@@ -115,8 +141,11 @@ def _write_sheet(worksheet: Any, sheet: Sheet, book: Book, formats: _Formats) ->
 
 
 def _write_row(worksheet: Any, number: int, row: Row, sheet: Sheet, formats: _Formats) -> None:
+    worksheet.set_row(number, _LINE_POINTS * _lines(row, sheet))
     for column, cell in enumerate(row.cells):
         kind = sheet.columns[column].kind
+        if kind == "long" and isinstance(cell, float | int | Formula):
+            kind = "figure"
         # a heading within the table runs on over its neighbours instead of being broken in its own column
         if row.look in ("strong", "class") and kind == "long":
             kind = "text"
@@ -124,6 +153,15 @@ def _write_row(worksheet: Any, number: int, row: Row, sheet: Sheet, formats: _Fo
     for column in range(len(row.cells), len(sheet.columns)):
         if row.look not in ("plain", "strong", "line"):
             worksheet.write_blank(number, column, None, formats.of("text", row.look))
+
+
+def _lines(row: Row, sheet: Sheet) -> int:
+    """Return how many lines the row's texts take: not every program that opens the file works that out."""
+    if row.look in ("strong", "class"):
+        return 1
+    pairs = zip(row.cells, sheet.columns, strict=False)
+    long = [(len(c), column.width) for c, column in pairs if isinstance(c, str) and column.kind == "long"]
+    return min(max((ceil(size / (_SIGNS_FRAC * width)) for size, width in long), default=1), _MOST_LINES)
 
 
 def _write_cell(worksheet: Any, row: int, column: int, cell: Cell, form: Any) -> None:

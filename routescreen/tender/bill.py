@@ -123,9 +123,7 @@ def tender_bill(tables: Mapping[str, pd.DataFrame]) -> TenderBill:
         )
     )
     positions = _positions([row[:5] for row in rows])
-    at = {
-        (p.item, p.description, p.unit, p.part, p.rate_eur): number for number, p in enumerate(positions)
-    }
+    at = {(p.item, p.description, p.unit, p.part, p.rate_eur): number for number, p in enumerate(positions)}
     lines = [
         Line(
             at[(row[0], row[1], row[2], row[3], float(row[4]))],
@@ -140,7 +138,7 @@ def tender_bill(tables: Mapping[str, pd.DataFrame]) -> TenderBill:
 
 
 def _positions(keys: list[tuple[str, str, str, str, float]]) -> tuple[Position, ...]:
-    """Number the items class by class, tens apart, so that there is room to add one by hand."""
+    """Return the items numbered class by class, tens apart, so that one can be added by hand."""
     found: list[Position] = []
     ordered = sorted(dict.fromkeys(keys), key=lambda key: ITEM_INDEX.get(key[0], len(ITEM_INDEX)))
     for of_class in CLASSES:

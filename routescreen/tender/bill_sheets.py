@@ -88,9 +88,12 @@ def priced_sheet(bill: TenderBill, words: Words) -> Sheet:
     return Sheet(name, title, notes, _bill_columns(words, "rate"), tuple(rows))
 
 
-def bid_sheet(bill: TenderBill, words: Words) -> Sheet:
-    """Return the bill without rates, their cells open, all else kept from changes."""
-    span = span_of(lines_of(bill, for_bidders=True), words)
+def bid_sheet(bill: TenderBill, words: Words, *, is_beside_prices: bool) -> Sheet:
+    """Return the bill without rates, their cells open, all else kept from changes.
+
+    Beside the priced bill the workbook's quantities list the owner's lines too.
+    """
+    span = span_of(lines_of(bill, for_bidders=not is_beside_prices), words)
 
     def amount(_: int, row: int) -> Formula:
         return Formula(f"=ROUND(E{row}*F{row},2)", 0.0)

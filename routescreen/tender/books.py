@@ -37,7 +37,7 @@ def priced_book(bill: TenderBill, tables: Mapping[str, pd.DataFrame], about: Abo
     sheets = [
         summary,
         priced_sheet(bill, words),
-        bid_sheet(bill, words),
+        bid_sheet(bill, words, is_beside_prices=True),
         quantities_sheet(bill, words, for_bidders=False),
         sections_sheet(bill, tables["sections"], name, words),
         apart_sheet(tables["costs_apart"], words),
@@ -61,7 +61,7 @@ def bidders_book(bill: TenderBill, tables: Mapping[str, pd.DataFrame], about: Ab
     """
     words = about.words
     sheets = [
-        bid_sheet(bill, words),
+        bid_sheet(bill, words, is_beside_prices=False),
         quantities_sheet(bill, words, for_bidders=True),
         *_schedules(bill, tables, about, for_bidders=True),
     ]
@@ -102,15 +102,16 @@ def _cover(
         (words["currency"], f"{about.currency} {about.price_base}".strip()),
         (words["length_m"], float(tables["alignment"]["length_m"].iloc[0])),
     ]
-    rows = [Row((for_whom,), "strong"), Row((None,))]
+    blank = Row((None,), "plain")
+    rows = [Row((for_whom,), "strong"), blank]
     rows += [Row((key, value), "plain") for key, value in facts]
     if total is not None:
         rows.append(Row((words["bill_total"], total), "grand"))
-    rows += [Row((None,)), Row((words["caution_title"],), "strong"), Row((None, words["caution"]), "plain")]
+    rows += [blank, Row((words["caution_title"], words["caution"]), "plain")]
     if total is not None:
         missing = f"{words['not_in_bill']}; {words['never_priced']}"
         rows.append(Row((words["not_in_total"], missing), "plain"))
-    rows += [Row((None,)), Row((words["sheets_are"],), "strong")]
+    rows += [blank, Row((words["sheets_are"],), "strong")]
     rows += [Row((sheet.name, sheet.title), "plain") for sheet in sheets]
     columns = (SheetColumn("", 30), SheetColumn("", 96, "long"))
     title = f"{words['cover_title']}: {about.corridor_id}"

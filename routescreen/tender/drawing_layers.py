@@ -8,7 +8,13 @@ from __future__ import annotations
 from routescreen.tender.drawing import DrawingLayer
 
 _CUT, _DRIVE, _SHAFT, _TEAL = (168, 101, 27), (11, 60, 93), (90, 42, 130), (29, 111, 114)
-_INK, _SOFT, _PALE, _GROUND, _WATER = (29, 35, 41), (83, 92, 102), (150, 157, 164), (94, 74, 40), (30, 110, 180)
+_INK, _SOFT, _PALE, _GROUND, _WATER = (
+    (29, 35, 41),
+    (83, 92, 102),
+    (150, 157, 164),
+    (94, 74, 40),
+    (30, 110, 180),
+)
 
 LAYERS = (
     DrawingLayer("PLAN_CORRIDOR", _PALE, "edge of the corridor", is_dashed=True),

@@ -77,11 +77,11 @@ def exchange_text(bill: TenderBill, about: About) -> str:
 
 
 def plain(text: str, most: int | None = None) -> str:
-    """Return a text on one line, without signs that XML has no place for, cut to a length.
+    r"""Return a text on one line, without signs that XML has no place for, cut to a length.
 
     Examples
     --------
-    >>> plain("two\\nlines of text", 8)
+    >>> plain("two\nlines of text", 8)
     'two line'
     """
     return _NOT_IN_XML.sub(" ", text)[:most]

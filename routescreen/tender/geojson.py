@@ -81,7 +81,9 @@ def _levels(shape: BaseGeometry) -> dict[str, float]:
 
 def _geometry(shape: BaseGeometry, to_degrees: Transformer) -> dict[str, Any]:
     flat = shapely.segmentize(shapely.force_2d(shape), _STEP_M)
-    turned = shapely.transform(flat, lambda xy: np.column_stack(to_degrees.transform(xy[:, 0], xy[:, 1])))
+    turned: Any = shapely.transform(
+        flat, lambda xy: np.column_stack(to_degrees.transform(xy[:, 0], xy[:, 1]))
+    )
     if turned.geom_type == "Polygon":
         rings = orient(turned, sign=1.0)
         coordinates: Any = [_points(ring) for ring in (rings.exterior, *rings.interiors)]

@@ -87,9 +87,7 @@ def _alignment(parent: ET.Element, own: Mapping[str, pd.DataFrame], name: str) -
     geometry = ET.SubElement(alignment, "CoordGeom", name=plain(name))
     starts_m = np.concatenate([[0.0], np.cumsum(steps_m)])
     for number, step_m in enumerate(steps_m):
-        line = ET.SubElement(
-            geometry, "Line", length=_number(step_m), staStart=_number(starts_m[number])
-        )
+        line = ET.SubElement(geometry, "Line", length=_number(step_m), staStart=_number(starts_m[number]))
         ET.SubElement(line, "Start").text = _point(xy_m[number])
         ET.SubElement(line, "End").text = _point(xy_m[number + 1])
     _profile(ET.SubElement(alignment, "Profile", name=plain(name), staStart="0.000"), own, name)

@@ -6,7 +6,7 @@ Room: ``tender``. Tables in, shapes out.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -15,12 +15,11 @@ from routescreen.schema import CAUTION
 from routescreen.tender.drawing import Block, Circle, Drawing, Label, Line, Shape
 from routescreen.tender.drawing_layers import LAYERS
 from routescreen.tender.places import short_id
-from routescreen.tender.profile_drawing import EXAGGERATION, TEXT_M, profile_shapes
+from routescreen.tender.profile_drawing import EXAGGERATION, TEXT_M, crossing_text, profile_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    import geopandas as gpd
     import pandas as pd
 
     from routescreen.screened import Backdrop
@@ -101,26 +100,22 @@ def _broken(text: str, most: int) -> Iterator[str]:
 def _plan(own: Mapping[str, pd.DataFrame], backdrop: Backdrop | None, name: str) -> list[Shape]:
     shapes = [*_behind(own, backdrop)]
     for key, layer in (("alignment", "PLAN_ALIGNMENT"), ("bores", "PLAN_BORES"), *_OUTLINES):
-        for shape in _spatial(own[key]).geometry:
+        for shape in own[key].geometry:
             shapes += _lines(shape, layer)
     shapes += _shafts(own, name)
-    for key, layer, id_of in (
-        ("crossing_schedule", "PLAN_CROSSINGS", "crossing_id"),
-        ("joint_bays", "PLAN_JOINTS", "bay_id"),
-    ):
-        for text, shape in zip(own[key][id_of], _spatial(own[key]).geometry, strict=True):
-            at = (shape.x, shape.y)
-            shapes += [Circle(layer, at, _SIGN_M), _label(at, short_id(text, name), -60.0)]
+    row: Any
+    for row in own["crossing_schedule"].itertuples(index=False):
+        at, text = _points(row.geometry)[0], crossing_text(row, name)
+        shapes += [Circle("PLAN_CROSSINGS", at, _SIGN_M), _label(at, text, -60.0)]
+    for row in own["joint_bays"].itertuples(index=False):
+        at = _points(row.geometry)[0]
+        shapes += [Circle("PLAN_JOINTS", at, _SIGN_M), _label(at, short_id(row.bay_id, name), 60.0)]
     shapes += _chainages(own["alignment"].geometry.iloc[0])
     return shapes
 
 
-def _spatial(table: pd.DataFrame) -> gpd.GeoDataFrame:
-    return table  # type: ignore[return-value]
-
-
 def _behind(own: Mapping[str, pd.DataFrame], backdrop: Backdrop | None) -> Iterator[Shape]:
-    """Yield the corridor's edge and the features that the schedule names, with their names."""
+    """Yield the corridor's edge and the features that the schedule names."""
     if backdrop is None:
         return
     if backdrop.outline is not None:
@@ -151,9 +146,9 @@ def _points(shape: shapely.Geometry) -> tuple[tuple[float, float], ...]:
 def _shafts(own: Mapping[str, pd.DataFrame], name: str) -> Iterator[Shape]:
     shafts = own["shafts"]
     for text, role, depth_m, shape in zip(
-        shafts["shaft_id"], shafts["role"], shafts["depth_m"], _spatial(shafts).geometry, strict=True
+        shafts["shaft_id"], shafts["role"], shafts["depth_m"], shafts.geometry, strict=True
     ):
-        at = (shape.x, shape.y)
+        at = _points(shape)[0]
         yield Circle("PLAN_SHAFTS", at, 1.5 * _SIGN_M)
         yield Line("PLAN_SHAFTS", ((at[0] - _SIGN_M, at[1]), (at[0] + _SIGN_M, at[1])))
         yield Line("PLAN_SHAFTS", ((at[0], at[1] - _SIGN_M), (at[0], at[1] + _SIGN_M)))
@@ -175,8 +170,6 @@ def _chainages(line: shapely.LineString) -> Iterator[Shape]:
         size = math.hypot(dx, dy) or 1.0
         left = (-dy / size * 2.0 * TEXT_M, dx / size * 2.0 * TEXT_M)
         at = (near[1].x, near[1].y)
-        yield Line(
-            "PLAN_LABELS", ((at[0] - left[0], at[1] - left[1]), (at[0] + left[0], at[1] + left[1]))
-        )
+        yield Line("PLAN_LABELS", ((at[0] - left[0], at[1] - left[1]), (at[0] + left[0], at[1] + left[1])))
         text = f"{int(at_m // 1000)}+{at_m % 1000:06.2f}"
         yield Label("PLAN_LABELS", (at[0] + left[0], at[1] + left[1]), text, TEXT_M)

@@ -6,7 +6,7 @@ Room: ``tender``. Tables in, shapes out. Levels that the tables don't hold are n
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -29,9 +29,7 @@ _ALONG_M = 500.0
 _LINES = (("ground_m", "PROFILE_GROUND"), ("groundwater_m", "PROFILE_WATER"))
 
 
-def profile_shapes(
-    own: Mapping[str, pd.DataFrame], name: str
-) -> tuple[float, float, tuple[Shape, ...]]:
+def profile_shapes(own: Mapping[str, pd.DataFrame], name: str) -> tuple[float, float, tuple[Shape, ...]]:
     """Draw the long section of one corridor.
 
     Parameters
@@ -72,14 +70,20 @@ def profile_shapes(
             shapes.append(Line(layer, points))
     shapes += _shafts(own["shafts"], name, low_m)
     ground_m = profile["ground_m"].to_numpy(dtype=float)
+    row: Any
     for row in own["crossing_schedule"].itertuples(index=False):
         at = float(row.chainage_m)
         top = up(float(np.interp(at, at_m, ground_m)))
         shapes.append(Line("PROFILE_CROSSINGS", ((at, top), (at, top + 3.0 * TEXT_M))))
-        called = f" {row.name}" if isinstance(row.name, str) else ""
-        text = f"{short_id(row.crossing_id, name)} {row.kind}{called}"
+        text = crossing_text(row, name)
         shapes.append(Label("PROFILE_LABELS", (at + 0.4 * TEXT_M, top + 3.4 * TEXT_M), text, TEXT_M, 90.0))
     return low_m, up(high_m), tuple(shapes)
+
+
+def crossing_text(row: Any, corridor_id: str) -> str:
+    """Return what is written at a crossing: its id, kind and name."""
+    called = f" {row.name}" if isinstance(row.name, str) else ""
+    return f"{short_id(row.crossing_id, corridor_id)} {row.kind}{called}"
 
 
 def _range_m(own: Mapping[str, pd.DataFrame]) -> tuple[float, float]:

@@ -6,7 +6,7 @@ Room: ``tender``. Tables in, arrays out.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -51,6 +51,8 @@ def invert_lines(own: Mapping[str, pd.DataFrame]) -> Iterator[InvertLine]:
     own : mapping of str to DataFrame
         The result tables, rows of one corridor only.
     """
+    row: Any
+    drive: Any
     drives = {row.section_id: row for row in own["drives"].itertuples(index=False)}
     profile = own["long_section"]
     at_m = profile["chainage_m"].to_numpy(dtype=float)
@@ -85,9 +87,7 @@ def _inside(at_m: Floats, from_m: float, to_m: float) -> NDArray[np.int64]:
     return np.asarray(np.setdiff1d(rows, np.concatenate([starts[:-1], ends[1:]])), dtype=np.int64)
 
 
-def _course(
-    bore: shapely.LineString, line: shapely.LineString, from_m: float
-) -> tuple[Floats, Floats]:
+def _course(bore: shapely.LineString, line: shapely.LineString, from_m: float) -> tuple[Floats, Floats]:
     """Return a drive's middle line by chainage, from the lower end on."""
     points = shapely.get_coordinates(bore, include_z=True)
     start = shapely.get_coordinates(line.interpolate(from_m))[0]

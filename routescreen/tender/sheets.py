@@ -12,7 +12,9 @@ from typing import Literal
 HEADING_ROW = 5
 FIRST_ROW = HEADING_ROW + 1
 
-Kind = Literal["text", "long", "count", "tenth", "length", "quantity", "rate", "open", "amount", "share"]
+Kind = Literal[
+    "text", "long", "figure", "count", "tenth", "length", "quantity", "rate", "open", "amount", "share"
+]
 Look = Literal["line", "class", "total", "grand", "plain", "strong"]
 
 
@@ -55,12 +57,12 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet.
+    r"""One sheet.
 
     Attributes
     ----------
     name : str
-        On its tab; no more than 31 signs, none of ``[]:*?/\\``.
+        On its tab; no more than 31 signs, none of ``[]:*?/\``.
     title : str
     notes : tuple of str
         Up to three lines below the title.

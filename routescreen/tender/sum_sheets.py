@@ -71,10 +71,13 @@ def quantities_sheet(bill: TenderBill, words: Words, *, for_bidders: bool) -> Sh
 def sections_sheet(bill: TenderBill, sections: pd.DataFrame, corridor_id: str, words: Words) -> Sheet:
     """Return what each section and the whole link cost, summed live over the quantities."""
     span = span_of(lines_of(bill, for_bidders=False), words)
-    cents: dict[str, int] = {}
-    for line in bill.lines:
-        cents[line.place.section] = cents.get(line.place.section, 0) + line.cents
-    rows, link = [], words.value("link")
+    cents = _cents_by_section(bill)
+
+    def sum_of(row: int, section: str) -> Formula:
+        text = f"=ROUND(SUMIF({span.sections},A{row},{span.amounts}),2)"
+        return Formula(text, cents.get(section, 0) / 100.0)
+
+    rows = []
     named = zip(
         sections["section_id"],
         sections["construction"],
@@ -86,18 +89,14 @@ def sections_sheet(bill: TenderBill, sections: pd.DataFrame, corridor_id: str, w
     )
     for row, (name, construction, method, from_m, to_m, reason) in enumerate(named, start=FIRST_ROW):
         short = short_id(name, corridor_id)
-        sum_of = Formula(
-            f"=ROUND(SUMIF({span.sections},A{row},{span.amounts}),2)", cents.get(short, 0) / 100.0
-        )
-        method = words.value(method) if isinstance(method, str) else None
+        kind = (words.value(construction), words.value(method) if isinstance(method, str) else None)
         length = Formula(f"=E{row}-D{row}", float(to_m) - float(from_m))
-        rows.append(
-            Row((short, words.value(construction), method, float(from_m), float(to_m), length, sum_of, reason))
-        )
+        rows.append(Row((short, *kind, float(from_m), float(to_m), length, sum_of(row, short), reason)))
     row = FIRST_ROW + len(rows)
-    whole = Formula(f"=ROUND(SUMIF({span.sections},A{row},{span.amounts}),2)", cents.get("", 0) / 100.0)
-    rows.append(Row((link, words["whole_link"], None, None, None, None, whole)))
-    lengths = Formula(f"=SUM(F{FIRST_ROW}:F{row})", float((sections["to_chainage_m"] - sections["from_chainage_m"]).sum()))
+    rows.append(Row((words.value("link"), words["whole_link"], None, None, None, None, sum_of(row, ""))))
+    lengths = Formula(
+        f"=SUM(F{FIRST_ROW}:F{row})", float((sections["to_chainage_m"] - sections["from_chainage_m"]).sum())
+    )
     total = Formula(f"=SUM(G{FIRST_ROW}:G{row})", bill.total_cents / 100.0)
     rows.append(Row((words["bill_total"], None, None, None, None, lengths, total), "grand"))
     columns = (
@@ -112,6 +111,13 @@ def sections_sheet(bill: TenderBill, sections: pd.DataFrame, corridor_id: str, w
     )
     title = words["title_sections"]
     return Sheet(words["sheet_sections"], title, (words["sections_note"],), columns, tuple(rows), paper="A3")
+
+
+def _cents_by_section(bill: TenderBill) -> dict[str, int]:
+    cents: dict[str, int] = {}
+    for line in bill.lines:
+        cents[line.place.section] = cents.get(line.place.section, 0) + line.cents
+    return cents
 
 
 def summary_sheet(bill: TenderBill, apart: pd.DataFrame, words: Words) -> Sheet:
@@ -139,10 +145,10 @@ def summary_sheet(bill: TenderBill, apart: pd.DataFrame, words: Words) -> Sheet:
     cells = ",".join(f"B{row}" for row in (of_works, *parts))
     total = bill.total_cents / 100.0
     grand = add(words["bill_total"], f"=SUM({cells})", total, "grand")
-    rows.append(Row((None,)))
+    rows.append(Row((None,), "plain"))
     add(words["by_lines"], f"={_total_of_lines(bill, words)}", total)
     add(words["difference"], f"=ROUND(B{grand}-B{grand + 2},2)", 0.0)
-    rows.append(Row((None,)))
+    rows.append(Row((None,), "plain"))
     last = FIRST_ROW + len(apart)
     add(words["apart_total"], f"={sheet_ref(words['sheet_apart'])}F{last}", float(apart["amount_eur"].sum()))
     columns = (SheetColumn(words["class"], 70), SheetColumn(words["amount"], 20, "amount"))

@@ -89,9 +89,7 @@ class About:
         return f"{self.made:%Y-%m-%d %H:%M} UTC"
 
 
-def about_run(
-    record: pd.DataFrame, corridor_id: str, crs_name: str, made: datetime, language: str
-) -> About:
+def about_run(record: pd.DataFrame, corridor_id: str, crs_name: str, made: datetime, language: str) -> About:
     """Read what a corridor's documents say of themselves off its run record.
 
     Parameters
