@@ -148,13 +148,10 @@ def _beside(
 ) -> Writers:
     """Yield each file beside the GeoPackage with what writes it, of tables that conform to the schema."""
     backdrops = {c.plan.corridor_id: c.backdrop for c in corridors if c.backdrop is not None}
-    yield from tender_writers(ready, backdrops, crs, stamp_utc=stamp_utc, language=language)
     report = report_html(ready, backdrops, crs_name=crs.name, stamp_utc=stamp_utc, language=language)
-    texts = {
-        REPORT: report,
-        "bill.csv": bill_csv_text(ready["bill"]),
-        "plan.json": ready_json_text(ready, crs),
-    }
-    texts |= {f"{STYLES}/{layer}.sld": text for layer, text in sld_texts().items()}
-    for name, text in texts.items():
-        yield name, partial(write_parts, (text,))
+    yield REPORT, partial(write_parts, (report,))
+    yield "bill.csv", partial(write_parts, (bill_csv_text(ready["bill"]),))
+    yield "plan.json", partial(write_parts, (ready_json_text(ready, crs),))
+    yield from tender_writers(ready, backdrops, crs, stamp_utc=stamp_utc, language=language)
+    for layer, text in sld_texts().items():
+        yield f"{STYLES}/{layer}.sld", partial(write_parts, (text,))

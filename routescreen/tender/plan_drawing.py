@@ -69,8 +69,8 @@ def alignment_drawing(
         datum_m, height_m, drawn = profile_shapes(own, name)
         at = (left_m, at_m - height_m)
         note = (
-            f"Long section {name}: x = {at[0]:.0f} + chainage, y = {at[1]:.0f} + {EXAGGERATION:.0f} x "
-            f"(level - {datum_m:.0f}); heights exaggerated {EXAGGERATION:.0f} times, lengths true (m)"
+            f"Long section {name}: x = {at[0]:.0f} + chainage, y = {at[1]:.0f} + {EXAGGERATION:.0f} x (level "
+            f"above datum), datum {datum_m:.0f} m; heights exaggerated {EXAGGERATION:.0f} times, lengths true"
         )
         drawn += (Label("PROFILE_LABELS", (0.0, height_m + 8.0 * TEXT_M), note, 1.6 * TEXT_M),)
         blocks.append(Block(f"LONG_SECTION_{number}", at, drawn))
@@ -152,7 +152,7 @@ def _shafts(own: Mapping[str, pd.DataFrame], name: str) -> Iterator[Shape]:
         yield Circle("PLAN_SHAFTS", at, 1.5 * _SIGN_M)
         yield Line("PLAN_SHAFTS", ((at[0] - _SIGN_M, at[1]), (at[0] + _SIGN_M, at[1])))
         yield Line("PLAN_SHAFTS", ((at[0], at[1] - _SIGN_M), (at[0], at[1] + _SIGN_M)))
-        yield _label(at, f"{short_id(text, name)} {role}, {depth_m:.2f} m deep", 30.0)
+        yield _label(at, f"{short_id(text, name)} {role}, {depth_m:.2f} m deep", 75.0)
 
 
 def _label(at: tuple[float, float], text: str, turn_deg: float) -> Label:
