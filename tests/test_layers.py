@@ -53,7 +53,9 @@ ALLOWED = {
     "backdrop": {"project", "screened"},
     # Reads what the tables hold; reckons nothing.
     "report": DATA,
-    "results": DATA | {"unfinished", "report"},
+    # Sums and names what the tables hold; of `money` only the rules by which items are measured.
+    "tender": DATA | {"money"},
+    "results": DATA | {"unfinished", "report", "tender"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},
     "__main__": {"cli"},
@@ -68,6 +70,8 @@ LIBRARIES = {
     "rasterio": {"inputs"},
     "sqlite3": {"inputs", "results"},
     "tomllib": {"assumptions"},
+    "xlsxwriter": {"results"},
+    "ezdxf": {"results"},
     "numba": {"compiled"},
     "llvmlite": {"compiled"},
 }
@@ -79,7 +83,7 @@ FILE_CALLS = {
     "open": {"inputs", "results", "cli"},
     "read_file": {"inputs"},
     "to_file": set(),
-    "read_text": {"assumptions", "inputs", "results", "report"},
+    "read_text": {"assumptions", "inputs", "results", "report", "tender"},
     "read_bytes": {"compiled", "inputs", "results"},
     "write_text": {"inputs", "results"},
     "write_bytes": {"results"},

@@ -39,6 +39,7 @@ _CLASS_ITEMS = (
     ("LA10", "Temporary land: {}", "Working strip, compounds, layout strips, access roads."),
     ("LA11", "Permanent easement: {}", "Protective strip x length; over a drive by the easement factor."),
 )
+_OWN_RULE = "Once for each crossing whose treatment names it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,20 @@ def rates_eur(a: Assumptions, *, level: Level = "expected") -> NDArray[np.float6
     return np.array([getattr(_rate(a, item), level) for item in bill_items(a).items], dtype=np.float64)
 
 
+def rule_of(code: str) -> str:
+    """Return how an item is measured, by its code alone.
+
+    Parameters
+    ----------
+    code : str
+        Of `ITEMS`, of an item by ground cover, or of a project's own item.
+    """
+    if code in ITEM_INDEX:
+        return ITEMS[ITEM_INDEX[code]].rule
+    prefix = code.partition("_")[0]
+    return next((rule for name, _, rule in _CLASS_ITEMS if name == prefix), _OWN_RULE)
+
+
 def _rate(a: Assumptions, item: Item) -> Range:
     prefix, _, cover = item.code.partition("_")
     return _class_rate(a.cover[cover], prefix) if cover else a.rates[item.rate_code]
@@ -120,7 +135,6 @@ def _class_items(a: Assumptions) -> Iterator[Item]:
 
 
 def _own_items(a: Assumptions) -> Iterator[Item]:
-    rule = "Once for each crossing whose treatment names it."
     for code in a.rates:
         if code not in ITEM_INDEX:
-            yield Item(code, f"The project's own item {code}", "each", rule, "search", True, code)
+            yield Item(code, f"The project's own item {code}", "each", _OWN_RULE, "search", True, code)

@@ -6,6 +6,7 @@ Room: ``results``. Imports its own neighbours.
 from __future__ import annotations
 
 from contextlib import ExitStack, suppress
+from functools import partial
 from typing import TYPE_CHECKING
 
 from routescreen.report import LANGUAGE, report_html
@@ -23,6 +24,7 @@ from routescreen.results.plan_json import ready_json_text
 from routescreen.results.project_qgs import project_text
 from routescreen.results.styles import sld_texts
 from routescreen.results.tables import result_tables
+from routescreen.results.tender_files import GEOJSON, remove_other_tenders, tender_writers, write_parts
 from routescreen.unfinished import file_work
 
 if TYPE_CHECKING:
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from pyproj import CRS
 
+    from routescreen.results.tender_files import Writers
     from routescreen.screened import ScreenedCorridor
 
 SCREENED = "screened.gpkg"
@@ -67,7 +70,8 @@ def write_results(
     """Write the corridors into one results folder.
 
     Sound corridors go into ``screened.gpkg`` with its project ``screened.qgs``, ``report.html``,
-    ``bill.csv``, ``plan.json`` and ``styles/``; those that the audit found in breach into
+    ``bill.csv``, ``plan.json``, ``styles/`` and the tender's files (`tender_files.tender_writers`); those
+    that the audit found in breach into
     ``screened_breach.gpkg`` and nothing else.
     Every file is first written under a temporary name, and only when all of them are there are they put
     in place. With nothing in breach an old ``screened_breach.gpkg`` goes.
@@ -82,7 +86,7 @@ def write_results(
     stamp_utc : datetime
         Time of the run with its time zone.
     language : str
-        Of the report, one of ``report.languages``.
+        Of report and tender, one of ``report.languages``.
 
     Returns
     -------
@@ -97,7 +101,7 @@ def write_results(
         If a file can't be written; the last good files stay.
     """
     written: list[Path] = []
-    texts: dict[str, str] = {}
+    beside: Writers = iter(())
     with ExitStack() as stack:
         for corridors, name in ((sound, SCREENED), (breached, BREACHED)):
             if corridors:
@@ -106,17 +110,16 @@ def write_results(
                 fill_geopackage(ready, temporary, folder / name, stamp_utc=stamp_utc)
                 written.append(folder / name)
                 if name == SCREENED:
-                    texts = {
-                        REPORT: _report(ready, corridors, crs, stamp_utc, language),
-                        **_texts(ready, crs),
-                    }
-        for name, text in texts.items():
-            stack.enter_context(replacing(folder / name)).write_bytes(text.encode())
+                    beside = _beside(ready, corridors, crs, stamp_utc, language)
+        for name, write in beside:
+            write(stack.enter_context(replacing(folder / name)))
             written.append(folder / name)
         finished = stack.pop_all()
     # An end of the process waits here: half of the files old and half of them new would fit nowhere.
     with file_work():
         finished.close()
+        if sound:
+            remove_other_tenders(folder, written)
         if sound and not breached:
             remove(folder / BREACHED)
     return tuple(written)
@@ -132,31 +135,27 @@ def remove_unwritten(folder: Path, *, had_folder: bool) -> None:
     had_folder : bool
         Whether it was there before; one that was not and is empty goes too.
     """
-    for place in (folder / STYLES, folder):
+    for place in (folder / STYLES, folder / GEOJSON, folder):
         remove_unfinished(place)
         if not had_folder:
             with suppress(OSError):
                 place.rmdir()
 
 
-def _texts(ready: Mapping[str, pd.DataFrame], crs: CRS) -> dict[str, str]:
-    """Return the text files beside the GeoPackage, of tables that conform to the schema."""
-    styles = {f"{STYLES}/{layer}.sld": text for layer, text in sld_texts().items()}
-    return {
-        PROJECT: project_text(ready, crs, SCREENED),
-        "bill.csv": bill_csv_text(ready["bill"]),
-        "plan.json": ready_json_text(ready, crs),
-        **styles,
-    }
-
-
-def _report(
+def _beside(
     ready: Mapping[str, pd.DataFrame],
     corridors: Sequence[ScreenedCorridor],
     crs: CRS,
     stamp_utc: datetime,
     language: str,
-) -> str:
-    """Return the report of the sound corridors."""
+) -> Writers:
+    """Yield each file beside the GeoPackage with what writes it, of tables that conform to the schema."""
     backdrops = {c.plan.corridor_id: c.backdrop for c in corridors if c.backdrop is not None}
-    return report_html(ready, backdrops, crs_name=crs.name, stamp_utc=stamp_utc, language=language)
+    report = report_html(ready, backdrops, crs_name=crs.name, stamp_utc=stamp_utc, language=language)
+    yield PROJECT, partial(write_parts, (project_text(ready, crs, SCREENED),))
+    yield REPORT, partial(write_parts, (report,))
+    yield "bill.csv", partial(write_parts, (bill_csv_text(ready["bill"]),))
+    yield "plan.json", partial(write_parts, (ready_json_text(ready, crs),))
+    yield from tender_writers(ready, backdrops, crs, stamp_utc=stamp_utc, language=language)
+    for layer, text in sld_texts().items():
+        yield f"{STYLES}/{layer}.sld", partial(write_parts, (text,))

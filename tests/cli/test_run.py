@@ -48,6 +48,12 @@ def test_done_writes_all_and_ends_with_the_caution(rooms: Rooms, invoke: Invoke,
         "report.html",
         "bill.csv",
         "plan.json",
+        "tender.xlsx",
+        "tender_bidders.xlsx",
+        "tender.x83",
+        "alignment.dxf",
+        "alignment.xml",
+        "geojson",
         "styles",
     }
 

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
+from collections import defaultdict
+from decimal import Decimal
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import jsonschema
+import openpyxl
 import pyogrio
 import pytest
 
 from routescreen.schema import CAUTION, RESULT_LAYERS, summary_json_schema
+from tests.tender.gaeb_structure import SPACE, faults
+from tests.tender.readers import SOFFICE, cents, recalculated
 
 DATA = Path(__file__).parents[1] / "data" / "line_corridor"
 
@@ -70,6 +78,33 @@ def test_the_files_it_names_are_there_and_say_the_same(
     bill = pyogrio.read_dataframe(results, layer="bill", read_geometry=False)
     total_cents = int((bill["amount_eur"] * 100).round().sum())
     assert total_cents == round(answer["corridors"][0]["total_eur"] * 100)
+
+
+def test_the_tender_says_the_same_numbers(done: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    """Workbook, exchange file and bill of one run; recalculated by LibreOffice where it is installed."""
+    folder, process = done
+    total_cents = round(json.loads(process.stdout)["corridors"][0]["total_eur"] * 100)
+    results = folder / "corridor_screened"
+    with (results / "bill.csv").open(encoding="utf-8", newline="") as file:
+        bill = list(csv.DictReader(file))
+    assert sum(round(float(line["amount_eur"]) * 100) for line in bill) == total_cents
+    books = [openpyxl.load_workbook(results / "tender.xlsx", data_only=True)]
+    books += recalculated([results / "tender.xlsx"], folder) if SOFFICE else []
+    for book in books:
+        totals = {row[0]: row[1] for row in book["Summary"].iter_rows(values_only=True)}
+        assert cents(totals["Total of the bill"]) == total_cents
+        assert cents(totals["The same, summed over all lines of the quantities"]) == total_cents
+    root = ET.parse(results / "tender.x83").getroot()
+    assert faults(root) == []
+    asked: dict[str, Decimal] = defaultdict(Decimal)
+    for item in root.iter(f"{SPACE}Item"):
+        (code,) = re.findall(r"Item (\w+)\.", " ".join(item.itertext()))
+        asked[code] += Decimal(item.findtext(f"{SPACE}Qty") or "")
+    measured: dict[str, Decimal] = defaultdict(Decimal)
+    for line in bill:
+        if not line["item"].startswith(("LA", "AG")):  # the owner's own
+            measured[line["item"]] += Decimal(line["quantity"])
+    assert asked == measured
 
 
 def test_without_terrain_it_stops_and_says_what_to_do(tmp_path: Path) -> None:

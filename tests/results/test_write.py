@@ -11,11 +11,16 @@ import pytest
 from routescreen.errors import OutputError
 from routescreen.results import check_writable, write, write_results
 from routescreen.results.symbols import LAYER_STYLES
+from routescreen.schema import RESULT_LAYERS
 from tests.results import example
 from tests.rights import HAS_MODES, closed_folder
 
 STYLES = {f"styles/{style.layer}.sld" for style in LAYER_STYLES}
-SOUND = {"screened.gpkg", "screened.qgs", "report.html", "bill.csv", "plan.json", *STYLES}
+MAPS = {f"geojson/{layer.name}.geojson" for layer in RESULT_LAYERS if layer.is_spatial}
+DRAWN = {"alignment.dxf", "alignment.xml"}
+ONE_TENDER = {"tender.xlsx", "tender_bidders.xlsx", "tender.x83"}
+ALL_BUT_TENDER = {"screened.gpkg", "screened.qgs", "report.html", "bill.csv", "plan.json", *DRAWN, *MAPS, *STYLES}
+SOUND = ALL_BUT_TENDER | ONE_TENDER
 
 
 def _names(folder):
@@ -70,6 +75,23 @@ def test_old_breach_goes_when_all_is_sound(tmp_path):
     _write(tmp_path, sound=[], breached=["west"])
     _write(tmp_path)
     assert _names(tmp_path) == SOUND
+
+
+def test_each_corridor_has_a_tender_and_none_of_an_earlier_run_is_left(tmp_path):
+    _write(tmp_path, sound=["west", "east"])
+    numbered = {f"tender_{number}{end}" for number in (1, 2) for end in (".xlsx", "_bidders.xlsx", ".x83")}
+    assert _names(tmp_path) == ALL_BUT_TENDER | numbered
+    (tmp_path / "tender_notes.xlsx").write_text("the planner's own")
+    _write(tmp_path, sound=["west"])
+    assert _names(tmp_path) == SOUND | {"tender_notes.xlsx"}
+
+
+def test_the_same_run_gives_the_same_bytes(tmp_path):
+    names = SOUND - {"screened.gpkg", "report.html", "plan.json", "bill.csv"}
+    _write(tmp_path / "a")
+    _write(tmp_path / "b")
+    differs = [n for n in names if (tmp_path / "a" / n).read_bytes() != (tmp_path / "b" / n).read_bytes()]
+    assert differs == []
 
 
 def test_fault_at_the_last_file_replaces_none(tmp_path, monkeypatch):
