@@ -53,7 +53,9 @@ ALLOWED = {
     "backdrop": {"project", "screened"},
     # Reads what the tables hold; reckons nothing.
     "report": DATA,
-    "results": DATA | {"unfinished", "report"},
+    # The same; the sizes of bores and shafts that no table holds are those of the drives' catalogue.
+    "sheets": DATA | {"engineering", "drives"},
+    "results": DATA | {"unfinished", "report", "sheets"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},
     "__main__": {"cli"},
@@ -70,6 +72,7 @@ LIBRARIES = {
     "tomllib": {"assumptions"},
     "numba": {"compiled"},
     "llvmlite": {"compiled"},
+    "reportlab": {"sheets"},
 }
 
 # Calls that open files, by the name that is called, and the rooms that may: `assumptions` and `results`
@@ -79,8 +82,8 @@ FILE_CALLS = {
     "open": {"inputs", "results", "cli"},
     "read_file": {"inputs"},
     "to_file": set(),
-    "read_text": {"assumptions", "inputs", "results", "report"},
-    "read_bytes": {"compiled", "inputs", "results"},
+    "read_text": {"assumptions", "inputs", "results", "report", "sheets"},
+    "read_bytes": {"compiled", "inputs", "results", "sheets"},
     "write_text": {"inputs", "results"},
     "write_bytes": {"results"},
     "NamedTemporaryFile": {"cli"},

@@ -22,6 +22,8 @@ from routescreen.results.geopackage import fill_geopackage
 from routescreen.results.plan_json import ready_json_text
 from routescreen.results.styles import sld_texts
 from routescreen.results.tables import result_tables
+from routescreen.runlog import no_progress
+from routescreen.sheets import write_sheets
 from routescreen.unfinished import file_work
 
 if TYPE_CHECKING:
@@ -32,12 +34,15 @@ if TYPE_CHECKING:
     import pandas as pd
     from pyproj import CRS
 
-    from routescreen.screened import ScreenedCorridor
+    from routescreen.assumptions import Assumptions
+    from routescreen.runlog import Progress
+    from routescreen.screened import Backdrop, ScreenedCorridor
 
 SCREENED = "screened.gpkg"
 BREACHED = "screened_breach.gpkg"
 STYLES = "styles"
 REPORT = "report.html"
+SHEETS = "sheets.pdf"
 
 
 def check_writable(folder: Path) -> None:
@@ -61,11 +66,13 @@ def write_results(
     *,
     stamp_utc: datetime,
     language: str = LANGUAGE,
+    assumptions: Assumptions | None = None,
+    progress: Progress = no_progress,
 ) -> tuple[Path, ...]:
     """Write the corridors into one results folder.
 
-    Sound corridors go into ``screened.gpkg``, ``report.html``, ``bill.csv``, ``plan.json`` and
-    ``styles/``; those that the audit found in breach into ``screened_breach.gpkg`` and nothing else.
+    Sound corridors go into ``screened.gpkg``, ``report.html``, ``sheets.pdf``, ``bill.csv``, ``plan.json``
+    and ``styles/``; those that the audit found in breach into ``screened_breach.gpkg`` and nothing else.
     Every file is first written under a temporary name, and only when all of them are there are they put
     in place. With nothing in breach an old ``screened_breach.gpkg`` goes.
 
@@ -80,6 +87,11 @@ def write_results(
         Time of the run with its time zone.
     language : str
         Of the report, one of ``report.languages``.
+    assumptions : Assumptions, optional
+        What the corridors were planned with; without them, or where its group ``sheets`` says so, there are
+        no sheets, and old ones go.
+    progress : callable
+        Told of each sheet.
 
     Returns
     -------
@@ -107,6 +119,10 @@ def write_results(
                         REPORT: _report(ready, corridors, crs, stamp_utc, language),
                         **_texts(ready, crs),
                     }
+                    if assumptions is not None and assumptions.sheets.is_enabled:
+                        temporary = stack.enter_context(replacing(folder / SHEETS))
+                        _fill_sheets(temporary, ready, corridors, crs, assumptions, stamp_utc, progress)
+                        written.append(folder / SHEETS)
         for name, text in texts.items():
             stack.enter_context(replacing(folder / name)).write_bytes(text.encode())
             written.append(folder / name)
@@ -116,6 +132,8 @@ def write_results(
         finished.close()
         if sound and not breached:
             remove(folder / BREACHED)
+        if sound and folder / SHEETS not in written:
+            remove(folder / SHEETS)  # of another plan
     return tuple(written)
 
 
@@ -150,5 +168,32 @@ def _report(
     language: str,
 ) -> str:
     """Return the report of the sound corridors."""
-    backdrops = {c.plan.corridor_id: c.backdrop for c in corridors if c.backdrop is not None}
-    return report_html(ready, backdrops, crs_name=crs.name, stamp_utc=stamp_utc, language=language)
+    return report_html(
+        ready, _backdrops(corridors), crs_name=crs.name, stamp_utc=stamp_utc, language=language
+    )
+
+
+def _fill_sheets(
+    path: Path,
+    ready: Mapping[str, pd.DataFrame],
+    corridors: Sequence[ScreenedCorridor],
+    crs: CRS,
+    assumptions: Assumptions,
+    stamp_utc: datetime,
+    progress: Progress,
+) -> None:
+    """Write the sheets of the sound corridors into a file."""
+    with path.open("wb") as stream:
+        write_sheets(
+            stream,
+            ready,
+            _backdrops(corridors),
+            assumptions,
+            crs_name=crs.name,
+            stamp_utc=stamp_utc,
+            progress=progress,
+        )
+
+
+def _backdrops(corridors: Sequence[ScreenedCorridor]) -> dict[str, Backdrop]:
+    return {c.plan.corridor_id: c.backdrop for c in corridors if c.backdrop is not None}

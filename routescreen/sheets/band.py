@@ -104,7 +104,9 @@ def band_view(profile: Profile, box: Box) -> list[Mark]:
             marks += _numbers(profile, row, column, shown)
         top -= height
         edges.append(np.array([[box.left, top], [box.right, top]]))
-    ticks = [np.array([[x, box.top], [x, box.top - 1.2]]) for x in (float(profile.x(s.chainage_m)) for s in shown)]
+    ticks = [
+        np.array([[x, box.top], [x, box.top - 1.2]]) for x in (float(profile.x(s.chainage_m)) for s in shown)
+    ]
     marks.append(Stroke(tuple(ticks), looks.THIN))
     marks.append(Stroke(tuple(edges[:-1]), looks.HAIR))
     marks.append(line(looks.THIN, (profile.box.left, box.bottom), (profile.box.left, box.top)))
@@ -158,5 +160,7 @@ def _methods(profile: Profile, row: Box) -> list[Mark]:
         else:
             name = f"{name} {words('open_cut')}"
         if text := fitted(name, own.width - 1.2):
-            marks.append(Text(text, (own.left + own.right) / 2.0, (row.bottom + row.top) / 2.0, 1.8, "middle"))
+            marks.append(
+                Text(text, (own.left + own.right) / 2.0, (row.bottom + row.top) / 2.0, 1.8, "middle")
+            )
     return marks

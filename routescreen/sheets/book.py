@@ -189,11 +189,11 @@ def write_sheets(
     """
     words = words_of(assumptions.report.language)
     caution = words("caution") or CAUTION
-    issue = Issue(assumptions.sheets.project, f"routescreen {__version__}", crs_name, caution, stamp_utc, words)
+    issue = Issue(
+        assumptions.sheets.project, f"routescreen {__version__}", crs_name, caution, stamp_utc, words
+    )
     names = [str(name) for name in tables["alignment"]["corridor_id"]]
-    chapters = [
-        chapter_of(scene_of(tables, name, backdrops.get(name), assumptions, issue)) for name in names
-    ]
+    chapters = [chapter_of(scene_of(tables, name, backdrops.get(name), assumptions, issue)) for name in names]
     n_sheets = sum(chapter.n_sheets for chapter in chapters)
     return write_pdf(
         stream,

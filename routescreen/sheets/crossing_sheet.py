@@ -1,10 +1,12 @@
 """The sheet of one crossing: plan and long section at a larger scale, and the numbers for its permit.
 
-Room: ``sheets``. Pure layout in millimetres; every number is that of the result tables or a difference of two.
+Room: ``sheets``. Pure layout in millimetres; every number is that of the result tables, or a difference of
+two.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -41,6 +43,7 @@ DENOMINATORS = (200, 250, 500, 1000, 2000, 2500, 5000, 10_000)
 WHOLE_DRIVE_UP_TO = 1000  # the whole drive is shown where this scale holds it
 BESIDE_M = 10.0  # of what is shown beyond the shafts
 TIMES = 5.0
+FOOT_MM = 8.0  # at the foot of the long section, for the lengths between shafts and edges
 LABEL_MM = 39.0
 NO_OVERLAP = Paper(PAPER_OF_PLAN.along_mm, PAPER_OF_PLAN.across_mm, 0.0)
 
@@ -109,14 +112,16 @@ def crossing_sheet(scene: Scene, works: Works, crossing: Crossing, *, number: in
     """
     words = scene.words
     shown = crossing_window(scene, crossing)
-    times = own_exaggeration(scene, works, shown, TIMES)
+    times = own_exaggeration(scene, works, shown, TIMES, FOOT_MM)
     title = crossing_title(scene, crossing)
-    head = Head(scene.corridor_id, title, scale_text(scene, shown, times), number, n_sheets)
+    head = Head(
+        scene.corridor_id, title, scale_text(scene, shown, times), number, n_sheets, (words("cover_note"),)
+    )
     furniture, room = column(scene.issue, head)
     neighbours = Neighbours(is_matched=False)
-    marks, seen, kinds = picture(scene, works, shown, times, neighbours)
+    marks, seen, kinds = picture(scene, works, shown, times, neighbours, FOOT_MM)
     marks += _lengths(scene, works, crossing, shown)
-    numbers, bottom = _table(numbers_of(scene, works, crossing), room, words("numbers"))
+    numbers, bottom = numbers_table(numbers_of(scene, works, crossing), room, words("numbers"))
     rest = Box(room.left, room.bottom, room.right, bottom)
     items = legend_items(seen, kinds, words)
     return Sheet(title, (*marks, *furniture, *numbers, *legend(items, rest, words)))
@@ -128,7 +133,7 @@ def _lengths(scene: Scene, works: Works, crossing: Crossing, shown: Window) -> l
     wanted = sorted([shaft.chainage_m for shaft in own] + list(crossing.edges_m))
     at = [m for m in wanted if shown.from_m <= m <= shown.to_m]
     xs = [first_x_mm(shown) + (m - shown.from_m) * shown.mm_per_m for m in at]
-    told = [scene.words.number(b - a) for a, b in zip(at[:-1], at[1:], strict=True)]
+    told = [scene.words.number(b - a) for a, b in itertools.pairwise(at)]
     return chain(xs, PROFILE.bottom + 4.2, told)
 
 
@@ -193,7 +198,10 @@ def _of_drive(scene: Scene, crossing: Crossing) -> list[tuple[str, str]]:
 
 def _of_cover(scene: Scene, crossing: Crossing) -> list[tuple[str, str]]:
     words, row = scene.words, crossing.row
-    told = [("n_cover", _metres(scene, row["cover_m"])), ("n_required", _metres(scene, row["required_cover_m"]))]
+    told = [
+        ("n_cover", _metres(scene, row["cover_m"])),
+        ("n_required", _metres(scene, row["required_cover_m"])),
+    ]
     if not math.isnan(_float(row["clearance_m"])):
         told.append(("n_clearance", _metres(scene, row["clearance_m"])))
     run = _run(scene, crossing)
@@ -239,14 +247,14 @@ def _text(value: object) -> str:
     return value.strip() if isinstance(value, str) else ""
 
 
-def _table(rows: Sequence[tuple[str, str]], room: Box, title: str) -> tuple[list[Mark], float]:
+def numbers_table(rows: Sequence[tuple[str, str]], room: Box, title: str) -> tuple[list[Mark], float]:
     """Return the table of numbers from the top of a room down, and where it ends."""
     marks: list[Mark] = [Text(title, room.left + PAD_MM, room.top - 3.2, 2.2, is_bold=True)]
     y = room.top - 6.4
     value_mm = COLUMN.width - LABEL_MM - 2.0 * PAD_MM
     for label, value in rows:
         told = wrapped(value, value_mm, 2)
-        named = wrapped(label, LABEL_MM - (2.0 if label.startswith(" ") else 0.0), 2)
+        named = wrapped(label, LABEL_MM - 1.5 - (2.0 if label.startswith(" ") else 0.0), 2)
         height = max(len(told), len(named)) * LINE_MM + 0.7
         if y - height < room.bottom + 1.0:
             break

@@ -29,6 +29,7 @@ PICTURE = Box(EDGE.left, EDGE.bottom, COLUMN.left, EDGE.top)
 PAD_MM = 1.5
 LINE_MM = 3.0  # between lines of the smallest text
 ROW_MM = 4.4
+LEGEND_ROW_MM = 4.0
 N_REVISIONS = 3
 NICE = (1.0, 2.0, 5.0, 10.0)
 
@@ -170,10 +171,11 @@ def table(left: float, top: float, widths: Sequence[float], rows: Sequence[Seque
 
 def _notes(issue: Issue, notes: Sequence[str], y: float) -> tuple[list[Mark], float]:
     told = [*notes, issue.words("levels_note"), issue.words("crs_note", crs=issue.crs_name)]
-    lines = [cut for note in told for cut in wrapped(note, COLUMN.width - 2 * PAD_MM, 3)]
+    lines = [cut for note in told for cut in wrapped(note, COLUMN.width - 2 * PAD_MM, 5)]
     height = len(lines) * LINE_MM + 1.5
     marks: list[Mark] = [
-        Text(text, COLUMN.left + PAD_MM, y + height - 2.2 - number * LINE_MM) for number, text in enumerate(lines)
+        Text(text, COLUMN.left + PAD_MM, y + height - 2.2 - number * LINE_MM)
+        for number, text in enumerate(lines)
     ]
     y += height
     marks.append(line(BORDER, (COLUMN.left, y), (COLUMN.right, y)))
@@ -183,7 +185,7 @@ def _notes(issue: Issue, notes: Sequence[str], y: float) -> tuple[list[Mark], fl
 def legend(items: Sequence[Item], room: Box, words: Words) -> list[Mark]:
     """Return the legend, in two columns where one is too long; what finds no room is counted."""
     marks: list[Mark] = [Text(words("legend"), room.left + PAD_MM, room.top - 3.2, 2.2, is_bold=True)]
-    n_rows = int((room.height - 7.0) / ROW_MM)
+    n_rows = int((room.height - 7.0) / LEGEND_ROW_MM)
     n_columns = 1 if len(items) <= n_rows else 2
     wide = room.width / n_columns
     if len(items) > n_columns * n_rows:
@@ -192,7 +194,7 @@ def legend(items: Sequence[Item], room: Box, words: Words) -> list[Mark]:
     n_first = n_rows if n_columns == 1 else -(-len(items) // 2)
     for number, item in enumerate(items):
         x = room.left + PAD_MM + (number // n_first) * wide
-        y = room.top - 8.0 - (number % n_first) * ROW_MM
+        y = room.top - 8.0 - (number % n_first) * LEGEND_ROW_MM
         marks += [moved(mark, x, y - 1.5) for mark in item.marks]
         marks.append(Text(fitted(item.meaning, wide - 13.5), x + 10.5, y))
     return marks

@@ -5,6 +5,7 @@ Room: ``sheets``. Pure layout in millimetres.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -47,8 +48,10 @@ LIST = Box(PICTURE.left, PICTURE.bottom, PICTURE.right, MAP.bottom)
 N_COLUMNS = 3
 HEAD_MM = 8.0
 # At the map's scale the rest would be a blot.
-SEEN_FROM_AFAR = {"motorway", "main_road", "railway", "river", "canal", "lake", "sea_dyke", "protected_area", "forest",
-                  "wetland", "water_protection_area"}  # fmt: skip
+SEEN_FROM_AFAR = {
+    "motorway", "main_road", "railway", "river", "canal", "lake", "sea_dyke", "protected_area", "forest",
+    "wetland", "water_protection_area",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +120,7 @@ def list_sheet(scene: Scene, listed: Sequence[Listed], page: int, *, number: int
     """Lay out a page on which the list of sheets goes on, `page` counted from 0."""
     a = rows_in(LIST) + page * rows_in(PICTURE)
     title = scene.words("list_title")
-    furniture, _ = column(
-        scene.issue, Head(scene.corridor_id, title, scene.words("none"), number, n_sheets)
-    )
+    furniture, _ = column(scene.issue, Head(scene.corridor_id, title, scene.words("none"), number, n_sheets))
     return Sheet(title, (*_list(listed[a : a + rows_in(PICTURE)], PICTURE, scene), *furniture))
 
 
@@ -192,12 +193,14 @@ def _outlines(plan: Plan, places: Places, windows: Sequence[Window], first_sheet
     rings = []
     for window in windows:
         own = Box(*PLAN)
-        left, right = (MIDDLE[0] + side * (window.to_m - window.from_m) * window.mm_per_m / 2.0 for side in (-1, 1))
+        left, right = (
+            MIDDLE[0] + side * (window.to_m - window.from_m) * window.mm_per_m / 2.0 for side in (-1, 1)
+        )
         own = Box(left, PLAN.bottom, right, PLAN.top)
         rings.append(plan.on_paper(window.on_ground(own.corners(), MIDDLE)))
     plan.marks.append(Stroke(tuple(rings), Ink("#000000", 0.18)))
     xy = plan.on_paper(way.at(np.linspace(0.0, way.length_m, 200)))
-    for a, b in zip(xy[:-1], xy[1:], strict=True):
+    for a, b in itertools.pairwise(xy):
         if np.hypot(*(b - a)) > 1e-6:
             aside = np.array([-(b - a)[1], (b - a)[0]]) / float(np.hypot(*(b - a))) * 0.5
             places.take(np.stack([a - aside, b - aside, b + aside, a + aside]))
@@ -246,7 +249,9 @@ def _shaft_names(plan: Plan, places: Places, works: Works) -> None:
             plan.names.append(put)
             plan.names.append(_pin(x, y))
             if abs(put.y_mm - y) > 4.0:
-                plan.names.append(line(looks.LEADER, (x, y), (put.x_mm, put.y_mm - math.copysign(1.4, put.y_mm - y))))
+                plan.names.append(
+                    line(looks.LEADER, (x, y), (put.x_mm, put.y_mm - math.copysign(1.4, put.y_mm - y)))
+                )
 
 
 def _pin(x: float, y: float) -> Mark:

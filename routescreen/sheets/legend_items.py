@@ -22,8 +22,21 @@ if TYPE_CHECKING:
 
 SIGN = Box(0.0, 0.0, 9.0, 3.0)
 # Kinds whose features are areas more often than lines: their sign is a box.
-AREAS = {kind for kind, look in looks.LOOKS.items() if look.fill is not None or kind.endswith("protection_area")}
-LINES_ALSO_AREAS = {"motorway", "main_road", "road", "railway", "tram", "hedge", "dyke", "sea_dyke", "stream", "ditch"}
+AREAS = {
+    kind for kind, look in looks.LOOKS.items() if look.fill is not None or kind.endswith("protection_area")
+}
+LINES_ALSO_AREAS = {
+    "motorway",
+    "main_road",
+    "road",
+    "railway",
+    "tram",
+    "hedge",
+    "dyke",
+    "sea_dyke",
+    "stream",
+    "ditch",
+}
 
 
 def _stroke(*inks: Ink) -> tuple[Mark, ...]:

@@ -46,7 +46,7 @@ def _advances(is_bold: bool) -> tuple[Mapping[int, float], float]:
 
 
 def shown(text: str) -> str:
-    """Return a text as one line of printable signs; what it means is never looked at.
+    r"""Return a text as one line of printable signs; what it means is never looked at.
 
     Examples
     --------

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+Align = Literal["left", "middle", "right"]
 LEAST_CAP_MM = 1.8  # capitals no lower than this, so that a sheet can be read on paper
 
 
@@ -101,7 +102,7 @@ class Text:
     x_mm: float
     y_mm: float
     cap_mm: float = LEAST_CAP_MM
-    align: Literal["left", "middle", "right"] = "left"
+    align: Align = "left"
     turn_deg: float = 0.0
     colour: str = "#000000"
     is_bold: bool = False

@@ -130,8 +130,8 @@ def _path(pages: Any, chains: Iterable[NDArray[np.float64]], *, is_closed: bool)
     operators = path._code
     for chain in chains:
         points = chain.tolist()
-        operators.append("%.2f %.2f m" % tuple(points[0]))
-        operators += ["%.2f %.2f l" % (x, y) for x, y in points[1:]]
+        operators.append("{:.2f} {:.2f} m".format(*tuple(points[0])))
+        operators += [f"{x:.2f} {y:.2f} l" for x, y in points[1:]]
         if is_closed:
             operators.append("h")
     return path

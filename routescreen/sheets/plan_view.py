@@ -5,6 +5,7 @@ Room: ``sheets``. Pure layout in millimetres.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -16,7 +17,7 @@ from routescreen.sheets import looks
 from routescreen.sheets.furniture import nice_step, north_arrow, scale_bar
 from routescreen.sheets.lettering import corners_mm, fitted
 from routescreen.sheets.looks import look_of
-from routescreen.sheets.marks import Area, Box, Ink, Mark, Stroke, Text, frame, line
+from routescreen.sheets.marks import Align, Area, Box, Ink, Mark, Stroke, Text, frame, line
 from routescreen.sheets.places import Places
 
 if TYPE_CHECKING:
@@ -190,7 +191,7 @@ def _alignment(plan: Plan, places: Places) -> None:
         if shapely.intersects(shape, ground) and plan.draw(shape, None, [looks.BORE_LINE]):
             plan.shown.add("bore")
     on_paper = plan.on_paper(way.part(window.shown_from_m, window.shown_to_m))
-    for a, b in zip(on_paper[:-1], on_paper[1:], strict=True):
+    for a, b in itertools.pairwise(on_paper):
         if (slab := _slab(a, b, 0.9)) is not None:
             places.take(slab)
 
@@ -219,14 +220,13 @@ def _furniture(plan: Plan, places: Places) -> None:
     """Put scale bar and north arrow into corners that the alignment leaves free."""
     box, words = plan.box, plan.scene.words
     bar, bar_box = scale_bar(0.0, 0.0, plan.window.denominator, words)
-    spots = ((box.left + 4.0 - bar_box.left, box.bottom + 3.0), (box.right - 3.0 - bar_box.right, box.bottom + 3.0),
-             (box.left + 4.0 - bar_box.left, box.top - 8.0), (box.right - 3.0 - bar_box.right, box.top - 8.0))  # fmt: skip
+    left, right = box.left + 4.0 - bar_box.left, box.right - 3.0 - bar_box.right
+    spots = [(x, y) for y in (box.bottom + 3.0, box.top - 8.0) for x in (left, right)]
     x, y = next((at for at in spots if places.is_free(_moved(bar_box, *at).corners()[:4])), spots[0])
     bar, bar_box = scale_bar(x, y, plan.window.denominator, words)
     places.take(bar_box.corners()[:4])
     far = 12.5
-    spots = ((box.right - far, box.top - far), (box.left + far, box.top - far),
-             (box.right - far, box.bottom + far), (box.left + far, box.bottom + far))  # fmt: skip
+    spots = [(x, y) for y in (box.top - far, box.bottom + far) for x in (box.right - far, box.left + far)]
     heading = plan.window.heading_rad
     x, y = next(
         (at for at in spots if places.is_free(north_arrow(*at, heading, words)[1].corners()[:4])), spots[0]
@@ -276,10 +276,11 @@ def _along_line(plan: Plan, places: Places, chain: Array, text: str) -> None:
     turn = math.degrees(math.atan2(high[1] - low[1], high[0] - low[0]))
     aside = np.array([-(high - low)[1], (high - low)[0]]) / max(float(np.hypot(*(high - low))), 1e-9)
     candidates = (
-        Text(text, *(low + share * (high - low) + side * 2.0 * aside), 1.8, "middle", turn, is_bold=True, is_patched=True)
+        Text(text, float(x), float(y), 1.8, "middle", turn, is_bold=True, is_patched=True)
         for share in (0.78, 0.22, 0.72, 0.28, 0.66, 0.34, 0.84, 0.16)
         for side in (1.0, -1.0)
-    )  # fmt: skip
+        for x, y in [low + share * (high - low) + side * 2.0 * aside]
+    )
     if put := places.put(candidates):
         plan.names.append(put)
 
@@ -303,9 +304,7 @@ def _bays(plan: Plan, places: Places) -> None:
         x, y = plan.on_paper(np.array([[point.x, point.y]]))[0]
         is_in_trench = row["kind"] == "in_trench"
         ring = np.array([[x - 1.5, y], [x, y + 1.5], [x + 1.5, y], [x, y - 1.5], [x - 1.5, y]])
-        plan.marks.append(
-            Area((ring,), looks.STRIP if is_in_trench else looks.WHITE, Ink(looks.STRIP, 0.3))
-        )
+        plan.marks.append(Area((ring,), looks.STRIP if is_in_trench else looks.WHITE, Ink(looks.STRIP, 0.3)))
         plan.shown.add("bay")
         _name(plan, places, (x, y), plan.scene.short(row["bay_id"]), looks.STRIP)
 
@@ -337,7 +336,10 @@ def crossing_sign(x: float, y: float, *, is_driven: bool) -> Mark:
     if is_driven:
         ring = np.array([[x - 1.3, y - 0.9], [x + 1.3, y - 0.9], [x, y + 1.4], [x - 1.3, y - 0.9]])
         return Area((ring,), looks.DRIVE, Ink(looks.WHITE, 0.2))
-    a, b = np.array([[x - 1.0, y - 1.0], [x + 1.0, y + 1.0]]), np.array([[x - 1.0, y + 1.0], [x + 1.0, y - 1.0]])
+    a, b = (
+        np.array([[x - 1.0, y - 1.0], [x + 1.0, y + 1.0]]),
+        np.array([[x - 1.0, y + 1.0], [x + 1.0, y - 1.0]]),
+    )
     return Stroke((a, b), Ink(looks.OPEN_CUT, 0.5))
 
 
@@ -370,9 +372,9 @@ def _around(
     for distance in DISTANCES_MM:
         for dx, dy in AROUND:
             away = distance + reach_mm
-            align = "left" if dx > 0 else "right" if dx < 0 else "middle"
+            align: Align = "left" if dx > 0 else "right" if dx < 0 else "middle"
             x, y = at[0] + dx * away * (0.75 if dy else 1.0), at[1] + dy * away
-            yield Text(text, x, y, 1.8, align, 0.0, colour, is_bold, is_patched=True)  # type: ignore[arg-type]
+            yield Text(text, x, y, 1.8, align, 0.0, colour, is_bold, is_patched=True)
 
 
 def _name_drives(plan: Plan, places: Places, drives: Sequence[DriveWork]) -> None:
@@ -383,7 +385,9 @@ def _name_drives(plan: Plan, places: Places, drives: Sequence[DriveWork]) -> Non
             continue
         length = words.number(float(drive.row["length_m"]))
         text = words("drive_label", id=plan.scene.short(drive.row["drive_id"]), m=length)
-        _write_along(plan, places, [(a + share * (b - a), way) for share in (0.5, 0.35, 0.65, 0.2, 0.8)], text)
+        _write_along(
+            plan, places, [(a + share * (b - a), way) for share in (0.5, 0.35, 0.65, 0.2, 0.8)], text
+        )
 
 
 def _write_along(plan: Plan, places: Places, spots: Sequence[tuple[float, Any]], text: str) -> None:
@@ -394,7 +398,9 @@ def _write_along(plan: Plan, places: Places, spots: Sequence[tuple[float, Any]],
                 turn = (turn + math.pi / 2.0) % math.pi - math.pi / 2.0
                 x, y = plan.on_paper(way.at(at_m)[None])[0]
                 x, y = x - side * math.sin(turn), y + side * math.cos(turn)
-                yield Text(text, x, y, 2.0, "middle", math.degrees(turn), looks.DRIVE, is_bold=True, is_patched=True)
+                yield Text(
+                    text, x, y, 2.0, "middle", math.degrees(turn), looks.DRIVE, is_bold=True, is_patched=True
+                )
 
     if put := places.put(candidates()):
         plan.names.append(put)
@@ -415,8 +421,9 @@ def _chainages(plan: Plan, places: Places) -> None:
         text = words.chainage(at_m, 0)
         tilt = math.degrees((turn + math.pi / 2.0) % math.pi - math.pi / 2.0)
         put = places.put(
-            Text(text, *(spot + side * aside), 1.8, "middle", tilt, looks.SLATE, is_patched=True)
+            Text(text, float(x), float(y), 1.8, "middle", tilt, looks.SLATE, is_patched=True)
             for side in (-3.0, 3.0)
+            for x, y in [spot + side * aside]
         )
         if put:
             plan.names.append(put)

@@ -5,6 +5,7 @@ Room: ``sheets``. Pure layout in millimetres; the data band below it stands in `
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -15,7 +16,7 @@ import shapely
 from routescreen.sheets import looks
 from routescreen.sheets.furniture import nice_step
 from routescreen.sheets.lettering import fitted
-from routescreen.sheets.marks import Area, Box, Ink, Mark, Stroke, Text, filled, frame, line
+from routescreen.sheets.marks import Align, Area, Box, Ink, Mark, Stroke, Text, filled, frame, line
 from routescreen.sheets.places import Places, spread
 from routescreen.sheets.plan_view import Neighbours, crossing_name
 
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 STRIP_MM = 40.0  # on top of the section, for the names of crossings
 KINK_MM = 5.0
 NAME_PITCH_MM = 3.0
+BESIDE: tuple[tuple[float, Align], ...] = ((0.9, "left"), (-0.9, "right"))
 EDGE_MM = 3.0  # free above the highest and below the lowest level
 
 
@@ -52,6 +54,8 @@ class Profile:
         Levels at the lower and upper edge of what is drawn [m].
     times : float
         How much heights are exaggerated.
+    foot_mm : float
+        Kept free at the foot.
     """
 
     scene: Scene
@@ -61,6 +65,7 @@ class Profile:
     datum_m: float
     top_m: float
     times: float
+    foot_mm: float = 0.0
     marks: list[Mark] = field(default_factory=list)
     names: list[Mark] = field(default_factory=list)
     shown: set[str] = field(default_factory=set)
@@ -77,7 +82,9 @@ class Profile:
     def y(self, level_m: Array | float) -> Array:
         """Return where levels stand [mm]."""
         per_m = self.window.mm_per_m * self.times
-        return np.asarray(self.chart.bottom + EDGE_MM + (np.asarray(level_m) - self.datum_m) * per_m)
+        return np.asarray(
+            self.chart.bottom + self.foot_mm + EDGE_MM + (np.asarray(level_m) - self.datum_m) * per_m
+        )
 
 
 def level_span(scene: Scene, shafts: Sequence[ShaftWork], from_m: float, to_m: float) -> tuple[float, float]:
@@ -89,9 +96,9 @@ def level_span(scene: Scene, shafts: Sequence[ShaftWork], from_m: float, to_m: f
     return (float(known.min()), float(known.max())) if len(known) else (0.0, 0.0)
 
 
-def chart_mm(box: Box) -> float:
-    """Return the height that levels have in a long section's frame [mm]."""
-    return box.height - STRIP_MM - 2.0 * EDGE_MM
+def chart_mm(box: Box, foot_mm: float = 0.0) -> float:
+    """Return the height that levels have in a long section's frame, a foot kept free [mm]."""
+    return box.height - STRIP_MM - 2.0 * EDGE_MM - foot_mm
 
 
 def profile_view(
@@ -103,6 +110,7 @@ def profile_view(
     neighbours: Neighbours,
     drives: Sequence[DriveWork],
     shafts: Sequence[ShaftWork],
+    foot_mm: float = 0.0,
 ) -> Profile:
     """Lay out the long section of one sheet.
 
@@ -118,18 +126,20 @@ def profile_view(
     neighbours : Neighbours
     drives, shafts : sequence of DriveWork, of ShaftWork
         Of the whole corridor.
+    foot_mm : float
+        Kept free at the foot, for dimensions.
 
     Returns
     -------
     Profile
     """
     low, high = level_span(scene, shafts, window.shown_from_m, window.shown_to_m)
-    profile = Profile(scene, window, box, x0_mm, low, high, times)
+    profile = Profile(scene, window, box, x0_mm, low, high, times, foot_mm)
     # what is left of the height goes below, where there is room for groundwater
-    slack_m = max(chart_mm(box) / (window.mm_per_m * times) - (high - low), 0.0)
+    slack_m = max(chart_mm(box, foot_mm) / (window.mm_per_m * times) - (high - low), 0.0)
     profile.datum_m = low - 0.65 * slack_m
     _levels(profile)
-    places = Places(profile.chart.inset(0.6))
+    places = Places(profile.chart.inset(0.6)._replace(bottom=profile.chart.bottom + 0.6 + foot_mm))
     own_shafts = [s for s in shafts if window.shown_from_m - 1e-6 <= s.chainage_m <= window.shown_to_m + 1e-6]
     _shafts(profile, places, own_shafts)
     parts = [part for run in scene.runs if (part := run.part(window.shown_from_m, window.shown_to_m))]
@@ -152,7 +162,7 @@ def _levels(profile: Profile) -> None:
     """Draw level lines with their levels on the left."""
     chart, words = profile.chart, profile.scene.words
     per_m = profile.window.mm_per_m * profile.times
-    bottom_m = profile.datum_m - EDGE_MM / per_m
+    bottom_m = profile.datum_m - (EDGE_MM + profile.foot_mm) / per_m
     top_m = bottom_m + chart.height / per_m
     step = nice_step(8.0 / per_m, 1.0)
     digits = max(0, -math.floor(math.log10(step) + 1e-9))
@@ -188,9 +198,7 @@ def _run(profile: Profile, part: Run) -> None:
     if part.is_drive:
         known = ~(np.isnan(invert) | np.isnan(crown))
         if known.sum() > 1:
-            ring = np.concatenate(
-                [np.stack([x, crown], 1)[known], np.stack([x, invert], 1)[known][::-1]]
-            )
+            ring = np.concatenate([np.stack([x, crown], 1)[known], np.stack([x, invert], 1)[known][::-1]])
             profile.marks.append(Area((np.vstack([ring, ring[:1]]),), looks.BORE_FILL, looks.BORE_EDGE))
             profile.shown.add("bore_profile")
         if _curve(profile, x, profile.y(part.ground_m - part.required_m), looks.REQUIRED):
@@ -207,9 +215,7 @@ def _run(profile: Profile, part: Run) -> None:
 
 def _curve(profile: Profile, x: Array, y: Array, ink: Ink) -> bool:
     """Add a curve, broken where it isn't known and cut to the chart; return whether any is seen."""
-    pieces = [
-        piece for piece in np.split(np.arange(len(x)), np.flatnonzero(np.isnan(y))) if len(piece)
-    ]
+    pieces = [piece for piece in np.split(np.arange(len(x)), np.flatnonzero(np.isnan(y))) if len(piece)]
     chains: list[Array] = []
     for piece in pieces:
         kept = piece[~np.isnan(y[piece])]
@@ -232,7 +238,7 @@ def _keep_off(profile: Profile, places: Places, part: Run) -> None:
     if part.is_drive:
         curves += [profile.y(part.invert_m), profile.y(part.crown_m)]
     for y in curves:
-        for a, b in zip(at[:-1], at[1:], strict=True):
+        for a, b in itertools.pairwise(at):
             ends = np.array([[x[a], y[a]], [x[b], y[b]]])
             if np.isnan(ends).any() or np.hypot(*(ends[1] - ends[0])) < 1e-6:
                 continue
@@ -243,7 +249,10 @@ def _keep_off(profile: Profile, places: Places, part: Run) -> None:
 def _at(parts: Sequence[Run], column: str, chainage_m: float, *, in_drive: bool) -> float:
     """Return a column's value at a chainage within sections of one construction, NaN where there is none."""
     for part in parts:
-        if part.is_drive == in_drive and part.chainage_m[0] - 1e-6 <= chainage_m <= part.chainage_m[-1] + 1e-6:
+        if (
+            part.is_drive == in_drive
+            and part.chainage_m[0] - 1e-6 <= chainage_m <= part.chainage_m[-1] + 1e-6
+        ):
             return part.at(column, chainage_m)
     return math.nan
 
@@ -251,7 +260,9 @@ def _at(parts: Sequence[Run], column: str, chainage_m: float, *, in_drive: bool)
 def _crossings(profile: Profile, places: Places, parts: Sequence[Run]) -> None:
     """Mark each crossing on the ground, dimension the cover under it, and name it on top."""
     window, words = profile.window, profile.scene.words
-    rows = [row for row, _ in profile.scene.between("crossing_schedule", window.shown_from_m, window.shown_to_m)]
+    rows = [
+        row for row, _ in profile.scene.between("crossing_schedule", window.shown_from_m, window.shown_to_m)
+    ]
     for row in rows:
         is_driven = row["treatment"] == "trenchless"
         at_m = float(row["chainage_m"])
@@ -276,9 +287,16 @@ def _dimension(profile: Profile, places: Places, parts: Sequence[Run], at_m: flo
     marks: list[Mark] = [line(looks.THIN, (x, low), (x, high))]
     marks += [line(looks.THIN, (x - 0.7, y - 0.7), (x + 0.7, y + 0.7)) for y in (low, high)]
     put = places.put(
-        Text(profile.scene.words.number(cover), x + side, low + share * (high - low), 1.8, align, is_patched=True)  # type: ignore[arg-type]
+        Text(
+            profile.scene.words.number(cover),
+            x + side,
+            low + share * (high - low),
+            1.8,
+            align,
+            is_patched=True,
+        )
         for share in (0.5, 0.35, 0.65)
-        for side, align in ((0.9, "left"), (-0.9, "right"))
+        for side, align in BESIDE
     )
     if put is None:
         return
@@ -287,10 +305,14 @@ def _dimension(profile: Profile, places: Places, parts: Sequence[Run], at_m: flo
     profile.shown.add("cover")
 
 
-def _names_on_top(profile: Profile, rows: Sequence[dict[str, object]], parts: Sequence[Run], more: str) -> None:
+def _names_on_top(
+    profile: Profile, rows: Sequence[dict[str, object]], parts: Sequence[Run], more: str
+) -> None:
     box, chart, scene = profile.box, profile.chart, profile.scene
     # what lies in the overlap is named within the match lines, beyond which the other sheet is named
-    low, high = (float(profile.x(at)) + by for at, by in ((profile.window.from_m, 2.0), (profile.window.to_m, -2.0)))
+    low, high = (
+        float(profile.x(at)) + by for at, by in ((profile.window.from_m, 2.0), (profile.window.to_m, -2.0))
+    )
     n_most = int((high - low) / NAME_PITCH_MM) + 1
     kept = list(rows)
     if len(kept) > n_most:
@@ -315,7 +337,10 @@ def _names_on_top(profile: Profile, rows: Sequence[dict[str, object]], parts: Se
 
 def _matches(profile: Profile, neighbours: Neighbours) -> None:
     box, window, words = profile.box, profile.window, profile.scene.words
-    for at_m, sheet, side in ((window.from_m, neighbours.before, -1.0), (window.to_m, neighbours.behind, 1.0)):
+    for at_m, sheet, side in (
+        (window.from_m, neighbours.before, -1.0),
+        (window.to_m, neighbours.behind, 1.0),
+    ):
         if sheet is None:
             continue
         x = float(profile.x(at_m))
@@ -333,12 +358,13 @@ def _name_shafts(profile: Profile, places: Places, shafts: Sequence[ShaftWork]) 
         bottom, top = (float(profile.y(shaft.ground_m - depth)) for depth in (shaft.depth_m, 0.0))
         text = f"{scene.short(shaft.row['shaft_id'])}, {words.number(shaft.depth_m)} m"
         half = shaft.length_m / 2.0 * profile.window.mm_per_m + 1.0
-        spots = [(0.0, bottom - away, "middle") for away in (2.4, 5.0, 8.0)]
-        spots += [(side * half, y, align) for y in (bottom + 1.5, top + 3.0, (bottom + top) / 2.0)
-                  for side, align in ((1.0, "left"), (-1.0, "right"))]  # fmt: skip
+        spots: list[tuple[float, float, Align]] = [(0.0, bottom - away, "middle") for away in (2.4, 5.0, 8.0)]
+        sides: tuple[tuple[float, Align], ...] = ((half, "left"), (-half, "right"))
+        spots += [
+            (dx, y, align) for y in (bottom + 1.5, top + 3.0, (bottom + top) / 2.0) for dx, align in sides
+        ]
         put = places.put(
-            Text(text, x + dx, y, 1.8, align, 0.0, looks.SHAFT, True, True)  # type: ignore[arg-type]
-            for dx, y, align in spots
+            Text(text, x + dx, y, 1.8, align, 0.0, looks.SHAFT, True, True) for dx, y, align in spots
         )
         if put:
             profile.names.append(put)
@@ -352,8 +378,10 @@ def _name_drives(profile: Profile, places: Places, drives: Sequence[DriveWork]) 
             continue
         row = drive.row
         told = (
-            f"{scene.short(row['drive_id'])}, {words.method(str(row['method']))}, "
-            f"{words.number(float(row['length_m']))} m, {words.number(float(row['grade_percent']))} %",
+            (
+                f"{scene.short(row['drive_id'])}, {words.method(str(row['method']))}, "
+                f"{words.number(float(row['length_m']))} m, {words.number(float(row['grade_percent']))} %"
+            ),
             f"{row['bores']} × {words.number(float(row['bore_diameter_m']))} m, "
             + words("t_least_cover", m=f"{words.number(_float(row['cover_min_m']))} m"),
         )

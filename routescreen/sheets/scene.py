@@ -5,6 +5,7 @@ Room: ``sheets``. Reads the result tables; reckons nothing of engineering.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -141,7 +142,9 @@ class Scene:
 
     def rows(self, table: str) -> list[dict[str, Any]]:
         """Return a table row by row, by column."""
-        return [{str(key): value for key, value in row.items()} for row in self.tables[table].to_dict("records")]
+        return [
+            {str(key): value for key, value in row.items()} for row in self.tables[table].to_dict("records")
+        ]
 
     def shapes(self, table: str) -> list[shapely.Geometry]:
         """Return the shapes of a layer."""
@@ -153,7 +156,8 @@ class Scene:
         at = self.tables[table]["chainage_m"].to_numpy(dtype=float)
         found = [number for number in np.argsort(at, kind="stable") if from_m <= at[number] <= to_m]
         own = self.tables[table].iloc[found]
-        return list(zip(own.to_dict("records"), list(own.geometry) if len(own) else [], strict=True))  # type: ignore[arg-type]
+        rows = [{str(key): value for key, value in row.items()} for row in own.to_dict("records")]
+        return list(zip(rows, list(own.geometry) if len(own) else [], strict=True))
 
 
 def scene_of(
@@ -206,6 +210,6 @@ def runs_of(table: pd.DataFrame) -> tuple[Run, ...]:
     edges = [0, *seams.tolist(), len(is_drive)]
     return tuple(
         Run(bool(is_drive[a]), *(column[a:b] for column in columns))
-        for a, b in zip(edges[:-1], edges[1:], strict=True)
+        for a, b in itertools.pairwise(edges)
         if b > a
     )

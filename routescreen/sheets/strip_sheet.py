@@ -42,10 +42,12 @@ class Works:
     shafts: tuple[ShaftWork, ...]
 
 
-def own_exaggeration(scene: Scene, works: Works, window: Window, common: float) -> float:
+def own_exaggeration(
+    scene: Scene, works: Works, window: Window, common: float, foot_mm: float = 0.0
+) -> float:
     """Return the common exaggeration, or the next lower one with which a window's levels find room."""
     low, high = level_span(scene, works.shafts, window.shown_from_m, window.shown_to_m)
-    room = chart_mm(PROFILE)
+    room = chart_mm(PROFILE, foot_mm)
     fitting = [t for t in STEEPEST if t <= common and (high - low) * window.mm_per_m * t <= room]
     return fitting[0] if fitting else room / max((high - low) * window.mm_per_m, 1e-9)
 
@@ -56,7 +58,11 @@ def scale_text(scene: Scene, window: Window, times: float) -> str:
     lengths = words("lengths", h=f"1 : {window.denominator}")
     if times == 1.0:
         return f"{lengths}\n{words('same_heights')}"
-    heights = words("exaggeration", v=f"1 : {window.denominator / times:.0f}", n=f"{times:g}".replace(".", words("decimal")))
+    heights = words(
+        "exaggeration",
+        v=f"1 : {window.denominator / times:.0f}",
+        n=f"{times:g}".replace(".", words("decimal")),
+    )
     return f"{lengths}\n{heights}"
 
 
@@ -67,12 +73,12 @@ def first_x_mm(window: Window) -> float:
 
 
 def picture(
-    scene: Scene, works: Works, window: Window, times: float, neighbours: Neighbours
+    scene: Scene, works: Works, window: Window, times: float, neighbours: Neighbours, foot_mm: float = 0.0
 ) -> tuple[list[Mark], set[str], list[str]]:
     """Return plan, long section and band of a window, and what the legend must explain."""
     plan = plan_view(scene, window, PLAN, MIDDLE, neighbours, works.drives, works.shafts)
     profile = profile_view(
-        scene, window, PROFILE, first_x_mm(window), times, neighbours, works.drives, works.shafts
+        scene, window, PROFILE, first_x_mm(window), times, neighbours, works.drives, works.shafts, foot_mm
     )
     marks = [*plan.marks, *profile.marks, *band_view(profile, BAND)]
     marks.append(line(looks.BORDER, (PICTURE.left, PROFILE.bottom), (PICTURE.left, PROFILE.top)))
@@ -109,9 +115,7 @@ def strip_sheet(
     """
     window, words = windows[number], scene.words
     sheet = first_sheet + number
-    neighbours = Neighbours(
-        sheet - 1 if number else None, sheet + 1 if number + 1 < len(windows) else None
-    )
+    neighbours = Neighbours(sheet - 1 if number else None, sheet + 1 if number + 1 < len(windows) else None)
     times = own_exaggeration(scene, works, window, common_times)
     title = words("pp_title", a=words.chainage(window.from_m), b=words.chainage(window.to_m))
     overlap_m = OVERLAP_MM / window.mm_per_m
@@ -151,5 +155,3 @@ def key_plan(scene: Scene, window: Window, box: Box) -> list[Mark]:
 def _ring(at: np.ndarray) -> np.ndarray:
     angle = np.linspace(0.0, 2.0 * np.pi, 17)
     return np.stack([at[0] + 0.9 * np.cos(angle), at[1] + 0.9 * np.sin(angle)], axis=1)
-
-

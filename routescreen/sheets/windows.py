@@ -5,6 +5,7 @@ Room: ``sheets``. Pure numbers.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 DENOMINATORS = (100, 200, 250, 500, 1000, 2000, 2500, 5000, 10_000, 20_000, 25_000, 50_000, 100_000, 200_000)
-STEEPEST = (10.0, 5.0, 4.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05)
+STEEPEST = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +129,7 @@ def cut(way: Way, paper: Paper, denominator: int) -> list[Window]:
         left_m = way.length_m - ends[-1]
         wanted_m = left_m if left_m <= even_m * (1.0 + 1e-9) else even_m
         ends.append(_reach(way, ends[-1], ends[-1] + wanted_m, paper.across_mm * denominator / 1000.0))
-    return [window(way, a, b, paper, denominator) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+    return [window(way, a, b, paper, denominator) for a, b in itertools.pairwise(ends)]
 
 
 def _reach(way: Way, from_m: float, to_m: float, across_m: float) -> float:

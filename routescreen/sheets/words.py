@@ -62,8 +62,10 @@ class Words:
 
         Examples
         --------
-        >>> words_of("de").chainage(12054.974), words_of("en").chainage(999.996), words_of("en").chainage(50, 0)
-        ('12+054,97', '1+000.00', '0+050')
+        >>> words_of("de").chainage(12054.974), words_of("en").chainage(999.996)
+        ('12+054,97', '1+000.00')
+        >>> words_of("en").chainage(50.0, 0)
+        '0+050'
         """
         whole = round(value_m * 10**digits)
         kilometres, rest = divmod(whole, 1000 * 10**digits)

@@ -109,9 +109,13 @@ def shafts_of(scene: Scene, drives: list[DriveWork]) -> list[ShaftWork]:
     found = []
     table = scene.tables["shafts"]
     for row, point in zip(scene.rows("shafts"), list(table.geometry) if len(table) else [], strict=True):
-        served = [d for d in drives if row["shaft_id"] in (d.row["launch_shaft_id"], d.row["reception_shaft_id"])]
+        served = [
+            d for d in drives if row["shaft_id"] in (d.row["launch_shaft_id"], d.row["reception_shaft_id"])
+        ]
         sizes = [
-            d.geometry.launch_plan_m if d.row["launch_shaft_id"] == row["shaft_id"] else d.geometry.reception_plan_m
+            d.geometry.launch_plan_m
+            if d.row["launch_shaft_id"] == row["shaft_id"]
+            else d.geometry.reception_plan_m
             for d in served
         ]
         length, width = np.max(sizes, axis=0) if sizes else (0.0, 0.0)
