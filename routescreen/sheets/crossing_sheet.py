@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     Row = dict[str, Any]
 
 DENOMINATORS = (200, 250, 500, 1000, 2000, 2500, 5000, 10_000)
-WHOLE_DRIVE_UP_TO = 1000  # the whole drive is shown where this scale holds it
+SHAFTS_UP_TO = 1000  # shafts are shown where this scale holds them
 BESIDE_M = 10.0  # of what is shown beyond the shafts
 TIMES = 5.0
 FOOT_MM = 8.0  # at the foot of the long section, for the lengths between shafts and edges
@@ -76,15 +76,20 @@ def major_crossings(scene: Scene, works: Works) -> list[Crossing]:
 
 
 def crossing_window(scene: Scene, crossing: Crossing) -> Window:
-    """Return what a crossing's sheet shows: the drive with both shafts, or the crossing where it is long."""
+    """Return what a crossing's sheet shows, as large as its paper holds it.
+
+    The drive with both shafts; where that is too long the crossing with the nearer shaft; else it alone.
+    """
     drive, (a, b) = crossing.drive, crossing.edges_m
     room = {step: PAPER_OF_PLAN.along_mm * step / 1000.0 for step in DENOMINATORS}
-    whole = [step for step in DENOMINATORS if drive.to_m - drive.from_m + 2 * BESIDE_M <= room[step]]
-    if whole and whole[0] <= WHOLE_DRIVE_UP_TO:
-        denominator, middle = whole[0], (drive.from_m + drive.to_m) / 2.0
-    else:
-        fitting = [step for step in DENOMINATORS if (b - a) * 1.1 + 4 * BESIDE_M <= room[step]]
-        denominator, middle = (fitting or DENOMINATORS[-1:])[0], (a + b) / 2.0
+    nearer = (drive.from_m, b) if a - drive.from_m < drive.to_m - b else (a, drive.to_m)
+    spans = [(from_m - BESIDE_M, to_m + BESIDE_M) for from_m, to_m in ((drive.from_m, drive.to_m), nearer)]
+    spans.append((a - 0.05 * (b - a) - 2 * BESIDE_M, b + 0.05 * (b - a) + 2 * BESIDE_M))
+    scales = [
+        next((step for step in DENOMINATORS if q - p <= room[step]), DENOMINATORS[-1]) for p, q in spans
+    ]
+    kept = next((k for k in (0, 1) if scales[k] <= SHAFTS_UP_TO), 2)
+    denominator, middle = scales[kept], sum(spans[kept]) / 2.0
     half, length = room[denominator] / 2.0, scene.way.length_m
     start = min(max(middle - half, 0.0), max(length - 2.0 * half, 0.0))
     return window(scene.way, start, min(start + 2.0 * half, length), NO_OVERLAP, denominator)

@@ -27,6 +27,7 @@ FONTS = {False: ("RoutescreenSans", "DejaVuSans.ttf"), True: ("RoutescreenSansBo
 CAP_FRAC = 0.729  # of the size, both faces: capital height in the face's own table
 NARROW = 0.88  # width against the face's own: long names find room
 ELLIPSIS = "…"
+LAST_SIGN = 0xFFFF  # signs beyond it can't be read back from the file as it is written
 MOST_SIGNS = 2000  # of one text that are looked at at all
 
 
@@ -59,6 +60,8 @@ def shown(text: str) -> str:
 
 
 def _printable(sign: str) -> str:
+    if ord(sign) > LAST_SIGN:
+        return "�"
     kind = unicodedata.category(sign)
     return {"Cc": " ", "Cs": "�", "Cf": ""}.get(kind, sign)
 
@@ -110,6 +113,13 @@ def wrapped(
         lines.append(fitted(" ".join(words[:taken]), room_mm, cap_mm, is_bold=is_bold))
         words = words[taken:]
     return lines
+
+
+def keep_readable(text: str, *, is_bold: bool) -> None:
+    """Let signs that the face doesn't have stand as its empty box, and be read back as what they are."""
+    glyphs = pdfmetrics.getFont(face_name(is_bold=is_bold)).face.charToGlyph
+    for sign in text:
+        glyphs.setdefault(ord(sign), 0)
 
 
 def corners_mm(text: Text) -> NDArray[np.float64]:

@@ -291,7 +291,16 @@ def _name_shafts(plan: Plan, places: Places, shafts: Sequence[ShaftWork]) -> Non
         at = plan.on_paper(shaft.xy_m[None])[0]
         deep = words("deep", m=words.number(shaft.depth_m))
         text = f"{plan.scene.short(shaft.row['shaft_id'])}, {deep}"
-        _name(plan, places, (at[0], at[1]), text, looks.SHAFT, is_bold=True, reach_mm=_half_mm(plan, shaft))
+        _name(
+            plan,
+            places,
+            (at[0], at[1]),
+            text,
+            looks.SHAFT,
+            is_bold=True,
+            reach_mm=_half_mm(plan, shaft),
+            side=shaft.outward,
+        )
 
 
 def _half_mm(plan: Plan, shaft: ShaftWork) -> float:
@@ -352,10 +361,11 @@ def _name(
     *,
     is_bold: bool = False,
     reach_mm: float = 0.0,
+    side: int = 0,
 ) -> bool:
     """Write a name near a point, with a leader where it stands off; return whether it found room."""
     cut = fitted(text, NAME_MM, is_bold=is_bold)
-    put = places.put(_around(at, cut, colour, is_bold=is_bold, reach_mm=reach_mm))
+    put = places.put(_around(at, cut, colour, is_bold=is_bold, reach_mm=reach_mm, side=side))
     if put is None:
         return False
     corners = corners_mm(put)
@@ -367,10 +377,11 @@ def _name(
 
 
 def _around(
-    at: tuple[float, float], text: str, colour: str, *, is_bold: bool, reach_mm: float
+    at: tuple[float, float], text: str, colour: str, *, is_bold: bool, reach_mm: float, side: int = 0
 ) -> Iterator[Text]:
+    around = sorted(AROUND, key=lambda way: -way[0] * side)  # stable: without a side as they stand
     for distance in DISTANCES_MM:
-        for dx, dy in AROUND:
+        for dx, dy in around:
             away = distance + reach_mm
             align: Align = "left" if dx > 0 else "right" if dx < 0 else "middle"
             x, y = at[0] + dx * away * (0.75 if dy else 1.0), at[1] + dy * away
@@ -453,7 +464,7 @@ def _grid_labels(chain: Array, text: str) -> Iterator[Text]:
     for a, b in ((chain[0], chain[-1]), (chain[-1], chain[0])):
         step = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
         turn = math.degrees(math.atan2(step[1], step[0]))
-        is_back = not -90.0 < turn <= 90.0
+        is_back = not -89.5 < turn <= 90.5  # upright lines are read from the right
         aside = np.array([-step[1], step[0]]) * 1.7
         for from_end in (1.6, 6.0, 12.0):
             at = a + step * from_end + (-aside if is_back else aside)

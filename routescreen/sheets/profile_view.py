@@ -360,6 +360,7 @@ def _name_shafts(profile: Profile, places: Places, shafts: Sequence[ShaftWork]) 
         half = shaft.length_m / 2.0 * profile.window.mm_per_m + 1.0
         spots: list[tuple[float, float, Align]] = [(0.0, bottom - away, "middle") for away in (2.4, 5.0, 8.0)]
         sides: tuple[tuple[float, Align], ...] = ((half, "left"), (-half, "right"))
+        sides = sides[::-1] if shaft.outward < 0 else sides
         spots += [
             (dx, y, align) for y in (bottom + 1.5, top + 3.0, (bottom + top) / 2.0) for dx, align in sides
         ]
@@ -387,10 +388,11 @@ def _name_drives(profile: Profile, places: Places, drives: Sequence[DriveWork]) 
         )
         levels = [lvl for run in scene.runs if run.is_drive and (p := run.part(a, b)) for lvl in p.invert_m]
         low = float(np.nanmin(profile.y(np.array(levels)))) if levels else profile.chart.bottom + 10.0
-        for text in told:
+        for text in told:  # the second says nothing without the first
             put = places.put(_below(float(profile.x((a + b) / 2.0)), low, text))
-            if put:
-                profile.names.append(put)
+            if put is None:
+                break
+            profile.names.append(put)
 
 
 def _below(x: float, y: float, text: str) -> Iterator[Text]:

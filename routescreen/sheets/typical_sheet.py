@@ -307,7 +307,9 @@ def _shaft(scene: Scene, drive: DriveWork, shaft: ShaftWork, box: Box) -> list[M
         far = length / 2 + 0.35 * length
         pipe = Box(cut.x(length / 2), cut.y(invert), cut.x(far), cut.y(invert - bore))
         marks.append(filled(pipe, looks.BORE_FILL, STEEL))
-        marks += upright(cut.x(far) + 5.0, (cut.y(0.0), cut.y(invert)), _m(scene, invert), cut.x(far))
+        marks += upright(
+            cut.x(far) + 5.0, (cut.y(0.0), cut.y(invert)), words("t_invert", m=_m(scene, invert)), cut.x(far)
+        )
     marks.append(line(Ink(looks.SHAFT, 0.7), *[(float(x), float(y)) for x, y in hole]))
     low = cut.y(depth)
     marks += across(

@@ -56,6 +56,8 @@ class ShaftWork:
         Along its drive and across, inside [m].
     along : ndarray of shape (2,)
         Unit vector of its drive.
+    outward : int
+        Where no drive lies: -1 down the chainage, 1 up it, 0 where drives lie on both sides.
     """
 
     row: Row
@@ -64,6 +66,7 @@ class ShaftWork:
     length_m: float
     width_m: float
     along: Array
+    outward: int = 0
 
     @property
     def chainage_m(self) -> float:
@@ -129,6 +132,12 @@ def shafts_of(scene: Scene, drives: list[DriveWork]) -> list[ShaftWork]:
                 float(length),
                 float(width),
                 np.array([np.cos(heading), np.sin(heading)]),
+                _outward(served, float(row["chainage_m"])),
             )
         )
     return sorted(found, key=lambda shaft: shaft.chainage_m)
+
+
+def _outward(served: list[DriveWork], chainage_m: float) -> int:
+    sides = {1 if (drive.from_m + drive.to_m) / 2.0 < chainage_m else -1 for drive in served}
+    return sides.pop() if len(sides) == 1 else 0

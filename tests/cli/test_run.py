@@ -45,6 +45,7 @@ def test_done_writes_all_and_ends_with_the_caution(rooms: Rooms, invoke: Invoke,
     assert {path.name for path in folder.iterdir()} == {
         "screened.gpkg",
         "report.html",
+        "sheets.pdf",
         "bill.csv",
         "plan.json",
         "styles",
@@ -83,8 +84,9 @@ def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, inv
     assert (answer["status"], answer["exit_code"]) == ("done", 0)
     assert "problems" not in answer
     assert result.stderr.splitlines() == [CAUTION]
-    assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:4] == [
+    assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:5] == [
         "screened.gpkg",
+        "sheets.pdf",
         "report.html",
         "bill.csv",
         "plan.json",
