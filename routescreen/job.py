@@ -201,6 +201,8 @@ def run_job(
             request.output_dir,
             stamp_utc=stamp,
             language=assumptions.report.language,
+            assumptions=assumptions,
+            progress=lambda what, done_frac: progress(what, done_frac, 1.0),
         )
     return JobSummary(
         outcome.exit_code,

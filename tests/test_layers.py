@@ -55,7 +55,9 @@ ALLOWED = {
     "report": DATA,
     # Sums and names what the tables hold; of `money` only the rules by which items are measured.
     "tender": DATA | {"money"},
-    "results": DATA | {"unfinished", "report", "tender"},
+    # The same; the sizes of bores and shafts that no table holds are those of the drives' catalogue.
+    "sheets": DATA | {"engineering", "drives"},
+    "results": DATA | {"unfinished", "report", "tender", "sheets"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},
     "__main__": {"cli"},
@@ -74,6 +76,7 @@ LIBRARIES = {
     "ezdxf": {"results"},
     "numba": {"compiled"},
     "llvmlite": {"compiled"},
+    "reportlab": {"sheets"},
 }
 
 # Calls that open files, by the name that is called, and the rooms that may: `assumptions` and `results`
@@ -83,8 +86,8 @@ FILE_CALLS = {
     "open": {"inputs", "results", "cli"},
     "read_file": {"inputs"},
     "to_file": set(),
-    "read_text": {"assumptions", "inputs", "results", "report", "tender"},
-    "read_bytes": {"compiled", "inputs", "results"},
+    "read_text": {"assumptions", "inputs", "results", "report", "tender", "sheets"},
+    "read_bytes": {"compiled", "inputs", "results", "sheets"},
     "write_text": {"inputs", "results"},
     "write_bytes": {"results"},
     "NamedTemporaryFile": {"cli"},

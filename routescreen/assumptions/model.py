@@ -24,6 +24,7 @@ from routescreen.assumptions.running import (
     RefineSettings,
     ReportSettings,
     SearchSettings,
+    SheetSettings,
     SpreadRules,
 )
 from routescreen.assumptions.works import Cable, Groundwater, Grout, Land, Link, Pipe, ShaftWorks, Trench
@@ -64,6 +65,7 @@ class Assumptions(Group):
     ranges: SpreadRules
     programme: Programme
     report: ReportSettings
+    sheets: SheetSettings
     cover_codes: dict[str, dict[int, str]]
 
     @cached_property

@@ -418,3 +418,14 @@ class ReportSettings(Group):
     is_with_vat: bool
     region: Text
     lorry_load_m3: Positive
+
+
+class SheetSettings(Group):
+    """The plan-and-profile sheets."""
+
+    is_enabled: bool
+    project: Text
+    scale_denominator: Annotated[int, Field(ge=100, le=200_000)]
+    n_most_sheets: Count
+    n_most_crossing_sheets: CountOrNone
+    crossing_kinds: Names

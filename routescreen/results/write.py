@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from contextlib import ExitStack, suppress
 from functools import partial
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from routescreen.report import LANGUAGE, report_html
@@ -25,6 +26,8 @@ from routescreen.results.project_qgs import project_text
 from routescreen.results.styles import sld_texts
 from routescreen.results.tables import result_tables
 from routescreen.results.tender_files import GEOJSON, remove_other_tenders, tender_writers, write_parts
+from routescreen.runlog import no_progress
+from routescreen.sheets import write_sheets
 from routescreen.unfinished import file_work
 
 if TYPE_CHECKING:
@@ -35,14 +38,17 @@ if TYPE_CHECKING:
     import pandas as pd
     from pyproj import CRS
 
+    from routescreen.assumptions import Assumptions
     from routescreen.results.tender_files import Writers
-    from routescreen.screened import ScreenedCorridor
+    from routescreen.runlog import Progress
+    from routescreen.screened import Backdrop, ScreenedCorridor
 
 SCREENED = "screened.gpkg"
 PROJECT = "screened.qgs"
 BREACHED = "screened_breach.gpkg"
 STYLES = "styles"
 REPORT = "report.html"
+SHEETS = "sheets.pdf"
 
 
 def check_writable(folder: Path) -> None:
@@ -66,13 +72,15 @@ def write_results(
     *,
     stamp_utc: datetime,
     language: str = LANGUAGE,
+    assumptions: Assumptions | None = None,
+    progress: Progress = no_progress,
 ) -> tuple[Path, ...]:
     """Write the corridors into one results folder.
 
     Sound corridors go into ``screened.gpkg`` with its project ``screened.qgs``, ``report.html``,
-    ``bill.csv``, ``plan.json``, ``styles/`` and the tender's files (`tender_files.tender_writers`); those
-    that the audit found in breach into
-    ``screened_breach.gpkg`` and nothing else.
+    ``sheets.pdf``, ``bill.csv``, ``plan.json``, ``styles/`` and the tender's files
+    (`tender_files.tender_writers`); those that the audit found in breach into ``screened_breach.gpkg`` and
+    nothing else.
     Every file is first written under a temporary name, and only when all of them are there are they put
     in place. With nothing in breach an old ``screened_breach.gpkg`` goes.
 
@@ -87,6 +95,11 @@ def write_results(
         Time of the run with its time zone.
     language : str
         Of report and tender, one of ``report.languages``.
+    assumptions : Assumptions, optional
+        What the corridors were planned with; without them, or where its group ``sheets`` says so, there are
+        no sheets, and old ones go.
+    progress : callable
+        Told of each sheet.
 
     Returns
     -------
@@ -111,6 +124,11 @@ def write_results(
                 written.append(folder / name)
                 if name == SCREENED:
                     beside = _beside(ready, corridors, crs, stamp_utc, language)
+                    if assumptions is not None and assumptions.sheets.is_enabled:
+                        sheets = partial(
+                            _fill_sheets, ready, corridors, crs, assumptions, stamp_utc, progress
+                        )
+                        beside = chain(((SHEETS, sheets),), beside)
         for name, write in beside:
             write(stack.enter_context(replacing(folder / name)))
             written.append(folder / name)
@@ -122,6 +140,8 @@ def write_results(
             remove_other_tenders(folder, written)
         if sound and not breached:
             remove(folder / BREACHED)
+        if sound and folder / SHEETS not in written:
+            remove(folder / SHEETS)  # of another plan
     return tuple(written)
 
 
@@ -150,7 +170,7 @@ def _beside(
     language: str,
 ) -> Writers:
     """Yield each file beside the GeoPackage with what writes it, of tables that conform to the schema."""
-    backdrops = {c.plan.corridor_id: c.backdrop for c in corridors if c.backdrop is not None}
+    backdrops = _backdrops(corridors)
     report = report_html(ready, backdrops, crs_name=crs.name, stamp_utc=stamp_utc, language=language)
     yield PROJECT, partial(write_parts, (project_text(ready, crs, SCREENED),))
     yield REPORT, partial(write_parts, (report,))
@@ -159,3 +179,29 @@ def _beside(
     yield from tender_writers(ready, backdrops, crs, stamp_utc=stamp_utc, language=language)
     for layer, text in sld_texts().items():
         yield f"{STYLES}/{layer}.sld", partial(write_parts, (text,))
+
+
+def _fill_sheets(
+    ready: Mapping[str, pd.DataFrame],
+    corridors: Sequence[ScreenedCorridor],
+    crs: CRS,
+    assumptions: Assumptions,
+    stamp_utc: datetime,
+    progress: Progress,
+    path: Path,
+) -> None:
+    """Write the sheets of the sound corridors into a file."""
+    with path.open("wb") as stream:
+        write_sheets(
+            stream,
+            ready,
+            _backdrops(corridors),
+            assumptions,
+            crs_name=crs.name,
+            stamp_utc=stamp_utc,
+            progress=progress,
+        )
+
+
+def _backdrops(corridors: Sequence[ScreenedCorridor]) -> dict[str, Backdrop]:
+    return {c.plan.corridor_id: c.backdrop for c in corridors if c.backdrop is not None}

@@ -46,6 +46,7 @@ def test_done_writes_all_and_ends_with_the_caution(rooms: Rooms, invoke: Invoke,
         "screened.gpkg",
         "screened.qgs",
         "report.html",
+        "sheets.pdf",
         "bill.csv",
         "plan.json",
         "tender.xlsx",
@@ -92,6 +93,7 @@ def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, inv
     assert result.stderr.splitlines() == [CAUTION]
     assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:5] == [
         "screened.gpkg",
+        "sheets.pdf",
         "report.html",
         "screened.qgs",
         "bill.csv",
