@@ -55,7 +55,12 @@ ALLOWED = {
     "report": DATA,
     "results": DATA | {"unfinished", "report"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
-    "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},
+    # Reads finished results through the readers of the inputs, and holds them to the schema.
+    "resultsread": DATA | {"unfinished", "inputs", "results"},
+    # What is told of finished plans and of inputs; reckons nothing of engineering.
+    "answers": DATA,
+    "checking": DATA | {"inputs", "corridor", "drives", "job", "answers"},
+    "cli": DATA | {"inputs", "job", "resultsread", "answers", "checking", "results"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -64,7 +69,7 @@ ALLOWED = {
 LIBRARIES = {
     "click": {"cli"},
     "rich": {"cli"},
-    "pyogrio": {"inputs", "results"},
+    "pyogrio": {"inputs", "results", "resultsread"},
     "rasterio": {"inputs"},
     "sqlite3": {"inputs", "results"},
     "tomllib": {"assumptions"},
