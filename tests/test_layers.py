@@ -58,7 +58,7 @@ ALLOWED = {
     # Reads finished results through the readers of the inputs, and holds them to the schema.
     "resultsread": DATA | {"unfinished", "inputs", "results"},
     # What is told of finished plans and of inputs; reckons nothing of engineering.
-    "answers": DATA,
+    "answers": FORMULAE,
     "checking": DATA | {"inputs", "corridor", "drives", "job", "answers"},
     "cli": DATA | {"inputs", "job", "resultsread", "answers", "checking", "results"},
     "__main__": {"cli"},

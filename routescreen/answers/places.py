@@ -28,11 +28,11 @@ NAMED = (
     ("crossing_schedule", "crossing_id", "crossing"),
     ("joint_bays", "bay_id", "bay"),
 )
-# What lies at, or belongs to, something else: layer, its column of ids, the column that leads on, its kind.
+# What belongs to something else: layer, its column of ids, the column that leads on.
 BELONGING = (
-    ("bores", "bore_id", "drive_id", "drive"),
-    ("compounds", "compound_id", "shaft_id", "shaft"),
-    ("layout_strips", "strip_id", "drive_id", "drive"),
+    ("bores", "bore_id", "drive_id"),
+    ("compounds", "compound_id", "shaft_id"),
+    ("layout_strips", "strip_id", "drive_id"),
 )
 NEAR = 5
 _PLUS = re.compile(r"^(\d+)\+(\d{1,3}(?:\.\d+)?)(?:\s*m)?$")
@@ -150,7 +150,7 @@ def _known(tables: Mapping[str, pd.DataFrame]) -> dict[str, Place]:
         for row in tables[layer].to_dict("records"):
             at_m = row["chainage_m"] if "chainage_m" in row else middles[str(row["section_id"])]
             found[str(row[column]).lower()] = Place(kind, str(row[column]), float(at_m))
-    for layer, column, leads_to, _ in BELONGING:
+    for layer, column, leads_to in BELONGING:
         for name, owner in zip(tables[layer][column], tables[layer][leads_to], strict=True):
             found[str(name).lower()] = found[str(owner).lower()]
     return found
@@ -173,12 +173,12 @@ def _crossing_of_name(
         raise ResultsError([Problem(text, "Give one of these ids.", file=file, value=asked)])
     near = _near(schedule, corridor_id, asked, known)
     hint = f" Do you mean {listed(near)}?" if near else ""
-    raise ResultsError([Problem(f"Nothing of that name is in the plan.{hint}", _REMEDY, file=file, value=asked)])
+    raise ResultsError(
+        [Problem(f"Nothing of that name is in the plan.{hint}", _REMEDY, file=file, value=asked)]
+    )
 
 
-def _near(
-    schedule: pd.DataFrame, corridor_id: str, asked: str, known: Mapping[str, Place]
-) -> list[str]:
+def _near(schedule: pd.DataFrame, corridor_id: str, asked: str, known: Mapping[str, Place]) -> list[str]:
     """Return ids and names that look like what was asked for."""
     words = {key: place.element_id for key, place in known.items()}
     words |= {key.removeprefix(f"{corridor_id.lower()}-"): name for key, name in words.items()}

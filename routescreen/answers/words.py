@@ -6,6 +6,8 @@ Room: ``answers``. Pure.
 from __future__ import annotations
 
 import math
+import re
+import textwrap
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -22,7 +24,12 @@ __all__ = [
     "plain",
     "sentence",
     "times",
+    "wrapped",
 ]
+
+WIDTH = 100
+# A space between digits of one number, or between a number and its unit.
+_APART = re.compile(r"(?<=\d) (?=\d{3}(?!\d)|(?:m|m2|m3|km|mm|EUR|kN|kPa|A|deg|degC|%|h|t|months?)\b)")
 
 _METHODS = {
     "two_pass": "two-pass microtunnelling with pull-in",
@@ -120,11 +127,33 @@ def plain(word: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """Begin with a capital and end with a full stop.
+    """Begin with a capital, unless it begins with an id, and end with a full stop.
 
-    >>> sentence("thrust after a stop")
-    'Thrust after a stop.'
+    >>> sentence("thrust after a stop"), sentence("demo-D004 rises")
+    ('Thrust after a stop.', 'demo-D004 rises.')
     """
     text = text.strip()
     ended = text if text.endswith((".", "!", "?")) else f"{text}."
-    return ended[:1].upper() + ended[1:]
+    first = ended.split(" ", 1)[0]
+    is_id = any(sign.isdigit() for sign in first)
+    return ended if is_id else ended[:1].upper() + ended[1:]
+
+
+def wrapped(text: str, indent: str = "") -> list[str]:
+    """Break a text into lines, never within a number or between it and its unit.
+
+    Parameters
+    ----------
+    text : str
+    indent : str
+        What the first line begins with; the others begin as far in.
+
+    Returns
+    -------
+    list of str
+    """
+    held = _APART.sub("\u00a0", text)
+    lines = textwrap.wrap(
+        held, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent), break_on_hyphens=False
+    )
+    return [line.replace("\u00a0", " ") for line in lines]

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
-import pandas as pd
 import pyogrio
 from pyproj import CRS
 
@@ -24,6 +23,8 @@ from routescreen.schema import RESULT_LAYERS, SCHEMA_VERSION, Layer
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
+
+    import pandas as pd
 
     from routescreen.inputs.files import OpenFile
 
