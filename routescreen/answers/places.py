@@ -142,10 +142,9 @@ def _chainage_m(text: str) -> float | None:
 def _known(tables: Mapping[str, pd.DataFrame]) -> dict[str, Place]:
     """Return every place by its id in lower case."""
     found: dict[str, Place] = {}
-    middles = {
-        str(row.section_id): 0.5 * (row.from_chainage_m + row.to_chainage_m)
-        for row in tables["sections"].itertuples()
-    }
+    sections = tables["sections"]
+    middle_m = 0.5 * (sections["from_chainage_m"] + sections["to_chainage_m"])
+    middles = {str(name): float(at_m) for name, at_m in zip(sections["section_id"], middle_m, strict=True)}
     for layer, column, kind in NAMED:
         for row in tables[layer].to_dict("records"):
             at_m = row["chainage_m"] if "chainage_m" in row else middles[str(row["section_id"])]

@@ -243,12 +243,12 @@ def _tell_drive(scope: Tables, place: Place) -> Told:  # noqa: ARG001 - as its n
     row = records(scope["drives"])[0]
     shafts = {shaft["shaft_id"]: shaft for shaft in records(scope["shafts"])}
     launch, reception = (shafts[row[f"{end}_shaft_id"]] for end in ("launch", "reception"))
-    bores = times(int(row["bores"]), "bore")
     apart = f", {metres(row['bore_spacing_m'])} apart" if is_number(row["bore_spacing_m"]) else ""
+    bores = f"{times(int(row['bores']), 'bore')} of {metres(row['bore_diameter_m'])}{apart}"
     title = (
         f"{row['drive_id']}: {plain(row['method'])}, {metres(row['length_m'])}, from launch shaft "
-        f"{launch['shaft_id']} at {chainage(launch['chainage_m'])} to reception shaft {reception['shaft_id']} "
-        f"at {chainage(reception['chainage_m'])}; {bores} of {metres(row['bore_diameter_m'])}{apart}. "
+        f"{launch['shaft_id']} at {chainage(launch['chainage_m'])} to reception shaft "
+        f"{reception['shaft_id']} at {chainage(reception['chainage_m'])}; {bores}. "
         f"Status: {row['status'].replace('_', ' ')}."
     )
     return title, [_why(scope), _drive_levels(scope, row), _drive_forces(row), _cable(scope), _joints(scope)]
@@ -333,9 +333,10 @@ def _bay_line(row: Row) -> str:
         "in_longer_shaft": "in a shaft that is made longer for it",
     }
     shaft = f" ({row['shaft_id']})" if row["shaft_id"] else ""
+    cable = f"{metres(row['section_back_m'])} before and {metres(row['section_on_m'])} behind it"
     return (
-        f"{row['bay_id']} at {chainage(row['chainage_m'])} in {row['section_id']}, {kinds[row['kind']]}{shaft}; "
-        f"cable of {metres(row['section_back_m'])} before and {metres(row['section_on_m'])} behind it."
+        f"{row['bay_id']} at {chainage(row['chainage_m'])} in {row['section_id']}, "
+        f"{kinds[row['kind']]}{shaft}; cable of {cable}."
     )
 
 
@@ -351,16 +352,13 @@ def _tell_shaft(scope: Tables, place: Place) -> Told:
         f"{chainage(row['chainage_m'])}, {metres(abs(row['offset_m']))} {side} of the axis."
     )
     ground_m = float(shapely.get_z(scope["shafts"].geometry.iloc[0]))
-    lines = [
-        f"Ground at {metres(ground_m)}, {metres(row['depth_m'])} deep, so its base is at "
-        f"{metres(ground_m - row['depth_m'])}."
-    ]
+    base = metres(ground_m - row["depth_m"])
+    lines = [f"Ground at {metres(ground_m)}, {metres(row['depth_m'])} deep, so its base is at {base}."]
     water_m = _at(scope["long_section"], "groundwater_m", row["chainage_m"])
     if is_number(water_m):
         over = water_m - (ground_m - row["depth_m"])
-        lines.append(
-            f"Groundwater at {metres(water_m)}, {metres(abs(over))} {'above' if over > 0 else 'below'} its base."
-        )
+        side = "above" if over > 0 else "below"
+        lines.append(f"Groundwater at {metres(water_m)}, {metres(abs(over))} {side} its base.")
     lines += [f"Its compound takes {number(c['area_m2'])} m2." for c in records(scope["compounds"])]
     looks = [
         f"{hole['borehole_id']}, {metres(hole['depth_m'])} deep: {sentence(hole['reason'])}"
@@ -422,12 +420,12 @@ def _tell_chainage(scope: Tables, place: Place) -> Told:
 
 def _tell_bay(scope: Tables, place: Place) -> Told:
     row = records(scope["joint_bays"])[0]
-    lines = [
+    pulls = [number(row[f"pull_from_{end}_kN"]) for end in ("lower", "higher")]
+    lines = (
         f"Level of the cables' axes {metres(row['level_m'])}; ground cover {plain(row['cover'])}.",
-        f"Cable before it pulled up to it: {number(row['pull_from_lower_kN'])} kN; cable behind it pulled "
-        f"back to it: {number(row['pull_from_higher_kN'])} kN.",
-    ]
-    return _bay_line(row), [Part("There", tuple(lines)), _profile_part(scope, place)]
+        f"Cable before it pulled up to it: {pulls[0]} kN; behind it pulled back to it: {pulls[1]} kN.",
+    )
+    return _bay_line(row), [Part("There", lines), _profile_part(scope, place)]
 
 
 def _profile_part(scope: Tables, place: Place) -> Part:

@@ -151,11 +151,9 @@ def cost_part(lines: pd.DataFrame, total_eur: float, *, of: str) -> Part | None:
     amount_eur = _sum_eur(lines["amount_eur"])
     share = f", {number(100.0 * amount_eur / total_eur, 1)} % of the bill" if total_eur else ""
     low_high = f"{euros(_sum_eur(lines['amount_low_eur']))} to {euros(_sum_eur(lines['amount_high_eur']))}"
-    items = lines.groupby(["item", "description"])["amount_eur"].sum().sort_values(ascending=False)
-    most = [
-        f"{description} ({item}) {euros(amount)}"
-        for (item, description), amount in items[:MOST_ITEMS].items()
-    ]
+    items = lines.groupby(["item", "description"], as_index=False)["amount_eur"].sum()
+    dearest = records(items.sort_values("amount_eur", ascending=False, kind="stable"))[:MOST_ITEMS]
+    most = [f"{row['description']} ({row['item']}) {euros(row['amount_eur'])}" for row in dearest]
     return Part(
         "Cost",
         (

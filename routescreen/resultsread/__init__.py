@@ -6,6 +6,6 @@ schema's check of ``results``. Opens files for reading only.
 
 from __future__ import annotations
 
-from routescreen.resultsread.read import Results, read_results
+from routescreen.resultsread.read import Results, read_all, read_results
 
-__all__ = ["Results", "read_results"]
+__all__ = ["Results", "read_all", "read_results"]

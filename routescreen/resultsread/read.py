@@ -21,14 +21,14 @@ from routescreen.resultsread.sound import faults_of
 from routescreen.schema import RESULT_LAYERS, SCHEMA_VERSION, Layer
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     import pandas as pd
 
     from routescreen.inputs.files import OpenFile
 
-__all__ = ["Results", "read_results"]
+__all__ = ["Results", "read_all", "read_results"]
 
 SCREENED, BREACHED = "screened.gpkg", "screened_breach.gpkg"
 _HALF = ".screened.gpkg.*.tmp"
@@ -171,11 +171,12 @@ def _known_columns(layer: Layer, table: pd.DataFrame) -> pd.DataFrame:
 
 def _read(file: OpenFile, layer: str) -> pd.DataFrame:
     try:
-        return pyogrio.read_dataframe(file.read_path, layer=layer, **file.open_options())
+        table: pd.DataFrame = pyogrio.read_dataframe(file.read_path, layer=layer, **file.open_options())
     except (RuntimeError, ValueError) as error:
         text = f"The layer can't be read ({' '.join(str(error).split())})."
         problem = Problem(text, _AGAIN, file=str(file.path), layer=layer)
         raise ResultsError([problem]) from error
+    return table
 
 
 def _conforming(tables: Mapping[str, pd.DataFrame], file: str) -> tuple[dict[str, pd.DataFrame], CRS]:
@@ -197,3 +198,23 @@ def _conforming(tables: Mapping[str, pd.DataFrame], file: str) -> tuple[dict[str
 
 def _error(problem: str, remedy: str, path: Path) -> ResultsError:
     return ResultsError([Problem(problem, remedy, file=str(path))])
+
+
+def read_all(named: Sequence[Path]) -> list[Results]:
+    """Read several results folders.
+
+    Raises
+    ------
+    ResultsError
+        When any can't be used; lists the problems of all.
+    """
+    read: list[Results] = []
+    problems: list[Problem] = []
+    for path in named:
+        try:
+            read.append(read_results(path))
+        except ResultsError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise ResultsError(problems)
+    return read
