@@ -68,7 +68,8 @@ class Comparison:
         Of the bill, see `bills.class_differences` and `bills.item_differences`.
     stretches : DataFrame
         `stretch` (number along a), chainages in both, `apart_m`, `built_a`, `built_b`, `cost_a_eur`,
-        `cost_b_eur`, `extra_eur`, `reason_a`, `reason_b`; the dearest first. Numbers 0 are the rest: the same
+        `cost_b_eur`, `extra_eur`, `reason_a`, `reason_b` (reasons that the other plan hasn't there); the
+        dearest first. Numbers 0 are the rest: the same
         line built the same (``elsewhere``) and items of the whole link.
     crossings : DataFrame
         Passed otherwise, or met by one plan only.
@@ -158,8 +159,8 @@ def _figures_of(tables: Tables) -> dict[tuple[str, str], float]:
     statuses = checks["status"].value_counts()
     return {
         ("length", "m"): float(tables["alignment"]["length_m"].sum()),
-        ("open cut", "m"): float(sections.loc[~is_drive, "length_m"].sum()),
-        ("drives", "m"): float(sections.loc[is_drive, "length_m"].sum()),
+        ("length in open cut", "m"): float(sections.loc[~is_drive, "length_m"].sum()),
+        ("length in drives", "m"): float(sections.loc[is_drive, "length_m"].sum()),
         ("drives", ""): float(len(tables["drives"])),
         ("longest drive", "m"): float(tables["drives"]["length_m"].max()) if len(tables["drives"]) else 0.0,
         ("shafts", ""): float(len(shafts)),
@@ -231,6 +232,10 @@ def _stretch_row(
             (b, routes[1], part.from_b_m, part.to_b_m),
         )
     ]
+    reasons = (
+        _reasons(a["sections"], part.from_a_m, part.to_a_m),
+        _reasons(b["sections"], part.from_b_m, part.to_b_m),
+    )
     return {
         "stretch": number,
         "from_a_m": part.from_a_m,
@@ -243,8 +248,8 @@ def _stretch_row(
         "cost_a_eur": cost[0],
         "cost_b_eur": cost[1],
         "extra_eur": round(cost[1] - cost[0], 2),
-        "reason_a": _reasons(a["sections"], part.from_a_m, part.to_a_m),
-        "reason_b": _reasons(b["sections"], part.from_b_m, part.to_b_m),
+        "reason_a": " ".join(text for text in reasons[0] if text not in reasons[1]),
+        "reason_b": " ".join(text for text in reasons[1] if text not in reasons[0]),
     }
 
 
@@ -264,13 +269,13 @@ def _rest_row(what: str, of_cents: list[int]) -> dict[str, Any]:
     }
 
 
-def _reasons(sections: pd.DataFrame, from_m: float, to_m: float) -> str:
+def _reasons(sections: pd.DataFrame, from_m: float, to_m: float) -> list[str]:
     """Return why drives stand in a stretch, or, where there are none, why it is open cut."""
     inside = sections[
         (sections["from_chainage_m"] < to_m - 0.01) & (sections["to_chainage_m"] > from_m + 0.01)
     ]
     drives = inside[inside["construction"] == "drive"]
-    return " ".join(str(reason) for reason in (drives if len(drives) else inside)["reason"])
+    return [str(reason) for reason in (drives if len(drives) else inside)["reason"]]
 
 
 # --- Crossings, checks, assumptions, inputs --------------------------------------------------------------
@@ -373,7 +378,7 @@ def _checks(checks_a: pd.DataFrame, checks_b: pd.DataFrame, pairs: Counterparts)
             continue
         graver = other if _RANK.get(str(status[1]), -1) > _RANK.get(str(status[0]), -1) else one
         rows.append(_check_row(key[0], one, other, graver))
-    rows.sort(key=lambda row: -max(_RANK.get(str(row[f"status_{which}"]), 0) for which in "ab"))
+    rows.sort(key=_check_order)
     return pd.DataFrame(rows, columns=list(_CHECK_COLUMNS))
 
 
@@ -394,6 +399,12 @@ def _worst_by_key(checks: pd.DataFrame, names: Mapping[str, str]) -> dict[tuple[
 def _gravity(row: Check) -> tuple[int, float]:
     used = row["utilisation"]
     return _RANK[row["status"]], float(used) if isinstance(used, float) and np.isfinite(used) else -1.0
+
+
+def _check_order(row: Mapping[str, Any]) -> tuple[bool, bool, int]:
+    """Put what fails first, then what both plans have, then by gravity."""
+    status = [row["status_a"], row["status_b"]]
+    return "fail" not in status, None in status, -max(_RANK.get(str(s), 0) for s in status)
 
 
 def _check_row(check: str, one: Check | None, other: Check | None, graver: Check | None) -> dict[str, Any]:

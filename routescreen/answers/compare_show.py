@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["comparison_json", "comparison_text", "parts_of", "summary_of"]
 
 MOST_ITEMS, MOST_CHECKS, MOST_KEYS = 10, 12, 30
+LEAST_BY_RATE_EUR = 1.0  # less may come from rounding each line to the cent
 TABLES = ("figures", "classes", "items", "stretches", "crossings", "checks", "assumptions", "inputs")
 
 
@@ -114,13 +115,13 @@ def _stretch_lines(row: Row, comparison: Comparison) -> list[str]:
     where = f"{chainage(row['from_a_m'])} to {chainage(row['to_a_m'])}"
     there = f"{chainage(row['from_b_m'])} to {chainage(row['to_b_m'])}"
     head = (
-        f"{where} ({there} in {comparison.b.name}), {apart}: {extra}. {row['built_b']} instead of "
-        f"{row['built_a']}."
+        f"{where} ({there} in {comparison.b.name}), {apart}: {extra}. "
+        f"{sentence(row['built_b'] + ' instead of ' + row['built_a'])}"
     )
     met = comparison.crossings[comparison.crossings["stretch"] == row["stretch"]]
     changed = [_crossing_words(crossing) for crossing in records(met)]
     why = [f"There: {'; '.join(changed)}."] if changed else []
-    if row["reason_a"] != row["reason_b"]:
+    if row["reason_b"]:
         why.append(f"{comparison.b.name}: {row['reason_b']}")
     return [" ".join([head, *why])]
 
@@ -144,7 +145,7 @@ def _cost_part(comparison: Comparison) -> Part | None:
 
 def _split(row: Row) -> str:
     """Say how much of a difference comes from other rates, where any does."""
-    if not row["by_rate_eur"]:
+    if abs(row["by_rate_eur"]) < LEAST_BY_RATE_EUR:
         return ""
     by = f"{more_or_less(row['by_quantity_eur'])} by quantity, {more_or_less(row['by_rate_eur'])} by rate"
     return f" ({by})"

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import pandas as pd
+
 from routescreen.answers.words import (
     chainage,
     euros,
@@ -22,8 +24,6 @@ from routescreen.answers.words import (
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Hashable, Mapping
-
-    import pandas as pd
 
     Row = Mapping[Hashable, Any]
 
@@ -54,9 +54,10 @@ class Part:
 
 
 def records(table: pd.DataFrame) -> list[dict[Hashable, Any]]:
-    """Return the rows of a table without geometry."""
-    plain_table = table.drop(columns=["geometry"], errors="ignore")
-    found: list[dict[Hashable, Any]] = plain_table.to_dict("records")
+    """Return the rows of a table without geometry; what is missing is None."""
+    plain_table = pd.DataFrame(table.drop(columns=["geometry"], errors="ignore"))
+    held = plain_table.astype(object).where(plain_table.notna(), None)
+    found: list[dict[Hashable, Any]] = held.to_dict("records")
     return found
 
 
@@ -152,7 +153,7 @@ def cost_part(lines: pd.DataFrame, total_eur: float, *, of: str) -> Part | None:
     share = f", {number(100.0 * amount_eur / total_eur, 1)} % of the bill" if total_eur else ""
     low_high = f"{euros(_sum_eur(lines['amount_low_eur']))} to {euros(_sum_eur(lines['amount_high_eur']))}"
     items = lines.groupby(["item", "description"], as_index=False)["amount_eur"].sum()
-    dearest = records(items.sort_values("amount_eur", ascending=False, kind="stable"))[:MOST_ITEMS]
+    dearest = sorted(records(pd.DataFrame(items)), key=lambda row: -row["amount_eur"])[:MOST_ITEMS]
     most = [f"{row['description']} ({row['item']}) {euros(row['amount_eur'])}" for row in dearest]
     return Part(
         "Cost",
