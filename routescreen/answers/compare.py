@@ -137,6 +137,15 @@ def compare_plans(a: NamedPlan, b: NamedPlan, *, tolerance_m: float = TOLERANCE_
     )
 
 
+def _table(rows: list[dict[str, Any]], columns: tuple[str, ...]) -> pd.DataFrame:
+    """Return rows as a table; a text that is missing is None."""
+    table = pd.DataFrame(rows, columns=list(columns))
+    for name in columns:
+        if not pd.api.types.is_numeric_dtype(table[name]):
+            table[name] = table[name].astype(object).where(table[name].notna(), None)
+    return table
+
+
 # --- Figures --------------------------------------------------------------------------------------------
 
 
@@ -219,7 +228,7 @@ def _stretch_table(
         for tables, own, column in zip((a, b), link, ("cost_a_eur", "cost_b_eur"), strict=True)
     ]
     rows += [_rest_row("elsewhere, on the same line", rest), _rest_row("items of the whole link", link)]
-    return pd.DataFrame(rows, columns=list(_STRETCH_COLUMNS))
+    return _table(rows, _STRETCH_COLUMNS)
 
 
 def _stretch_row(
@@ -331,7 +340,7 @@ def _crossings(a: Tables, b: Tables, pairs: Counterparts, parts: tuple[Stretch, 
             }
         )
     rows.sort(key=lambda row: (row["what"] != "otherwise", -abs(row["extra_eur"])))
-    return pd.DataFrame(rows, columns=list(_CROSSING_COLUMNS))
+    return _table(rows, _CROSSING_COLUMNS)
 
 
 def _what(ways: list[str], n_a: int, n_b: int) -> str:
@@ -379,7 +388,7 @@ def _checks(checks_a: pd.DataFrame, checks_b: pd.DataFrame, pairs: Counterparts)
         graver = other if _RANK.get(str(status[1]), -1) > _RANK.get(str(status[0]), -1) else one
         rows.append(_check_row(key[0], one, other, graver))
     rows.sort(key=_check_order)
-    return pd.DataFrame(rows, columns=list(_CHECK_COLUMNS))
+    return _table(rows, _CHECK_COLUMNS)
 
 
 Check = dict[Any, Any]
@@ -438,7 +447,7 @@ def _record_differences(a: Tables, b: Tables, start: str) -> pd.DataFrame:
         for key in keys
         if records[0].get(key) != records[1].get(key)
     ]
-    return pd.DataFrame(rows, columns=["key", "a", "b"])
+    return _table(rows, ("key", "a", "b"))
 
 
 def _input_differences(a: Tables, b: Tables) -> pd.DataFrame:
@@ -454,4 +463,4 @@ def _input_differences(a: Tables, b: Tables) -> pd.DataFrame:
         for key in keys
         if records[0].get(key) != records[1].get(key)
     ]
-    return pd.DataFrame(rows, columns=["key", "a", "b"])
+    return _table(rows, ("key", "a", "b"))
