@@ -52,8 +52,8 @@ ALLOWED = {
     | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained", "backdrop"},
     "backdrop": {"project", "screened"},
     # Reads what the tables hold; reckons nothing.
-    "report": DATA,
-    "results": DATA | {"unfinished", "report"},
+    "report": DATA | {"answers"},
+    "results": DATA | {"unfinished", "report", "answers"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     # Reads finished results through the readers of the inputs, and holds them to the schema.
     "resultsread": DATA | {"unfinished", "inputs", "results"},

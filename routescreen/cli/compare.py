@@ -15,6 +15,8 @@ from routescreen.cli.simple import answered, json_option
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pyproj import CRS
+
     from routescreen.answers.compare import Comparison
 
 __all__ = ["compare"]
@@ -67,7 +69,7 @@ def compare(
         read = read_all(results)
         folders = [Folder(r.name, {i: r.of(i) for i in r.corridor_ids}, r.crs) for r in read]
         found = [compare_plans(a, b, tolerance_m=tolerance_m) for a, b in pairs_of(folders, corridor)]
-        files = _written(found, output)
+        files = [] if output is None else _written(found, folders[0].crs, output)
         text = "\n".join(map(comparison_text, found))
         told = "".join(f"Written: {file}\n" for file in files)
         answer: dict[str, object] = {
@@ -80,5 +82,9 @@ def compare(
     ctx.exit(answered(work, is_json=is_json))
 
 
-def _written(found: Sequence[Comparison], output: Path | None) -> list[str]:  # noqa: ARG001 - filled below
-    return []
+def _written(found: Sequence[Comparison], crs: CRS, folder: Path) -> list[str]:
+    from datetime import UTC, datetime
+
+    from routescreen.results.compared import write_comparison
+
+    return [str(path) for path in write_comparison(found, crs, folder, stamp_utc=datetime.now(UTC))]

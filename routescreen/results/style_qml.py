@@ -9,7 +9,7 @@ from __future__ import annotations
 from xml.etree import ElementTree as ET
 
 from routescreen.results.symbols import Category, FillPart, LayerStyle, LinePart, MarkerPart, Part
-from routescreen.schema import LAYERS_BY_NAME
+from routescreen.schema import LAYERS_BY_NAME, Column
 
 _DOCTYPE = '<!DOCTYPE qgis PUBLIC "http://mrcc.com/qgis.dtd" "SYSTEM">\n'
 _SHAPES = {"x": "cross2"}
@@ -18,8 +18,15 @@ _LINE_LABEL, _POINT_LABEL, _AREA_LABEL = "2", "6", "1"  # along the line; around
 Options = dict[str, str]
 
 
-def qml_text(style: LayerStyle) -> str:
-    """Return one layer's style with its labels, scale rules and column headings."""
+def qml_text(style: LayerStyle, columns: tuple[Column, ...] | None = None) -> str:
+    """Return one layer's style with its labels, scale rules and column headings.
+
+    Parameters
+    ----------
+    style : LayerStyle
+    columns : tuple of Column, optional
+        Of the layer; those that the schema declares for it, if not given.
+    """
     root = ET.Element(
         "qgis",
         version="3.22.0",
@@ -35,7 +42,8 @@ def qml_text(style: LayerStyle) -> str:
     _renderer(root, style)
     _labeling(root, style)
     aliases = ET.SubElement(root, "aliases")
-    for index, column in enumerate(LAYERS_BY_NAME[style.layer].columns, start=1):
+    columns = LAYERS_BY_NAME[style.layer].columns if columns is None else columns
+    for index, column in enumerate(columns, start=1):
         ET.SubElement(aliases, "alias", field=column.name, index=str(index), name=column.label)
     return _DOCTYPE + ET.tostring(root, encoding="unicode")
 
