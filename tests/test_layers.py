@@ -49,7 +49,10 @@ ALLOWED = {
     "explained": FORMULAE | {"corridor", "search", "audit"},
     "screen": FORMULAE
     | MEASURED
-    | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained", "backdrop"},
+    | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained", "backdrop"}
+    | {"groundwork"},
+    # The first steps of a run, which a check of the inputs takes as well.
+    "groundwork": DATA | {"corridor", "drives"},
     "backdrop": {"project", "screened"},
     # Reads what the tables hold; reckons nothing.
     "report": DATA | {"answers"},
@@ -59,7 +62,7 @@ ALLOWED = {
     "resultsread": DATA | {"unfinished", "inputs", "results"},
     # What is told of finished plans and of inputs; reckons nothing of engineering.
     "answers": FORMULAE,
-    "checking": DATA | {"inputs", "corridor", "drives", "job", "answers"},
+    "checking": DATA | {"inputs", "corridor", "groundwork", "job", "answers"},
     "cli": DATA | {"inputs", "job", "resultsread", "answers", "checking", "results"},
     "__main__": {"cli"},
     "__init__": set(),
@@ -81,7 +84,7 @@ LIBRARIES = {
 # read the package's own data, `compiled` its own sources, `cli` writes the log, and `inputs` writes into
 # a temporary folder of its own.
 FILE_CALLS = {
-    "open": {"inputs", "results", "cli"},
+    "open": {"inputs", "results", "resultsread", "cli"},
     "read_file": {"inputs"},
     "to_file": set(),
     "read_text": {"assumptions", "inputs", "results", "report"},

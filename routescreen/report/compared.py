@@ -205,9 +205,9 @@ def _map(c: Comparison) -> str:
 
     drawn, marks = [], []
     for row in _numbered(c):
-        piece = substring(routes[1].line, row["from_b_m"], row["to_b_m"])
-        drawn.append(path(piece, _look(row["extra_eur"])))
-        middle = shapely.line_interpolate_point(piece, 0.5, normalized=True)
+        from_m, to_m = float(row["from_b_m"]), float(row["to_b_m"])
+        drawn.append(path(substring(routes[1].line, from_m, to_m), _look(row["extra_eur"])))
+        middle = routes[1].at(0.5 * (from_m + to_m))[0]
         marks.append((int(row["stretch"]), points(middle)[0]))
     drawn += [path(routes[0].line, "plan-a"), path(routes[1].line, "plan-b")]
     drawn += [_mark(k, at) for k, at in marks]
