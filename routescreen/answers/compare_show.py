@@ -62,7 +62,7 @@ def summary_of(comparison: Comparison) -> str:
         return f"{b} is the same plan as {a}: nothing differs."
     totals = {row["figure"]: row for row in records(comparison.figures) if row["unit"] == "EUR"}
     total = totals["bill"]
-    share = f" ({number(100.0 * comparison.extra_eur / total['a'], 2)} %)" if total["a"] else ""
+    share = f" ({number(abs(100.0 * comparison.extra_eur / total['a']), 2)} %)" if total["a"] else ""
     cost = "costs the same as" if comparison.extra_eur == 0.0 else "costs"
     extra = "" if comparison.extra_eur == 0.0 else f" {more_or_less(comparison.extra_eur)} than"
     n_fail = [

@@ -171,7 +171,7 @@ def _crossing_of_name(
         text = f"The alignment meets it {len(ids)} times: {listed(ids)}."
         raise ResultsError([Problem(text, "Give one of these ids.", file=file, value=asked)])
     near = _near(schedule, corridor_id, asked, known)
-    hint = f" Do you mean {listed(near)}?" if near else ""
+    hint = f" Do you mean {listed(near, 'or')}?" if near else ""
     raise ResultsError(
         [Problem(f"Nothing of that name is in the plan.{hint}", _REMEDY, file=file, value=asked)]
     )

@@ -41,6 +41,7 @@ __all__ = [
 ]
 
 MOST_AMBER, MOST_PASSED, MOST_ITEMS, MOST_CROSSINGS = 6, 3, 5, 12
+LEAST_PERCENT = 0.1  # less of the bill is not worth a word
 FAR_OVER = 1000.0  # what stands for a capacity of nothing
 ON_FRAME = "Extra costs are those of the cheapest plan on the frame that passes it so, all else planned anew."
 
@@ -150,7 +151,8 @@ def cost_part(lines: pd.DataFrame, total_eur: float, *, of: str) -> Part | None:
     if lines.empty:
         return None
     amount_eur = _sum_eur(lines["amount_eur"])
-    share = f", {number(100.0 * amount_eur / total_eur, 1)} % of the bill" if total_eur else ""
+    percent = 100.0 * amount_eur / total_eur if total_eur else 0.0
+    share = f", {number(percent, 1)} % of the bill" if percent >= LEAST_PERCENT else ""
     low_high = f"{euros(_sum_eur(lines['amount_low_eur']))} to {euros(_sum_eur(lines['amount_high_eur']))}"
     items = lines.groupby(["item", "description"], as_index=False)["amount_eur"].sum()
     dearest = sorted(records(pd.DataFrame(items)), key=lambda row: -row["amount_eur"])[:MOST_ITEMS]

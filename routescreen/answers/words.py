@@ -108,13 +108,13 @@ def times(count: int, one: str, many: str | None = None) -> str:
     return f"{number(count)} {one if count == 1 else many or one + 's'}"
 
 
-def listed(words: Sequence[str]) -> str:
+def listed(words: Sequence[str], last: str = "and") -> str:
     """Join words.
 
-    >>> listed(["a", "b", "c"]), listed(["a"])
-    ('a, b and c', 'a')
+    >>> listed(["a", "b", "c"]), listed(["a"]), listed(["a", "b"], "or")
+    ('a, b and c', 'a', 'a or b')
     """
-    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+    return f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
 
 
 def plain(word: str) -> str:

@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from routescreen.cli.options import source_options
-from routescreen.cli.simple import answered, json_option
+from routescreen.cli.simple import answered, clean_up, json_option
 
 __all__ = ["check"]
 
@@ -39,6 +39,7 @@ def check(ctx: click.Context, gpkg: Path, assumptions: Path | None, is_json: boo
         from routescreen.cli.options import sources_from
         from routescreen.runlog import RunLog
 
+        clean_up(ctx)
         used, facts = check_inputs(sources_from(ctx, gpkg), assumptions, RunLog())
         return findings_text(facts, used), {"corridors": findings_json(facts, used)}
 

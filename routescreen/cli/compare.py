@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from routescreen.cli.simple import answered, json_option
+from routescreen.cli.simple import answered, clean_up, json_option
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,9 +35,8 @@ _PATH = click.Path(path_type=Path)
     "tolerance_m",
     type=click.FloatRange(min=0.0, min_open=True),
     default=5.0,
-    show_default=True,
     metavar="M",
-    help="How far apart two places may lie and still count as the same.",
+    help="How far apart two places may lie and still count as the same [default: 5].",
 )
 @click.option(
     "-o", "--output", type=_PATH, metavar="DIR", help="Write compared.gpkg and compared.html there."
@@ -66,6 +65,7 @@ def compare(
         from routescreen.resultsread import read_all
         from routescreen.schema import CAUTION
 
+        clean_up(ctx, output)
         read = read_all(results)
         folders = [Folder(r.name, {i: r.of(i) for i in r.corridor_ids}, r.crs) for r in read]
         found = [compare_plans(a, b, tolerance_m=tolerance_m) for a, b in pairs_of(folders, corridor)]

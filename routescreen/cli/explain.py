@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from routescreen.cli.simple import answered, json_option
+from routescreen.cli.simple import answered, clean_up, json_option
 
 __all__ = ["explain"]
 
@@ -41,6 +41,7 @@ def explain(ctx: click.Context, results: Path, at: str, corridor: str | None, is
         from routescreen.answers.told import explain as told_of
         from routescreen.resultsread import read_results
 
+        clean_up(ctx)
         read = read_results(results)
         corridor_id = choose_corridor(read.corridor_ids, corridor, at, read.name)
         tables = read.of(corridor_id)

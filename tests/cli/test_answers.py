@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import tempfile
+import threading
 from typing import TYPE_CHECKING
 
 import pytest
@@ -76,6 +78,22 @@ def test_explain_fails_clearly(invoke: Invoke, folders: Path, results: str, at: 
     assert answer["problems"][0]["remedy"] in _said(result)
 
 
+def test_a_fault_of_ours_is_no_traceback(
+    invoke: Invoke, folders: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    def broken(*_: object) -> None:
+        assert threading.current_thread() is not threading.main_thread()  # an interrupt must get through
+        raise ZeroDivisionError("oh")
+
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    monkeypatch.setattr("routescreen.answers.places.find_place", broken)
+    result = invoke("explain", str(folders / "a"), "--at", "D001")
+    assert result.exit_code == 1
+    assert "Internal fault (ZeroDivisionError: oh)" in _said(result)
+    (details,) = tmp_path.glob("routescreen-fault-*.log")
+    assert "Traceback" in details.read_text(encoding="utf-8")
+
+
 # --- compare --------------------------------------------------------------------------------------------
 
 
@@ -84,6 +102,18 @@ def test_compare_two_folders(invoke: Invoke, folders: Path) -> None:
     assert result.exit_code == 0
     assert "b costs 169 249.87 EUR less than a" in _said(result)
     assert _said(result).endswith(CAUTION)
+
+
+def test_compare_writes_its_files_and_says_where(invoke: Invoke, folders: Path, tmp_path: Path) -> None:
+    result = invoke("compare", str(folders / "a"), str(folders / "b"), "-o", "out")
+    assert result.exit_code == 0
+    for name in ("compared.gpkg", "compared.html"):
+        assert (tmp_path / "out" / name).is_file()
+        assert f"Written: out/{name}" in result.output.replace("\\", "/")
+    (tmp_path / "file").write_text("no folder")
+    refused = invoke("compare", str(folders / "a"), str(folders / "b"), "-o", "file")
+    assert refused.exit_code == 6
+    assert "can't be written" in _said(refused) or "Remedy" in _said(refused)
 
 
 def test_compare_the_corridors_of_one_folder(invoke: Invoke, folders: Path) -> None:
