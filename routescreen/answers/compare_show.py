@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 __all__ = ["comparison_json", "comparison_text", "parts_of", "summary_of"]
 
-MOST_ITEMS, MOST_CHECKS, MOST_KEYS = 10, 12, 30
+MOST_ITEMS, MOST_CHECKS, MOST_KEYS, MOST_MET = 10, 12, 30, 8
 LEAST_BY_RATE_EUR = 1.0  # less may come from rounding each line to the cent
 TABLES = ("figures", "classes", "items", "stretches", "crossings", "checks", "assumptions", "inputs")
 
@@ -120,6 +120,8 @@ def _stretch_lines(row: Row, comparison: Comparison) -> list[str]:
     )
     met = comparison.crossings[comparison.crossings["stretch"] == row["stretch"]]
     changed = [_crossing_words(crossing) for crossing in records(met)]
+    if len(changed) > MOST_MET:
+        changed = [*changed[:MOST_MET], f"{len(changed) - MOST_MET} more below"]
     why = [f"There: {'; '.join(changed)}."] if changed else []
     if row["reason_b"]:
         why.append(f"{comparison.b.name}: {row['reason_b']}")

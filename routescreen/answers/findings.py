@@ -269,22 +269,19 @@ def _missing_ground(fact: CorridorFacts, a: Assumptions) -> list[str]:
     elif (share := fact.cover_frac.get("unknown", 0.0)) > 0.0:
         lines.append(f"Ground cover: {_percent(share)} of the corridor is of the class unknown.")
     if 100.0 * fact.known_soil_frac < MANY:
-        lines.append(
-            f"Soil: known on {_percent_or_none(fact.known_soil_frac)} of the corridor; elsewhere "
-            f"{plain(a.default_soil)}."
-        )
+        lines.append(_known("Soil", fact.known_soil_frac, plain(a.default_soil)))
     if 100.0 * fact.known_water_frac < MANY:
-        lines.append(
-            f"Groundwater: known on {_percent_or_none(fact.known_water_frac)} of the corridor; elsewhere "
-            f"{metres(a.groundwater.default_depth_m)} below the ground."
-        )
+        depth = f"{metres(a.groundwater.default_depth_m)} below the ground"
+        lines.append(_known("Groundwater", fact.known_water_frac, depth))
     if not fact.corridor.ground["rock_depth_m"].notna().any():
         lines.append("Rock: no depth is given; none is met.")
     return lines
 
 
-def _percent_or_none(share: float) -> str:
-    return _percent(share) if share > 0.0 else "nothing"
+def _known(what: str, share: float, instead: str) -> str:
+    if share == 0.0:
+        return f"{what}: not known; {instead} everywhere."
+    return f"{what}: known on {_percent(share)} of the corridor; elsewhere {instead}."
 
 
 def _missing_layers(fact: CorridorFacts, given: set[str]) -> list[str]:

@@ -163,7 +163,12 @@ def test_check_says_what_was_found_and_what_will_be_assumed(invoke: Invoke, site
     assert "Crossings by kind: road 1." in said
     assert "terrain: pixels of 10 m by 10 m, from terrain.tif, over the whole corridor." in said
     assert "via: the alignment passes here (400500.0, 5900100.0), within 20.00 m." in said
-    for missing in ("No ground cover", "Groundwater: known on nothing", "No parcels", "No flood zones"):
+    for missing in (
+        "No ground cover",
+        "Groundwater: not known; 3.00 m below the ground everywhere",
+        "No parcels",
+        "No flood zones",
+    ):
         assert missing in said
     answer = json.loads(invoke("check", str(site.gpkg), "--json").stdout)
     (found,) = answer["corridors"]
