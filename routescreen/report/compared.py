@@ -38,6 +38,8 @@ __all__ = ["compared_html"]
 
 MOST_HEIGHT = 620.0
 LEAST_HEIGHT = 150.0
+# Columns that hold words of ours; codes, keys and names stay as they are.
+WORDS = ("kind", "what", "treatment_a", "treatment_b", "check", "status_a", "status_b")
 MARK_R = 8.0
 # Tables of the page: heading, table of the comparison, and its columns with their headings and digits.
 TABLES: tuple[tuple[str, str, tuple[tuple[str, str, int | None], ...]], ...] = (
@@ -263,7 +265,8 @@ def _stretches(c: Comparison) -> str:
     rows.append(_cells(["", "", "", "", "all together", "", *total], {6, 7, 8}, look="sum"))
     heads = ["No.", f"Chainage in {c.a.name}", f"Chainage in {c.b.name}", "Apart (m)", f"{c.a.name}"]
     heads += [f"{c.b.name}", f"{c.a.name} (EUR)", f"{c.b.name} (EUR)", "Difference (EUR)"]
-    return _framed("Stretches that differ, the dearest first", _head(heads, {0, 3, 6, 7, 8}), rows)
+    head = _head(heads, {0, 3, 6, 7, 8})
+    return _framed("Stretches that differ, the dearest first", head, rows, look=' class="own-page"')
 
 
 def _table(c: Comparison, heading: str, name: str, columns: tuple[tuple[str, str, int | None], ...]) -> str:
@@ -273,20 +276,30 @@ def _table(c: Comparison, heading: str, name: str, columns: tuple[tuple[str, str
         return ""
     numeric = {k for k, (_, _, digits) in enumerate(columns) if digits is not None}
     heads = [words.replace("{a}", c.a.name).replace("{b}", c.b.name) for _, words, _ in columns]
-    body = [_cells([_value(row[key], digits) for key, _, digits in columns], numeric) for row in rows]
+    body = [
+        _cells([_value(key, row[key], _digits(digits, row)) for key, _, digits in columns], numeric)
+        for row in rows
+    ]
     return _framed(heading, _head(heads, numeric), body)
 
 
-def _value(value: Any, digits: int | None) -> str:
+def _digits(digits: int | None, row: Row) -> int | None:
+    """Return how many digits a number of a row has; counts and areas are whole."""
+    return 0 if digits is not None and "figure" in row and row["unit"] in ("", "m2") else digits
+
+
+def _value(key: str, value: Any, digits: int | None) -> str:
     if value is None:
         return ""
-    return str(value).replace("_", " ") if digits is None else number(float(value), digits)
+    if digits is not None:
+        return number(float(value), digits)
+    return str(value).replace("_", " ") if key in WORDS else str(value)
 
 
-def _framed(heading: str, head: str, rows: Sequence[str]) -> str:
+def _framed(heading: str, head: str, rows: Sequence[str], look: str = "") -> str:
     label = escape(heading)
     return (
-        f'<h3>{label}</h3><div class="scroll" tabindex="0" role="region" aria-label="{label}">'
+        f'<h3{look}>{label}</h3><div class="scroll" tabindex="0" role="region" aria-label="{label}">'
         f"<table><thead>{head}</thead><tbody>{''.join(rows)}</tbody></table></div>"
     )
 

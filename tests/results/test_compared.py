@@ -95,6 +95,12 @@ def test_every_number_of_the_bill_s_items_is_on_the_page(folder, found):
         assert f"{extra:,.2f}".replace(",", " ") in page
 
 
+def test_codes_keys_and_ids_stand_as_they_are(found, folder):
+    page = (folder / "compared.html").read_text(encoding="utf-8")
+    assert "<td>rates.TR10</td>" in page
+    assert "<td>crossings/9</td><td>main road</td>" in page
+
+
 def test_the_same_comparison_gives_the_same_bytes(folder, found, tmp_path):
     write_comparison([found], example.METRES, tmp_path, stamp_utc=example.STAMP)
     for name in ("compared.gpkg", "compared.html"):
