@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from shapely.ops import substring
 
 from routescreen.answers.words import plain, times
 
@@ -34,7 +35,8 @@ class Route:
     Attributes
     ----------
     line : LineString
-        In plan; distances along it are chainages.
+        In plan. Distances along it are chainages but for the scale of a coordinate system that it was brought
+        into.
     from_m, to_m : ndarray of shape (n,)
         Of each section [m].
     built : tuple of str
@@ -53,12 +55,22 @@ class Route:
 
     def at(self, chainage_m: NDArray[np.float64] | float) -> NDArray[np.object_]:
         """Return the points at chainages."""
-        points = shapely.line_interpolate_point(self.line, np.atleast_1d(chainage_m))
-        return np.asarray(points, dtype=object)
+        along_m = self.scale * np.atleast_1d(chainage_m)
+        return np.asarray(shapely.line_interpolate_point(self.line, along_m), dtype=object)
 
     def beside(self, chainage_m: float, other: Route) -> float:
         """Return the chainage of the other route that lies nearest to a point of this one [m]."""
-        return float(shapely.line_locate_point(other.line, self.at(chainage_m)[0]))
+        return float(shapely.line_locate_point(other.line, self.at(chainage_m)[0])) / other.scale
+
+    def piece(self, from_m: float, to_m: float) -> LineString | None:
+        """Return the line between two chainages [m]; None where it has no length."""
+        part = substring(self.line, self.scale * from_m, self.scale * to_m)
+        return part if isinstance(part, shapely.LineString) and part.length > 0.0 else None
+
+    @property
+    def scale(self) -> float:
+        """Length of the line for a metre of chainage [-]."""
+        return float(self.line.length / self.to_m[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,9 +161,9 @@ def _rectangle(a: Route, b: Route, from_m: float, to_m: float) -> Stretch:
 
 def _samples(route: Route) -> NDArray[np.float64]:
     """Return chainages at every vertex and every few metres between."""
-    length_m = float(route.line.length)
+    length_m = float(route.to_m[-1])
     xy = shapely.get_coordinates(route.line)
-    vertices = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+    vertices = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))]) / route.scale
     steps = np.linspace(0.0, length_m, max(2, int(np.ceil(length_m / STEP_M)) + 1))
     return np.unique(np.clip(np.concatenate([vertices, steps]), 0.0, length_m))
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from shapely.ops import substring
 
 from routescreen import __version__
 from routescreen.answers.compare_show import parts_of, summary_of
@@ -208,7 +207,9 @@ def _map(c: Comparison) -> str:
     drawn, marks = [], []
     for row in _numbered(c):
         from_m, to_m = float(row["from_b_m"]), float(row["to_b_m"])
-        drawn.append(path(substring(routes[1].line, from_m, to_m), _look(row["extra_eur"])))
+        piece = routes[1].piece(from_m, to_m)
+        if piece is not None:
+            drawn.append(path(piece, _look(row["extra_eur"])))
         middle = routes[1].at(0.5 * (from_m + to_m))[0]
         marks.append((int(row["stretch"]), points(middle)[0]))
     drawn += [path(routes[0].line, "plan-a"), path(routes[1].line, "plan-b")]

@@ -14,7 +14,6 @@ import pandas as pd
 import pyogrio
 import shapely
 from shapely import Point
-from shapely.ops import substring
 
 from routescreen.answers.stretches import route_of
 from routescreen.answers.told_parts import records
@@ -215,9 +214,9 @@ def _stretches(comparisons: Sequence[Comparison]) -> Iterator[dict[str, Any]]:
     """Yield each stretch as it lies in either plan, that of plan b on top."""
     for c in comparisons:
         for key, plan in (("a", c.a), ("b", c.b)):
-            line = route_of(plan.tables).line
+            route = route_of(plan.tables)
             for row in records(c.stretches):
-                piece = _piece(line, row[f"from_{key}_m"], row[f"to_{key}_m"]) if row["stretch"] else None
+                piece = route.piece(row[f"from_{key}_m"], row[f"to_{key}_m"]) if row["stretch"] else None
                 if piece is None:
                     continue
                 extra = row["extra_eur"]
@@ -239,12 +238,6 @@ def _stretches(comparisons: Sequence[Comparison]) -> Iterator[dict[str, Any]]:
                 }
 
 
-def _piece(line: shapely.LineString, from_m: float, to_m: float) -> shapely.LineString | None:
-    """Return a part of a line; None where it has no length."""
-    piece = substring(line, from_m, to_m)
-    return piece if isinstance(piece, shapely.LineString) and piece.length > 0.0 else None
-
-
 def _crossings(comparisons: Sequence[Comparison]) -> Iterator[dict[str, Any]]:
     for c in comparisons:
         for row in records(c.crossings):
@@ -253,7 +246,7 @@ def _crossings(comparisons: Sequence[Comparison]) -> Iterator[dict[str, Any]]:
             )
             kept = {name: row[name] for name in ("feature_id", "kind", "name", "what")}
             ways = {name: row[name] for name in ("treatment_a", "treatment_b", "extra_eur")}
-            place = shapely.line_interpolate_point(route_of(plan.tables).line, float(at_m))
+            place = route_of(plan.tables).at(float(at_m))[0]
             yield {
                 "plan_a": c.a.name,
                 "plan_b": c.b.name,
