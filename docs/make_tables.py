@@ -89,13 +89,18 @@ def _commands() -> str:
 
 
 def _command(command: click.Command) -> str:
-    arguments = [p.human_readable_name for p in command.params if isinstance(p, click.Argument)]
+    arguments = [_argument(p) for p in command.params if isinstance(p, click.Argument)]
     usage = " ".join(["routescreen", command.name or "", "[OPTIONS]", *arguments])
     lines = [f"## `{command.name}`", "", f"`{usage}`", "", inspect.cleandoc(command.help or ""), ""]
     options = [p for p in command.params if isinstance(p, click.Option)]
     if options:
         lines += ["| option | meaning |", "| --- | --- |", *map(_option, options), ""]
     return "\n".join(lines)
+
+
+def _argument(argument: click.Argument) -> str:
+    name = argument.human_readable_name + ("..." if argument.nargs != 1 else "")
+    return name if argument.required else f"[{name}]"
 
 
 def _option(option: click.Option) -> str:

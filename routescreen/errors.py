@@ -75,6 +75,10 @@ class AssumptionsError(InputError):
     """The assumptions file can't be used; names key, value and what is allowed."""
 
 
+class ResultsError(InputError):
+    """A results folder is missing, half written, from another version or spoilt; lists what is wrong."""
+
+
 class NoPlanError(RoutescreenError):
     """No plan can satisfy the constraints; says where, what stops it and what would open it."""
 

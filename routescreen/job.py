@@ -33,7 +33,15 @@ if TYPE_CHECKING:
     from routescreen.runlog import JobProgress, RunLog, Stage
     from routescreen.screened import ScreenedCorridor
 
-__all__ = ["CorridorSummary", "JobRequest", "JobSummary", "failed_summary", "remove_unfinished", "run_job"]
+__all__ = [
+    "CorridorSummary",
+    "JobRequest",
+    "JobSummary",
+    "failed_summary",
+    "read_job",
+    "remove_unfinished",
+    "run_job",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,11 +189,7 @@ def run_job(
         If the input or the assumptions can't be used; lists every problem, and nothing is written.
     """
     check_writable(request.output_dir)
-    with log.stage("read assumptions"):
-        assumptions = _assumptions(request.assumptions_file)
-    with log.stage("read input"):
-        corridors = read_inputs(request.sources, assumptions)
-    _reckon(corridors, assumptions, log)
+    assumptions, corridors = read_job(request.sources, request.assumptions_file, log)
     outcome = _Outcome()
     for number, corridor in enumerate(corridors):
         with log.stage(f"screen {corridor.corridor_id}", is_kept=False):
@@ -214,6 +218,24 @@ def run_job(
         tuple(outcome.problems),
         tuple(log.stages),
     )
+
+
+def read_job(
+    sources: Sources, assumptions_file: Path | None, log: RunLog
+) -> tuple[Assumptions, tuple[CorridorInput, ...]]:
+    """Read all that a run needs, and refuse what the machine can't hold.
+
+    Raises
+    ------
+    InputError
+        Lists every problem.
+    """
+    with log.stage("read assumptions"):
+        assumptions = _assumptions(assumptions_file)
+    with log.stage("read input"):
+        corridors = read_inputs(sources, assumptions)
+    _reckon(corridors, assumptions, log)
+    return assumptions, corridors
 
 
 def failed_summary(exit_code: int, problems: tuple[Problem, ...], log: RunLog) -> JobSummary:

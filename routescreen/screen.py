@@ -16,15 +16,14 @@ from routescreen.audit import AuditReport, Breach, Sites, audit_plan, count_warn
 from routescreen.backdrop import backdrop_of
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.compounds import refused_ground
-from routescreen.corridor.drive_reach import check_drive_reach, drive_reach_warnings
+from routescreen.corridor.drive_reach import drive_reach_warnings
 from routescreen.corridor.effort import Effort, check_memory, expected_effort, machine_memory_mb
-from routescreen.corridor.frame import build_frame, check_cell_size, reference_axis
-from routescreen.corridor.ground import GroundSampler, ground_on_frame
+from routescreen.corridor.frame import check_cell_size, reference_axis
 from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
-from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import least_extra_eur, ways_table, ways_warnings
+from routescreen.groundwork import lay_out
 from routescreen.longsection import DriveCells, long_section
 from routescreen.money.apart import shown_apart
 from routescreen.plan import trench_length_m, vertex_chainage_m
@@ -52,6 +51,7 @@ if TYPE_CHECKING:
     from pandas import DataFrame
 
     from routescreen.assumptions import Assumptions
+    from routescreen.corridor.ground import GroundSampler
     from routescreen.errors import Problem
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
@@ -175,13 +175,7 @@ def prepare(
     corridor: CorridorInput, assumptions: Assumptions, progress: Progress = no_progress
 ) -> tuple[FrameProblem, GroundSampler]:
     """Bring everything onto the frame and price it."""
-    progress("frame", 0.0)
-    frame = build_frame(corridor, cell_m=assumptions.frame.cell_m)
-    methods = [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
-    check_drive_reach(frame, methods, max_drive_angle_deg=assumptions.search.max_drive_angle_deg)
-    progress("ground", 0.0)
-    sampler = GroundSampler(corridor, assumptions)
-    ground = ground_on_frame(frame, sampler)
+    frame, sampler, ground = lay_out(corridor, assumptions, progress)
     progress("crossings", 0.0)
     crossings = resolve_crossings(corridor.crossings, assumptions)
     burnt = burn(BurnInput(frame, corridor, crossings, sampler, ground, assumptions))

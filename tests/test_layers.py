@@ -49,17 +49,25 @@ ALLOWED = {
     "explained": FORMULAE | {"corridor", "search", "audit"},
     "screen": FORMULAE
     | MEASURED
-    | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained", "backdrop"},
+    | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained", "backdrop"}
+    | {"groundwork"},
+    # The first steps of a run, which a check of the inputs takes as well.
+    "groundwork": DATA | {"corridor", "drives"},
     "backdrop": {"project", "screened"},
     # Reads what the tables hold; reckons nothing.
-    "report": DATA,
+    "report": DATA | {"answers"},
     # Sums and names what the tables hold; of `money` only the rules by which items are measured.
     "tender": DATA | {"money"},
     # The same; the sizes of bores and shafts that no table holds are those of the drives' catalogue.
     "sheets": DATA | {"engineering", "drives"},
-    "results": DATA | {"unfinished", "report", "tender", "sheets"},
+    "results": DATA | {"unfinished", "report", "tender", "sheets", "answers"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
-    "cli": {"errors", "runlog", "schema", "assumptions", "inputs", "job"},
+    # Reads finished results through the readers of the inputs, and holds them to the schema.
+    "resultsread": DATA | {"unfinished", "inputs", "results"},
+    # What is told of finished plans and of inputs; reckons nothing of engineering.
+    "answers": FORMULAE,
+    "checking": DATA | {"inputs", "corridor", "groundwork", "job", "answers"},
+    "cli": DATA | {"unfinished", "inputs", "job", "resultsread", "answers", "checking", "results"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -68,7 +76,7 @@ ALLOWED = {
 LIBRARIES = {
     "click": {"cli"},
     "rich": {"cli"},
-    "pyogrio": {"inputs", "results"},
+    "pyogrio": {"inputs", "results", "resultsread"},
     "rasterio": {"inputs"},
     "sqlite3": {"inputs", "results"},
     "tomllib": {"assumptions"},
@@ -83,7 +91,7 @@ LIBRARIES = {
 # read the package's own data, `compiled` its own sources, `cli` writes the log, and `inputs` writes into
 # a temporary folder of its own.
 FILE_CALLS = {
-    "open": {"inputs", "results", "cli"},
+    "open": {"inputs", "results", "resultsread", "cli"},
     "read_file": {"inputs"},
     "to_file": set(),
     "read_text": {"assumptions", "inputs", "results", "report", "tender", "sheets"},

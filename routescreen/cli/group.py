@@ -16,6 +16,9 @@ __all__ = ["COMMANDS", "group", "run_group"]
 
 COMMANDS = {
     "assumptions": "Write the commented file of all assumptions.",
+    "check": "Look at the inputs of a run, without running it.",
+    "compare": "Say what plans differ in, where and by how much.",
+    "explain": "Say why a plan is as it is at one place.",
     "run": "Screen the corridors of a GeoPackage and write the plan.",
 }
 

@@ -112,7 +112,12 @@ class _Drawing:
         return np.column_stack([x, y])
 
 
-def profile_svg(table: pd.DataFrame, title: str, labels: Mapping[str, str]) -> str:
+def profile_svg(
+    table: pd.DataFrame,
+    title: str,
+    labels: Mapping[str, str],
+    bands: Sequence[tuple[float, float, str]] = (),
+) -> str:
     """Return the long section, heights exaggerated as said in it.
 
     Parameters
@@ -122,6 +127,8 @@ def profile_svg(table: pd.DataFrame, title: str, labels: Mapping[str, str]) -> s
     title : str
     labels : mapping of str to str
         Words for the lines by column, for ``chainage`` and for ``exaggerated`` with a place for the number.
+    bands : sequence of (float, float, str)
+        Chainages between which the ground is shaded, and the look of that [m].
 
     Returns
     -------
@@ -142,7 +149,8 @@ def profile_svg(table: pd.DataFrame, title: str, labels: Mapping[str, str]) -> s
         return PROFILE_HEIGHT - MARGIN - (level - low) * y_scale
 
     is_drive = (table["construction"] == "drive").to_numpy()
-    parts = _grid((low, high, step), y_scale, (float(along[0]), float(along[-1])), x_scale)
+    parts = [_band((from_m - along[0], to_m - along[0]), x_scale, look) for from_m, to_m, look in bands]
+    parts += _grid((low, high, step), y_scale, (float(along[0]), float(along[-1])), x_scale)
     parts += [
         _curve(x, y_of(water), "water"),
         _curve(x, y_of(ground), "ground"),
@@ -160,6 +168,12 @@ def profile_svg(table: pd.DataFrame, title: str, labels: Mapping[str, str]) -> s
         f"{escape(labels['chainage'])}; {escape(told)}</text>"
     )
     return _svg(PROFILE_HEIGHT, title, parts)
+
+
+def _band(ends_m: tuple[float, float], x_scale: float, look: str) -> str:
+    x, width = MARGIN + ends_m[0] * x_scale, max((ends_m[1] - ends_m[0]) * x_scale, 1.0)
+    height = PROFILE_HEIGHT - 2 * MARGIN
+    return f'<rect class="{look}" x="{x:.1f}" y="{MARGIN}" width="{width:.1f}" height="{height:.0f}"/>'
 
 
 def _curve(x: Array, y: Array, look: str) -> str:

@@ -72,7 +72,7 @@ def report_html(
     -------
     str
     """
-    texts = _texts(language)
+    texts = texts_of(language)
     names = [str(name) for name in tables["alignment"]["corridor_id"]]
     corridors = [payload_of(tables, backdrops.get(name), name) for name in names]
     stills = [_stills(tables, backdrops.get(name), name, texts) for name in names]
@@ -98,7 +98,7 @@ def report_html(
         ),
         "data": script_json(data),
     }
-    return _filled(_own_text("assets/page.html"), holes)
+    return _filled(own_text("assets/page.html"), holes)
 
 
 def script_json(data: object) -> str:
@@ -137,13 +137,14 @@ def _stills(
 
 
 @cache
-def _texts(language: str) -> Mapping[str, Any]:
-    texts: Mapping[str, Any] = json.loads(_own_text(f"texts/{language}.json"))
+def texts_of(language: str) -> Mapping[str, Any]:
+    """Return the texts of a language."""
+    texts: Mapping[str, Any] = json.loads(own_text(f"texts/{language}.json"))
     return texts
 
 
 def _library(name: str) -> str:
-    text = _own_text({**LIBRARIES, **OWN}[name])
+    text = own_text({**LIBRARIES, **OWN}[name])
     # a map to sources that nobody has here, and pictures of controls that the page doesn't show
     lines = [line for line in text.splitlines() if "sourceMappingURL" not in line]
     kept = [line if "url(images/" not in line else "" for line in lines]
@@ -151,5 +152,6 @@ def _library(name: str) -> str:
 
 
 @cache
-def _own_text(path: str) -> str:
+def own_text(path: str) -> str:
+    """Return one of the package's own files."""
     return (files("routescreen.report") / path).read_text(encoding="utf-8")

@@ -85,7 +85,7 @@ def fill_geopackage(
     OutputError
         If the file can't be written or is not whole.
     """
-    with _as_output_error(path), _time_of_change(stamp_utc):
+    with as_output_error(path), time_of_change(stamp_utc):
         for number, (name, table) in enumerate(ready.items()):
             _write_layer(LAYERS_BY_NAME[name], table, temporary, is_first=number == 0)
         _write_styles(list(ready), temporary, stamp_utc)
@@ -93,7 +93,8 @@ def fill_geopackage(
 
 
 @contextmanager
-def _as_output_error(path: Path) -> Iterator[None]:
+def as_output_error(path: Path) -> Iterator[None]:
+    """Turn what the libraries raise while writing into the error that names the file."""
     try:
         yield
     except (DataSourceError, DataLayerError, sqlite3.Error) as error:
@@ -104,7 +105,7 @@ def _as_output_error(path: Path) -> Iterator[None]:
 
 
 @contextmanager
-def _time_of_change(stamp_utc: datetime) -> Iterator[None]:
+def time_of_change(stamp_utc: datetime) -> Iterator[None]:
     """Make the library write the run's time instead of the present one."""
     option = "OGR_CURRENT_DATE"
     before = pyogrio.get_gdal_config_option(option)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from xml.etree import ElementTree as ET
 
 from routescreen.results.symbols import Category, FillPart, LayerStyle, LinePart, MarkerPart, Part
-from routescreen.schema import LAYERS_BY_NAME, Layer
+from routescreen.schema import LAYERS_BY_NAME, Column, Layer
 
 _DOCTYPE = '<!DOCTYPE qgis PUBLIC "http://mrcc.com/qgis.dtd" "SYSTEM">\n'
 _SHAPES = {"x": "cross2"}
@@ -18,8 +18,15 @@ _LINE_LABEL, _POINT_LABEL, _AREA_LABEL = "2", "6", "1"  # along the line; around
 Options = dict[str, str]
 
 
-def qml_text(style: LayerStyle) -> str:
-    """Return one layer's style with its labels, scale rules and column headings."""
+def qml_text(style: LayerStyle, columns: tuple[Column, ...] | None = None) -> str:
+    """Return one layer's style with its labels, scale rules and column headings.
+
+    Parameters
+    ----------
+    style : LayerStyle
+    columns : tuple of Column, optional
+        Of the layer; those that the schema declares for it, if not given.
+    """
     root = ET.Element(
         "qgis",
         version="3.22.0",
@@ -34,20 +41,20 @@ def qml_text(style: LayerStyle) -> str:
         }
     _renderer(root, style)
     _labeling(root, style)
-    _headings(root, LAYERS_BY_NAME[style.layer])
+    _headings(root, LAYERS_BY_NAME[style.layer].columns if columns is None else columns)
     return _DOCTYPE + ET.tostring(root, encoding="unicode")
 
 
 def table_qml_text(table: Layer) -> str:
     """Return the column headings of a table without geometry."""
     root = ET.Element("qgis", version="3.22.0", styleCategories="Fields")
-    _headings(root, table)
+    _headings(root, table.columns)
     return _DOCTYPE + ET.tostring(root, encoding="unicode")
 
 
-def _headings(root: ET.Element, layer: Layer) -> None:
+def _headings(root: ET.Element, columns: tuple[Column, ...]) -> None:
     aliases = ET.SubElement(root, "aliases")
-    for index, column in enumerate(layer.columns, start=1):
+    for index, column in enumerate(columns, start=1):
         ET.SubElement(aliases, "alias", field=column.name, index=str(index), name=column.label)
 
 

@@ -31,7 +31,8 @@ def _run(*arguments: str, module: str = "routescreen") -> subprocess.CompletedPr
 
 
 @pytest.mark.parametrize(
-    "arguments", [("--help",), ("run", "--help"), ("assumptions", "--help"), ("--version",)]
+    "arguments",
+    [("--help",), *((name, "--help") for name in COMMANDS), ("--version",)],
 )
 def test_help_loads_no_heavy_library(arguments: tuple[str, ...]) -> None:
     done = _run(*arguments)

@@ -6,6 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from routescreen.answers.compare import NamedPlan, compare_plans
+from routescreen.report.compared import compared_html
+from tests.answers import pair
 from tests.report.test_report_page import NASTY, page
 from tests.results import example
 
@@ -157,4 +160,28 @@ def test_no_serious_fault_for_those_who_see_or_point_otherwise(browser, report):
     serious = [v for v in found["violations"] if v["impact"] in ("serious", "critical")]
     assert [(v["id"], [node["html"][:120] for node in v["nodes"]][:3]) for v in serious] == []
     assert len(found["passes"]) > 10
+    context.close()
+
+
+def test_a_comparison_s_page_runs_nothing_says_nothing_and_can_be_read_by_all(browser, tmp_path):
+    a, b = pair.pair()
+    schedule = b.tables["crossing_schedule"].assign(name=NASTY[0])
+    nasty = NamedPlan(NASTY[2], "west", {**b.tables, "crossing_schedule": schedule})
+    html = compared_html([compare_plans(a, nasty)], crs_name=example.METRES.name, stamp_utc=example.STAMP)
+    file = tmp_path / "compared.html"
+    file.write_text(html, encoding="utf-8")
+    context = browser.new_context(viewport={"width": 1300, "height": 900}, offline=True, bypass_csp=True)
+    opened = context.new_page()
+    asked: list[str] = []
+    said: list[str] = []
+    opened.on("request", lambda request: asked.append(request.url))
+    opened.on("console", lambda message: said.append(message.text))
+    opened.goto(file.as_uri())
+    assert NASTY[2] in opened.locator("h2").first.inner_text()
+    opened.add_script_tag(content=AXE.read_text(encoding="utf-8"))
+    found = opened.evaluate("axe.run()")
+    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found["violations"]] == []
+    assert opened.evaluate("window.hit") is None
+    assert said == []
+    assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
     context.close()
