@@ -69,14 +69,14 @@ def _corridor_lines(corridor: CorridorSummary) -> list[str]:
         f"provisional sums {_euros(corridor.provisional_eur)}, allowances {_euros(corridor.allowances_eur)}"
     )
     objective, error = _euros(corridor.objective_eur), _percent(corridor.frame_error_percent)
-    audited = f"{_count(corridor.crossings)} crossings, {_count(corridor.drives)} drives"
+    audited = f"{_count(corridor.crossings, 'crossing')}, {_count(corridor.drives, 'drive')}"
     return [
-        f"{head}{corridor.length_m:,.0f} m, {split}, {_count(corridor.shafts)} shafts.",
+        f"{head}{corridor.length_m:,.0f} m, {split}, {_count(corridor.shafts, 'shaft')}.",
         f"  Bill {_euros(corridor.total_eur)}; objective of the search {objective}, frame error {error}.",
         f"  Not in the bill: {NOT_IN_BILL}: {apart}.",
         f"  Never priced: {NEVER_PRICED}.",
         f"  With every rate low or high {low_high}; in it {parts}.",
-        f"  Audit: {audited}, {_count(corridor.audit_breaches)} breaches.",
+        f"  Audit: {audited}, {_count(corridor.audit_breaches, 'breach', 'breaches')}.",
     ]
 
 
@@ -102,5 +102,5 @@ def _percent(value: float | None) -> str:
     return "not measured" if value is None else f"{round(value, 2) + 0.0:.2f} %"
 
 
-def _count(value: int | None) -> str:
-    return "?" if value is None else str(value)
+def _count(value: int | None, one: str, several: str = "") -> str:
+    return f"{'?' if value is None else value} {one if value == 1 else several or one + 's'}"

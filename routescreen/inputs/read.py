@@ -21,7 +21,7 @@ from routescreen.inputs.geometries import keep_fitting, repair
 from routescreen.inputs.problems import Findings
 from routescreen.inputs.reference import choose_project_crs, name_of, to_project
 from routescreen.inputs.scenery import Reading, Scenery, read_scenery
-from routescreen.inputs.sources import Sources, find_layer, find_raster, split_layer
+from routescreen.inputs.sources import Sources, find_layer, find_raster, is_osm, split_layer
 from routescreen.inputs.surfaces import read_surfaces
 from routescreen.inputs.texts import scratch_folder
 from routescreen.inputs.vectors import read_raw
@@ -89,7 +89,9 @@ def _read_corridors(reading: Reading) -> _Corridors | None:
         if main is not None:
             findings.add(
                 "The GeoPackage has no layer 'corridor'.",
-                f"Name the layer with the corridor so; it has: {', '.join(main.layers) or 'no layers'}.",
+                "Give the GeoPackage that holds the corridor, and the extract with --osm."
+                if is_osm(reading.sources.gpkg)
+                else f"Name the layer with the corridor so; it has: {', '.join(main.layers) or 'no layers'}.",
                 file=reading.sources.gpkg,
                 layer="corridor",
             )

@@ -61,6 +61,12 @@ def _terrain(
 ) -> RasterGrid | None:
     sources, findings = reading.sources, reading.findings
     if sources.is_flat:
+        if sources.terrain is not None:
+            findings.add(
+                "Flat ground and a terrain are asked for at once.",
+                "Leave out --flat or --terrain.",
+                file=str(sources.terrain),
+            )
         findings.warn("Flat ground is assumed: depths, covers, grades and their cost are those of a plain.")
         return None
     place = find_raster(sources, "terrain", reading.files)
@@ -70,7 +76,7 @@ def _terrain(
         findings.add(
             "There is no terrain.",
             f"Put a terrain.tif beside {sources.gpkg.name}, add a raster table 'terrain' to it, name a "
-            "raster, or ask for flat ground (--flat).",
+            "raster (--terrain), or ask for flat ground (--flat).",
             file=sources.gpkg,
             layer="terrain",
         )

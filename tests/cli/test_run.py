@@ -10,8 +10,10 @@ import jsonschema
 import pytest
 
 from routescreen import job
+from routescreen.cli.answer import text_answer
 from routescreen.corridor.effort import Effort
 from routescreen.errors import AuditError, InputError, NoPlanError, OutputError, Problem
+from routescreen.job import CorridorSummary, JobSummary
 from routescreen.schema import CAUTION, summary_json_schema
 from tests.cli.conftest import Read, Rooms, Screened
 from tests.results import example
@@ -83,6 +85,16 @@ def test_the_frame_error_is_shown_to_two_places(
 ) -> None:
     rooms.comes_of["west"] = Screened(example.corridor("west"), frame_error_percent=percent)
     assert f"frame error {shown}." in invoke("run", "corridor.gpkg").stdout
+
+
+@pytest.mark.parametrize(
+    ("count", "text"),
+    [(0, "0 drives"), (1, "1 drive"), (2, "2 drives"), (None, "? drives")],
+    ids=["none", "one", "several", "unknown"],
+)
+def test_counts_are_said_as_people_do(count: int | None, text: str) -> None:
+    summary = JobSummary(0, (CorridorSummary("west", length_m=1.0, drives=count),), 1.0, None)
+    assert f", {text}, ? breaches." in text_answer(summary)
 
 
 def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, invoke: Invoke) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import configparser
+import doctest
 import os
 import shutil
 import sys
@@ -88,6 +89,11 @@ sys.exit(5)
     assert [line["stage"] for line in shown] == ["search"]
     assert {text for text, is_stderr in told if is_stderr} == {"Warning: no ground cover: {0}", '{"a": 1}'}
     assert ("Umlaute: ä", False) in told
+
+
+def test_examples_of_the_docstrings():
+    result = doctest.testmod(command)
+    assert (result.failed, result.attempted > 0) == (0, True)
 
 
 def test_more_than_a_pipe_holds_does_not_block(tmp_path):

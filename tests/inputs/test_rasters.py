@@ -59,6 +59,15 @@ def test_flat_ground_by_wish(site: Site) -> None:
     assert site.warning("Flat ground", is_flat=True)
 
 
+def test_flat_ground_and_a_terrain_at_once(site: Site) -> None:
+    """One of them was meant; to go on with either would be a guess."""
+    problem = site.problem(is_flat=True, terrain=site.folder / "terrain.tif")
+    assert (problem.problem, problem.remedy) == (
+        "Flat ground and a terrain are asked for at once.",
+        "Leave out --flat or --terrain.",
+    )
+
+
 def test_terrain_that_ends_short_of_the_corridor(site: Site) -> None:
     # 100 columns of 10 m from x = -300: the raster ends at x = 700, and 30 % of the corridor is bare.
     site.raster("terrain.tif", site.slope()[:, :100])

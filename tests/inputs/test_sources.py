@@ -68,6 +68,12 @@ def test_layer_with_a_slip_in_its_name_is_said(site: Site) -> None:
     assert "terminal" in site.warning("layers that are not used")
 
 
+def test_an_extract_in_place_of_the_geopackage(site: Site) -> None:
+    site.gpkg = site.folder / "region.osm"
+    site.gpkg.write_text('<?xml version="1.0"?><osm version="0.6"/>', encoding="utf-8")
+    assert "--osm" in site.problem().remedy
+
+
 def test_faults_beside_a_missing_corridor_are_listed_too(site: Site) -> None:
     site.gpkg.unlink()
     site.layer("something", [RAIL])
