@@ -1,7 +1,7 @@
 """The results folder: the only room that writes files.
 
 Room: ``results``, between ``screen`` and ``cli``. May import ``errors``, ``unfinished``,
-``schema``, ``plan`` and ``screened``.
+``schema``, ``plan``, ``screened``, and ``report`` and ``tender`` for what stands in the files.
 """
 
 from __future__ import annotations

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from routescreen.tender.drawing import Block, Drawing, Shape
 
 _METRES = 6  # $INSUNITS
+_MOST_POINTS = 500
 _DASHED, _FONT = "DASHED_M", "OpenSans"
 _CONTROL = re.compile("[\x00-\x1f\x7f\ud800-\udfff\ufffe\uffff\u2028\u2029]")
 
@@ -74,7 +75,8 @@ def _draw(space: Any, shapes: Sequence[Shape]) -> None:
     for shape in shapes:
         look = {"layer": shape.layer}
         if isinstance(shape, Line):
-            space.add_lwpolyline(shape.points, close=shape.is_closed, dxfattribs=look)
+            for points in _pieces(shape):
+                space.add_lwpolyline(points, close=shape.is_closed, dxfattribs=look)
         elif isinstance(shape, Circle):
             space.add_circle(shape.at, shape.radius, dxfattribs=look)
         else:
@@ -82,6 +84,13 @@ def _draw(space: Any, shapes: Sequence[Shape]) -> None:
                 plain_text(shape.text), height=shape.height, rotation=shape.turn_deg, dxfattribs=look
             )
             text.set_placement(shape.at)
+
+
+def _pieces(line: Line) -> Iterator[tuple[tuple[float, float], ...]]:
+    """Yield a line in pieces end to end: the time for one grows with the square of its points."""
+    most = len(line.points) if line.is_closed else _MOST_POINTS
+    for start in range(0, max(len(line.points) - 1, 1), most):
+        yield line.points[start : start + most + 1]
 
 
 def plain_text(text: str) -> str:

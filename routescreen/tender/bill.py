@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-WHOLE_LINK = "link"
-
 
 @dataclass(frozen=True, slots=True)
 class Position:
@@ -82,10 +80,6 @@ class TenderBill:
 
     positions: tuple[Position, ...]
     lines: tuple[Line, ...]
-
-    def quantity(self, position: int) -> Decimal:
-        """Add up the quantities of a position."""
-        return sum((line.quantity for line in self.lines if line.position == position), Decimal())
 
     @property
     def total_cents(self) -> int:

@@ -137,8 +137,8 @@ def _boq_info(boq: ET.Element, about: About) -> None:
 
 def _body(body: ET.Element, bill: TenderBill, words: Words) -> None:
     remark = ET.SubElement(body, "Remark", ID="R1")
-    said = " ".join((words["cover_bidders"], words["caution"]))
-    _description(remark, words["caution_title"], (said,))
+    said = (words["exchange_note"], words["bid_owner"], words["caution"])
+    _description(remark, words["caution_title"], said)
     parts: dict[int, dict[str, Decimal]] = {}
     for line in bill.lines:
         places = parts.setdefault(line.position, {})

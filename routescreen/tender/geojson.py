@@ -22,6 +22,8 @@ import shapely
 from pyproj import CRS, Transformer
 from shapely.geometry.polygon import orient
 
+from routescreen.schema import CAUTION
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -50,11 +52,12 @@ def geojson_parts(table: gpd.GeoDataFrame, crs: CRS) -> Iterator[str]:
     to_degrees = Transformer.from_crs(crs, CRS.from_epsg(4326), always_xy=True)
     names = [name for name in table.columns if name != table.geometry.name]
     columns = [table[name].tolist() for name in names]
-    yield '{"type":"FeatureCollection","features":[\n'
+    # a member of our own, which a reader may pass over (RFC 7946, section 6.1)
+    yield f'{{"type":"FeatureCollection","caution":{json.dumps(CAUTION)},"features":[\n'
     for number, shape in enumerate(table.geometry):
-        properties = {
+        properties = _levels(shape) | {
             name: _value(column[number]) for name, column in zip(names, columns, strict=True)
-        } | _levels(shape)
+        }
         feature = {"type": "Feature", "properties": properties, "geometry": _geometry(shape, to_degrees)}
         yield ("" if number == 0 else ",\n") + json.dumps(
             feature, ensure_ascii=False, allow_nan=False, separators=(",", ":")

@@ -19,7 +19,8 @@ STYLES = {f"styles/{style.layer}.sld" for style in LAYER_STYLES}
 MAPS = {f"geojson/{layer.name}.geojson" for layer in RESULT_LAYERS if layer.is_spatial}
 DRAWN = {"alignment.dxf", "alignment.xml"}
 ONE_TENDER = {"tender.xlsx", "tender_bidders.xlsx", "tender.x83"}
-ALL_BUT_TENDER = {"screened.gpkg", "screened.qgs", "report.html", "bill.csv", "plan.json", *DRAWN, *MAPS, *STYLES}
+PLAN = {"screened.gpkg", "screened.qgs", "report.html", "bill.csv", "plan.json"}
+ALL_BUT_TENDER = PLAN | DRAWN | MAPS | STYLES
 SOUND = ALL_BUT_TENDER | ONE_TENDER
 
 

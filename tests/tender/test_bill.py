@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
-import pandas as pd
 import pytest
 
 from routescreen.money.items import ITEMS, rule_of
@@ -94,10 +91,3 @@ def test_every_line_keeps_its_quantity_amount_and_place():
 def test_an_item_at_two_rates_is_two_positions():
     numbers = [p.number for p in tender_bill(example.tables()).positions]
     assert numbers == ["A010", "E010", "T010", "T020", "T030", "XO010"]
-
-
-def test_quantities_are_added_in_decimal_numbers():
-    tables = example.tables()
-    rows = [tables["bill"].iloc[[0]].assign(quantity=q, rate_eur=1.0, amount_eur=q) for q in (0.1, 0.2)]
-    bill = tender_bill({**tables, "bill": pd.concat(rows, ignore_index=True)})
-    assert bill.quantity(0) == Decimal("0.300")

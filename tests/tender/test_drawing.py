@@ -13,6 +13,8 @@ from routescreen.results.dxf import write_dxf
 from routescreen.results.tables import result_tables
 from routescreen.screened import Backdrop
 from routescreen.tender import alignment_drawing
+from routescreen.tender.drawing import Drawing, Line
+from routescreen.tender.drawing_layers import LAYERS
 from tests.results import example
 from tests.tender.readers import NASTY
 
@@ -100,6 +102,18 @@ def test_two_corridors_have_two_long_sections_that_keep_apart(tmp_path):
     tops = [e.dxf.insert.y for e in inserts]
     assert len(tops) == 2
     assert tops[0] - tops[1] > 200.0 + 100.0  # height of the grid, room for names
+
+
+@pytest.mark.parametrize("n_points", [2, 500, 501, 502, 1001, 1234])
+def test_a_long_line_is_drawn_in_pieces_end_to_end(tmp_path, n_points):
+    points = tuple((float(at), 0.0) for at in range(n_points))
+    drawing = Drawing("long", LAYERS, (Line("PLAN_ALIGNMENT", points),), ())
+    write_dxf(drawing, tmp_path / "a.dxf")
+    space = ezdxf.readfile(tmp_path / "a.dxf").modelspace()
+    pieces = [[(x, y) for x, y, *_ in e] for e in on(space, "PLAN_ALIGNMENT", "LWPOLYLINE")]
+    assert all(2 <= len(piece) <= 501 for piece in pieces)
+    assert [a[-1] for a in pieces[:-1]] == [b[0] for b in pieces[1:]]
+    assert (pieces[0][0], *(point for piece in pieces for point in piece[1:])) == points
 
 
 def test_names_are_shown_as_they_are(tmp_path):

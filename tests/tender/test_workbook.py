@@ -92,7 +92,7 @@ def test_every_amount_is_a_formula(priced):
 
 @pytest.mark.skipif(SOFFICE is None, reason="needs LibreOffice Calc: soffice of the package libreoffice-calc")
 def test_recalculated_sums_are_the_bill_to_the_cent(tables, priced, tmp_path):
-    """By LibreOffice, of a file that stores 0 for every sum; then with one section's lines taken out."""
+    """By LibreOffice, of a file that stores 0 for every sum; then with one section's lines emptied."""
     whole = written(without_values(priced), tmp_path / "whole.xlsx")
     cut = openpyxl.load_workbook(whole)
     for row in cut["Quantities"].iter_rows(min_row=FIRST_ROW):
