@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from routescreen.sheets.scene import Run
 
 ROWS = (
-    ("band_chainage", 14.5, ""),
+    ("band_chainage", 17.0, ""),
     ("band_ground", 10.0, "ground_m"),
     ("band_invert", 10.0, "invert_m"),
     ("band_cover", 9.5, "cover_m"),

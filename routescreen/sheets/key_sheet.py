@@ -132,7 +132,21 @@ def map_window(scene: Scene) -> tuple[Window, bool]:
     west, south, east, north = shapely.bounds(shape)
     room = MAP.inset(9.0)
     needed = max((east - west) / room.width, (north - south) / room.height) * 1000.0
-    wanted = [step for step in (*DENOMINATORS, 500_000, 1_000_000, 2_000_000, 5_000_000) if step >= needed]
+    wanted = [
+        step
+        for step in (
+            *DENOMINATORS,
+            500_000,
+            1_000_000,
+            1_500_000,
+            2_000_000,
+            2_500_000,
+            3_000_000,
+            4_000_000,
+            5_000_000,
+        )
+        if step >= needed
+    ]
     denominator = wanted[0] if wanted else math.ceil(needed)
     centre = np.array([(west + east) / 2.0, (south + north) / 2.0])
     length = scene.way.length_m

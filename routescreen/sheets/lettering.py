@@ -51,7 +51,7 @@ def shown(text: str) -> str:
 
     Examples
     --------
-    >>> shown("a\\nb\\x00$x^2$\\ud800")
+    >>> shown("a\nb\x00$x^2$\ud800")
     'a b $x^2$�'
     """
     cut = text[:MOST_SIGNS]

@@ -13,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from routescreen.sheets.lettering import CAP_FRAC, NARROW, corners_mm, face_name, keep_readable
 from routescreen.sheets.marks import Area, Ink, Sheet, Stroke, Text
+from routescreen.sheets.scripts import visual
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -168,10 +169,11 @@ def _text(pages: Any, state: _State, mark: Text) -> None:
     # the corner lies below the baseline by what `corners_mm` gives to descenders
     up = 0.85 * mark.cap_mm - 0.5 * mark.cap_mm
     x, y = corners[0, 0] - sin * up, corners[0, 1] + cos * up
-    keep_readable(mark.text, is_bold=mark.is_bold)
+    seen = visual(mark.text)
+    keep_readable(seen, is_bold=mark.is_bold)
     words = pages.beginText()
     words.setFont(face_name(is_bold=mark.is_bold), mark.cap_mm / CAP_FRAC)
     words.setHorizScale(NARROW * 100.0)
     words.setTextTransform(cos, sin, -sin, cos, x, y)
-    words.textOut(mark.text)
+    words.textOut(seen)
     pages.drawText(words)

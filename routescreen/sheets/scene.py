@@ -6,7 +6,7 @@ Room: ``sheets``. Reads the result tables; reckons nothing of engineering.
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -130,6 +130,7 @@ class Scene:
     way: Way
     runs: tuple[Run, ...]
     features: Features
+    _kept: dict[str, list[dict[str, Any]]] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def words(self) -> Words:
@@ -141,7 +142,12 @@ class Scene:
         return str(name).removeprefix(f"{self.corridor_id}-")
 
     def rows(self, table: str) -> list[dict[str, Any]]:
-        """Return a table row by row, by column."""
+        """Return a table row by row, by column; made once."""
+        if table not in self._kept:
+            self._kept[table] = self._rows(table)
+        return self._kept[table]
+
+    def _rows(self, table: str) -> list[dict[str, Any]]:
         return [
             {str(key): value for key, value in row.items()} for row in self.tables[table].to_dict("records")
         ]

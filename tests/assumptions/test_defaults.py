@@ -95,6 +95,7 @@ GROUPS = [
     "ranges",
     "programme",
     "report",
+    "sheets",
 ]
 
 SOURCES = (
@@ -125,6 +126,7 @@ UNITS = (
 )
 RATIOS = ["_frac", "_factor", "_factors", "_diameters", "_exponent", "_friction"]
 PURE_NUMBERS = {
+    "scale_denominator",
     "standard_dimension_ratio",
     "poisson",
     "bulking",

@@ -25,6 +25,7 @@ NASTY = {
     "railway": r"$\frac{1}{2}$ & <script>alert(1)</script>",
     "river": "Ü日本 " * 125,
     "main_road": "=cmd|' /C calc'!A0",
+    "ditch": "\u05e0\u05d7\u05dc 12",
     "gas_pipeline": 'Line "P\u200b 12"\nsecond',
 }
 # crown levels at both ends of the drives, by section

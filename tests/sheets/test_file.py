@@ -107,6 +107,8 @@ def test_names_are_text_whatever_stands_in_them(pages):
     assert "=cmd|' /C calc'!A0" in text
     assert 'Line "P 12" second' in text
     assert "Ü日本" in text
+    # it stands on the paper as it is seen, and readers turn it back or don't
+    assert "\u05dc\u05d7\u05e0" in text or "\u05e0\u05d7\u05dc" in text
     assert "…" in text
     assert NASTY["river"].strip() not in text
 

@@ -17,6 +17,7 @@ from routescreen.sheets.lettering import corners_mm, fitted, shown, width_mm, wr
 from routescreen.sheets.marks import Area, Box, Stroke, Text
 from routescreen.sheets.places import Places, spread
 from routescreen.sheets.scene import Run
+from routescreen.sheets.scripts import visual
 from routescreen.sheets.strip_sheet import PAPER_OF_PLAN, PLAN
 from routescreen.sheets.windows import Paper, Way, cut, cut_to_number, exaggeration
 from tests.sheets.conftest import chapter
@@ -218,3 +219,18 @@ def test_the_alignment_stays_in_the_plan(laid_out):
         on_paper = window.on_paper(own.scene.way.part(window.from_m, window.to_m), PLAN.middle)
         assert on_paper[:, 1].min() > PLAN.bottom
         assert on_paper[:, 1].max() < PLAN.top
+
+
+@pytest.mark.parametrize(
+    ("text", "seen"),
+    [
+        pytest.param("plain (1) text", "plain (1) text", id="left-to-right"),
+        pytest.param("\u05d0\u05d1 (\u05d2)", "(\u05d2) \u05d1\u05d0", id="brackets-turn-with-it"),
+        pytest.param("\u05d0 1.25 \u05d1", "\u05d1 1.25 \u05d0", id="numbers-keep-their-order"),
+        pytest.param("\u05d0 ab \u05d1", "\u05d1 ab \u05d0", id="other-script-within"),
+        # lam, alef, beh: alef joins what stands before it alone
+        pytest.param("\u0644\u0627\u0628", "\ufe8f\ufe8e\ufedf", id="arabic-joins"),
+    ],
+)
+def test_scripts_from_the_right_are_turned(text, seen):
+    assert visual(text) == seen
