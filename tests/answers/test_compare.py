@@ -194,6 +194,8 @@ def test_exchanged_plans_give_the_mirror_image(plans, found):
             assert (one[column] + other[column]).abs().max() < 1e-9, (name, column)
     assert found.stretches["extra_eur"].tolist() == [-x for x in mirror.stretches["extra_eur"]]
     assert found.stretches["from_a_m"].tolist()[:1] == mirror.stretches["from_b_m"].tolist()[:1]
+    assert found.works["element_a"].tolist() == mirror.works["element_b"].tolist()
+    assert found.works["extra_eur"].tolist() == [-x for x in mirror.works["extra_eur"]]
     assert found.crossings["treatment_a"].tolist() == mirror.crossings["treatment_b"].tolist()
     assert found.checks["status_a"].tolist() == mirror.checks["status_b"].tolist()
     assert found.assumptions["a"].tolist() == mirror.assumptions["b"].tolist()
