@@ -21,6 +21,8 @@ from routescreen.answers.stretches import (
     differing_stretches,
     route_of,
 )
+from routescreen.answers.works import COLUMNS as WORK_COLUMNS
+from routescreen.answers.works import work_differences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -71,6 +73,9 @@ class Comparison:
         `cost_b_eur`, `extra_eur`, `reason_a`, `reason_b` (reasons that the other plan hasn't there); the
         dearest first. Numbers 0 are the rest: the same
         line built the same (``elsewhere``) and items of the whole link.
+    works : DataFrame
+        Drives and shafts that one plan lacks, and what is otherwise about the others, see
+        `works.work_differences`.
     crossings : DataFrame
         Passed otherwise, or met by one plan only.
     checks : DataFrame
@@ -86,6 +91,7 @@ class Comparison:
     classes: pd.DataFrame
     items: pd.DataFrame
     stretches: pd.DataFrame
+    works: pd.DataFrame
     crossings: pd.DataFrame
     checks: pd.DataFrame
     assumptions: pd.DataFrame
@@ -100,7 +106,7 @@ class Comparison:
     def is_same(self) -> bool:
         """Whether nothing differs."""
         is_like = bool((self.figures["difference"] == 0.0).all() and (self.items["extra_eur"] == 0.0).all())
-        others = (self.crossings, self.checks, self.assumptions, self.inputs)
+        others = (self.works, self.crossings, self.checks, self.assumptions, self.inputs)
         return is_like and not any(map(len, others)) and not (self.stretches["stretch"] > 0).any()
 
 
@@ -130,6 +136,7 @@ def compare_plans(a: NamedPlan, b: NamedPlan, *, tolerance_m: float = TOLERANCE_
         classes=class_differences(items),
         items=items,
         stretches=_stretch_table(a.tables, b.tables, routes, parts),
+        works=_table(work_differences(a.tables, b.tables, pairs), WORK_COLUMNS),
         crossings=_crossings(a.tables, b.tables, pairs, parts),
         checks=_checks(a.tables["checks"], b.tables["checks"], pairs),
         assumptions=_record_differences(a.tables, b.tables, ASSUMPTION),

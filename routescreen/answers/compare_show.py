@@ -31,9 +31,9 @@ if TYPE_CHECKING:
 
 __all__ = ["comparison_json", "comparison_text", "parts_of", "summary_of"]
 
-MOST_ITEMS, MOST_CHECKS, MOST_KEYS, MOST_MET = 10, 12, 30, 8
+MOST_ITEMS, MOST_CHECKS, MOST_KEYS, MOST_MET, MOST_WORKS = 10, 12, 30, 8, 25
 LEAST_BY_RATE_EUR = 1.0  # less may come from rounding each line to the cent
-TABLES = ("figures", "classes", "items", "stretches", "crossings", "checks", "assumptions", "inputs")
+TABLES = ("figures", "classes", "items", "stretches", "works", "crossings", "checks", "assumptions", "inputs")
 
 
 def comparison_text(comparison: Comparison) -> str:
@@ -88,6 +88,7 @@ def parts_of(comparison: Comparison) -> tuple[Part, ...]:
     parts = [
         _stretch_part(comparison),
         _cost_part(comparison),
+        _work_part(comparison),
         _crossing_part(comparison),
         _check_part(comparison),
         _figure_part(comparison),
@@ -151,6 +152,31 @@ def _split(row: Row) -> str:
         return ""
     by = f"{more_or_less(row['by_quantity_eur'])} by quantity, {more_or_less(row['by_rate_eur'])} by rate"
     return f" ({by})"
+
+
+def _work_part(comparison: Comparison) -> Part | None:
+    """Return one line for each drive and shaft that differs."""
+    told: dict[tuple[object, object], list[Row]] = {}
+    for row in records(comparison.works):
+        told.setdefault((row["element_a"], row["element_b"]), []).append(row)
+    lines = [_work_line(rows, comparison) for rows in told.values()]
+    if len(lines) > MOST_WORKS:
+        lines = [*lines[:MOST_WORKS], f"{len(lines) - MOST_WORKS} more: see --json."]
+    return Part("Drives and shafts that differ", tuple(lines)) if lines else None
+
+
+def _work_line(rows: list[Row], comparison: Comparison) -> str:
+    first = rows[0]
+    money = f", {more_or_less(first['extra_eur'])}" if first["extra_eur"] else ""
+    at = f"at {chainage(first['chainage_m'])}"
+    if first["what"] == "only in b":
+        return f"New: {first['element_b']} of {comparison.b.name} {at}, {first['b']}{money}."
+    if first["what"] == "only in a":
+        return f"Gone: {first['element_a']} of {comparison.a.name} {at}, {first['a']}{money}."
+    same = first["element_a"] == first["element_b"]
+    named = first["element_b"] if same else f"{first['element_b']} ({first['element_a']} before)"
+    changed = [f"{row['what']} {row['b']} instead of {row['a']}" for row in rows]
+    return f"{named} {at}: {', '.join(changed)}{money}."
 
 
 def _crossing_part(comparison: Comparison) -> Part | None:

@@ -145,7 +145,7 @@ def _scope(tables: Tables, place: Place) -> dict[str, pd.DataFrame]:
         "checks": checks,
         "bill": _bill(tables["bill"], place, section_ids),
         "crossing_ways": of_any(tables["crossing_ways"], "crossing_id", crossing_ids),
-        "agreements": of_any(tables["agreements"], "crossing_id", crossing_ids),
+        "agreements": _agreements(tables["agreements"], crossing_ids, own_drives),
         "hazards": hazards,
         "constraints": _constraints(tables["constraints"], place, section_ids, own_shafts),
         "compounds": of_any(tables["compounds"], "shaft_id", own_shafts),
@@ -200,6 +200,14 @@ def _bill(bill: pd.DataFrame, place: Place, section_ids: list[str]) -> pd.DataFr
     if place.kind in ("shaft", "crossing"):
         return of_any(bill, "element_id", [place.element_id])
     return of_any(bill, "section_id", section_ids)
+
+
+def _agreements(table: pd.DataFrame, crossing_ids: set[str], drive_ids: set[str]) -> pd.DataFrame:
+    """Return what must be agreed for crossings, and for what the strings of drives are laid out across."""
+    is_mine = table["crossing_id"].isin(list(crossing_ids))
+    if "drive_id" in table:
+        is_mine |= table["drive_id"].isin(list(drive_ids))
+    return table[is_mine]
 
 
 def _constraints(

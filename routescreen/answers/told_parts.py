@@ -242,7 +242,7 @@ def agreement_part(agreements: pd.DataFrame) -> Part | None:
     lines = []
     for row in records(agreements)[:MOST_CROSSINGS]:
         watch = f"; watched: {row['monitoring']}" if row["monitoring"] else ""
-        of = f" for {row['crossing_id']}"
+        of = f" for {row['crossing_id'] or crossing_name(row)}"
         lines.append(f"{row['owner']}{of}{_lead(row)}: {sentence(row['to_agree'] + watch)}")
     if len(agreements) > MOST_CROSSINGS:
         lines.append(f"{len(agreements) - MOST_CROSSINGS} more: see the table agreements.")

@@ -80,6 +80,20 @@ TABLES: tuple[tuple[str, str, tuple[tuple[str, str, int | None], ...]], ...] = (
         ),
     ),
     (
+        "Drives and shafts that differ",
+        "works",
+        (
+            ("works", "Works", None),
+            ("element_a", "Name in {a}", None),
+            ("element_b", "Name in {b}", None),
+            ("chainage_m", "Chainage (m)", 1),
+            ("what", "What", None),
+            ("a", "{a}", None),
+            ("b", "{b}", None),
+            ("extra_eur", "Its amount (EUR)", 2),
+        ),
+    ),
+    (
         "Crossings passed otherwise, or met by one plan only",
         "crossings",
         (

@@ -85,7 +85,7 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         real("extra_eur", "EUR", "Difference of what is measured at the crossing itself."),
     ),
 }
-TABLES = ("figures", "classes", "items", "checks", "assumptions", "inputs")
+TABLES = ("figures", "classes", "items", "works", "checks", "assumptions", "inputs")
 STYLES = (
     LayerStyle(
         "stretches",

@@ -89,6 +89,33 @@ def test_the_stretch_is_the_drive_with_what_the_trench_costs_there_instead(found
     assert elsewhere["extra_eur"] == pytest.approx(750.13)
 
 
+def test_the_drive_and_its_two_pits_are_gone_and_nothing_else_about_the_works(found):
+    rows = found.works.to_dict("records")
+    assert [(row["works"], row["element_a"], row["element_b"], row["what"]) for row in rows] == [
+        ("drive", "west-D004", None, "only in a"),
+        ("shaft", "west-H005", None, "only in a"),
+        ("shaft", "west-H006", None, "only in a"),
+    ]
+    assert [row["extra_eur"] for row in rows] == [-150_000.0, -40_000.0, -40_000.0]
+    assert "Gone: west-D004 of a at 1+540.0, guided thrust boring, 250 m, 150 000.00 EUR less." in " ".join(
+        comparison_text(found).split()
+    )
+
+
+def test_a_drive_launched_from_its_other_end_is_the_same_drive_and_that_is_told(plans):
+    drives = plans[0].tables["drives"].copy()
+    drives.loc[0, ["launch_shaft_id", "reception_shaft_id"]] = ["west-H002", "west-H001"]
+    shafts = plans[0].tables["shafts"].copy()
+    shafts.loc[0, "depth_m"] += 0.25
+    turned = NamedPlan("turned", "west", {**plans[0].tables, "drives": drives, "shafts": shafts})
+    other = compare_plans(plans[0], turned)
+    assert other.works[["element_b", "what", "a", "b"]].to_numpy().tolist() == [
+        ["west-D001", "launched from", "lower chainage", "higher chainage"],
+        ["west-H001", "depth", "7.25 m", "7.50 m"],
+    ]
+    assert not other.is_same
+
+
 def test_the_road_is_the_only_crossing_passed_otherwise(found):
     (row,) = found.crossings.to_dict("records")
     assert (row["name"], row["what"]) == ("L 9", "otherwise")
@@ -167,6 +194,8 @@ def test_exchanged_plans_give_the_mirror_image(plans, found):
             assert (one[column] + other[column]).abs().max() < 1e-9, (name, column)
     assert found.stretches["extra_eur"].tolist() == [-x for x in mirror.stretches["extra_eur"]]
     assert found.stretches["from_a_m"].tolist()[:1] == mirror.stretches["from_b_m"].tolist()[:1]
+    assert found.works["element_a"].tolist() == mirror.works["element_b"].tolist()
+    assert found.works["extra_eur"].tolist() == [-x for x in mirror.works["extra_eur"]]
     assert found.crossings["treatment_a"].tolist() == mirror.crossings["treatment_b"].tolist()
     assert found.checks["status_a"].tolist() == mirror.checks["status_b"].tolist()
     assert found.assumptions["a"].tolist() == mirror.assumptions["b"].tolist()

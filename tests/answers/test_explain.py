@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pandas as pd
 import pytest
 
 from routescreen.answers.places import choose_corridor, find_place
@@ -165,3 +166,29 @@ def test_the_object_holds_the_rows_that_the_sentences_come_from(tables):
     assert [row["drive_id"] for row in answer["rows"]["drives"]] == ["west-D004"]
     assert sum(row["amount_eur"] for row in answer["rows"]["bill"]) == 230_000.0
     assert {part["heading"] for part in answer["parts"]} >= {"Why", "Checks", "Cost"}
+
+
+def test_who_must_agree_to_strings_laid_out_across_a_road_is_told_with_the_drive(tables):
+    row = {
+        "corridor_id": "west",
+        "crossing_id": None,
+        "drive_id": "west-D001",
+        "feature_id": "crossings/12",
+        "kind": "road",
+        "name": "K 4",
+        "owner": "Road board",
+        "chainage_m": 610.0,
+        "section_id": None,
+        "treatment": "strings",
+        "lead_low_months": 1.0,
+        "lead_expected_months": 2.0,
+        "lead_high_months": 3.0,
+        "monitoring": None,
+        "to_agree": "shut while the strings lie there",
+    }
+    changed = {**tables, "agreements": pd.DataFrame([row])}
+    said = (
+        "Road board for road K 4 (crossings/12) (about 2 months, 1 to 3): Shut while the strings lie there."
+    )
+    assert said in _told(changed, "D001")
+    assert said not in _told(changed, "D002")
