@@ -266,17 +266,18 @@ def _matches(plan: Plan, places: Places, neighbours: Neighbours) -> None:
         plan.shown.add("match")
         text = words("match", at=words.chainage(at_m), n=str(sheet))
         if (slab := _slab(chain[0], chain[-1], 0.3)) is not None:
-            _along_line(plan, places, chain, text)
+            _along_line(plan, places, chain, (text, words("match_short", n=str(sheet))))
             places.take(slab)
 
 
-def _along_line(plan: Plan, places: Places, chain: Array, text: str) -> None:
-    """Write a text along a line, beside it, where there is room."""
+def _along_line(plan: Plan, places: Places, chain: Array, texts: Sequence[str]) -> None:
+    """Write a text along a line, beside it, where there is room; the first that finds it."""
     low, high = (chain[0], chain[-1]) if chain[0][1] <= chain[-1][1] else (chain[-1], chain[0])
     turn = math.degrees(math.atan2(high[1] - low[1], high[0] - low[0]))
     aside = np.array([-(high - low)[1], (high - low)[0]]) / max(float(np.hypot(*(high - low))), 1e-9)
     candidates = (
         Text(text, float(x), float(y), 1.8, "middle", turn, is_bold=True, is_patched=True)
+        for text in texts
         for share in (0.78, 0.22, 0.72, 0.28, 0.66, 0.34, 0.84, 0.16)
         for side in (1.0, -1.0)
         for x, y in [low + share * (high - low) + side * 2.0 * aside]

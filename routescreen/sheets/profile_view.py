@@ -268,7 +268,9 @@ def _crossings(profile: Profile, places: Places, parts: Sequence[Run]) -> None:
         at_m = float(row["chainage_m"])
         half_m = float(row["width_m"]) / 2.0
         a, b = max(at_m - half_m, window.shown_from_m), min(at_m + half_m, window.shown_to_m)
-        ends = [(at, _at(parts, "ground_m", at, in_drive=is_driven)) for at in (a, b)]
+        # along the ground, so that a dyke's mark doesn't lie inside the dyke
+        along = np.linspace(a, b, max(int((b - a) * window.mm_per_m), 1) + 1)
+        ends = [(at, _at(parts, "ground_m", at, in_drive=is_driven)) for at in along.tolist()]
         chain = np.array([[float(profile.x(at)), float(profile.y(level)) + 0.7] for at, level in ends])
         ink = Ink(looks.DRIVE if is_driven else looks.OPEN_CUT, 0.8)
         if not np.isnan(chain).any():
