@@ -24,7 +24,7 @@ from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.drives.trench_spacing import spacings_m
-from routescreen.explained import least_extra_eur, ways_table, ways_warnings
+from routescreen.explained import Explanations, explain, explanations_asked, least_extra_eur
 from routescreen.longsection import DriveCells, long_section
 from routescreen.money.apart import shown_apart
 from routescreen.plan import trench_length_m, vertex_chainage_m
@@ -49,8 +49,6 @@ from routescreen.sites import place_sites
 from routescreen.takeoff import Scope, TakeOff, take_off, wider_trenches
 
 if TYPE_CHECKING:
-    from pandas import DataFrame
-
     from routescreen.assumptions import Assumptions
     from routescreen.errors import Problem
     from routescreen.plan import Plan
@@ -152,7 +150,7 @@ def screen_corridor(
     solved = _without_idle_halves(solve_and_audit(problem, corridor, progress))
     solved = smoothed(refined(solved, corridor, progress), corridor, progress)
     progress("explain", 0.0)
-    ways = ways_table(
+    explained = explain(
         solved.problem,
         solved.halves,
         solved.frame_plan,
@@ -161,13 +159,13 @@ def screen_corridor(
         progress=lambda share: progress("explain", share),
     )
     progress("measure", 0.0)
-    return _assemble(solved, corridor, sampler, ways)
+    return _assemble(solved, corridor, sampler, explained)
 
 
 def _without_idle_halves(solved: Solved) -> Solved:
-    """Let go of the search's passes, most of the memory, where too many crossings are met to explain them."""
-    explain = solved.problem.assumptions.explain
-    is_asked = explain.crossing_ways and len(solved.audit.crossings) <= explain.n_most_crossings
+    """Let go of the search's passes, most of the memory, where the link is too long to be explained."""
+    a, n_crossings = solved.problem.assumptions, len(solved.audit.crossings)
+    is_asked = explanations_asked(a, n_crossings, len(solved.plan.shafts)).any
     return solved if is_asked else replace(solved, halves=None)
 
 
@@ -319,7 +317,9 @@ def _without_moves_at(
     return closed
 
 
-def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, ways: DataFrame) -> Screening:
+def _assemble(
+    solved: Solved, corridor: CorridorInput, sampler: GroundSampler, explained: Explanations
+) -> Screening:
     """Measure the exact bill and put everything together for the results."""
     problem, plan, a = solved.problem, solved.plan, solved.problem.assumptions
     exact, unpolished = (
@@ -347,12 +347,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
-    warnings += (
-        warm_warnings(problem)
-        + proofs.warnings
-        + count_warnings(checks)
-        + ways_warnings(ways, solved.audit, a)
-    )
+    warnings += warm_warnings(problem) + proofs.warnings + count_warnings(checks) + explained.warnings
     bill = bill_table(
         plan,
         exact,
@@ -369,7 +364,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         drives=drive_data(plan, solved.audit, a),
         reasons=reasons_along(problem, solved.stretches),
         crossings=crossing_rows(solved.audit).assign(
-            extra_if_otherwise_eur=least_extra_eur(ways, len(solved.audit.crossings))
+            extra_if_otherwise_eur=least_extra_eur(explained.ways, len(solved.audit.crossings))
         ),
         checks=checks,
         bill=bill,
@@ -377,8 +372,10 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings)
+        | dict(explained.record)
         | cost_record(bill, apart, a),
-        curves={**proofs.curves, "crossing_ways": ways, "costs_apart": apart},
+        curves={**proofs.curves, **explained.layers, "costs_apart": apart},
+        shaft_columns=explained.shaft_columns,
         backdrop=backdrop_of(corridor),
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)

@@ -79,7 +79,10 @@ class ExplainSettings(Group):
     crossing_ways: bool
     n_most_crossings: CountOrNone
     explain_budget_eur: NotNegative
+    shaft_tolerance: bool
+    n_most_shafts: CountOrNone
     tolerance_percent: Percent
+    tolerance_classes_percent: Annotated[tuple[Percent, ...], Field(strict=False)]
     n_alternatives: CountOrNone
 
 

@@ -193,6 +193,19 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
         ),
     ),
     LayerStyle(
+        "shaft_tolerance",
+        None,
+        (Category("", "Where a shaft may stand", (FillPart("#e3b7d0", 0.35, LinePart("#8a2f63", 0.3)),)),),
+        Label(
+            "extra_cost_percent",
+            f"{_short('shaft_id')} || ': +' || \"extra_cost_percent\" || ' %'",
+            2_500,
+            2,
+            7.0,
+        ),
+        hidden_beyond=25_000,
+    ),
+    LayerStyle(
         "compounds",
         None,
         (Category("", "Compound", (FillPart("#b9a3cf", 0.5, LinePart(PLUM, 0.3)),)),),

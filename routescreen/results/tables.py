@@ -43,7 +43,7 @@ CURVES: tuple[str, ...] = (
     "earthworks",
     "constraints",
 )
-READY: tuple[str, ...] = ("crossing_ways", "costs_apart", *CURVES)
+READY: tuple[str, ...] = ("crossing_ways", "shaft_tolerance", "costs_apart", *CURVES)
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -224,7 +224,8 @@ def _shafts(lookup: Lookup) -> Rows:
                 "geometry": Point(*shaft.xy_m, shaft.ground_m),
             }
         )
-    return _rows(records)
+    own = lookup.corridor.shaft_columns
+    return _rows(records) | ({} if own is None else _columns(own))
 
 
 def _area(site: Site) -> Rows:

@@ -36,7 +36,11 @@ def _share(name: str, meaning: str) -> Column:
 
 
 def _move(name: str, way: str) -> Column:
-    return real(name, "m", f"How far it may move {way} for the tolerance in the run record.", 0.0, null=True)
+    meaning = (
+        f"How far it may move {way} to a node of the frame, all else planned anew, for "
+        "`explain.tolerance_percent` of its drives with their shafts; NULL where it wasn't looked for."
+    )
+    return real(name, "m", meaning, 0.0, null=True)
 
 
 _DRIVE_COLUMNS = (
@@ -88,8 +92,8 @@ _SHAFT_COLUMNS = (
     real("offset_m", "m", "From the axis, right positive looking up-chainage."),
     real("depth_m", "m", "Ground less bore invert plus sump, rounded up to the depth step.", 0.0),
     _amount("Amount of its bill lines, its site included."),
-    _move("move_along_back_m", "back along the alignment"),
-    _move("move_along_on_m", "on along the alignment"),
+    _move("move_along_back_m", "back along the axis"),
+    _move("move_along_on_m", "on along the axis"),
     _move("move_left_m", "to the left"),
     _move("move_right_m", "to the right"),
 )
@@ -375,6 +379,27 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         True,
     ),
     Layer("shafts", ("Point Z",), "Middle of each shaft at ground level.", _SHAFT_COLUMNS, True),
+    Layer(
+        "shaft_tolerance",
+        ("Polygon",),
+        "Where each shaft may stand for some extra cost, all else planned anew; see `shaft_tolerance` in the "
+        "run record.",
+        (
+            _CORRIDOR,
+            text("shaft_id", "Its shaft."),
+            real(
+                "extra_cost_percent",
+                "%",
+                "Most extra cost, by the drives at the shaft with all their shafts on the frame.",
+                0.0,
+                100.0,
+            ),
+            _amount("The same as an amount, never more than `explain.explain_budget_eur`.", "extra_eur"),
+            Column("places", "integer", "-", "Nodes of the frame that lie within, its own among them.", minimum=1),
+            real("area_m2", "m2", "Area between them; a line of places is drawn two tenths of a cell wide.", 0.0),
+        ),
+        True,
+    ),
     Layer(
         "compounds",
         ("Polygon",),
