@@ -24,7 +24,7 @@ from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.drives.trench_spacing import spacings_m
-from routescreen.explained import Explanations, explain, explanations_asked, least_extra_eur
+from routescreen.explained import Explanations, Finished, explain, explanations_asked, least_extra_eur
 from routescreen.longsection import DriveCells, long_section
 from routescreen.money.apart import shown_apart
 from routescreen.plan import trench_length_m, vertex_chainage_m
@@ -41,7 +41,6 @@ from routescreen.search.drive_kernel import drive_key
 from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan_and_halves
 from routescreen.search.problem import FrameProblem, build_problem
-from routescreen.search.reasons import reasons_along
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
 from routescreen.search.stretches import Stretch, drives_of, measure_stretches
 from routescreen.search.warm_drives import lift_floors, warm_warnings
@@ -154,8 +153,7 @@ def screen_corridor(
         solved.problem,
         solved.halves,
         solved.frame_plan,
-        solved.plan,
-        solved.audit,
+        Finished(solved.plan, solved.stretches, solved.audit),
         progress=lambda share: progress("explain", share),
     )
     progress("measure", 0.0)
@@ -362,7 +360,7 @@ def _assemble(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),
         drives=drive_data(plan, solved.audit, a),
-        reasons=reasons_along(problem, solved.stretches),
+        reasons=explained.reasons,
         crossings=crossing_rows(solved.audit).assign(
             extra_if_otherwise_eur=least_extra_eur(explained.ways, len(solved.audit.crossings))
         ),

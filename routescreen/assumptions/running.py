@@ -84,6 +84,7 @@ class ExplainSettings(Group):
     tolerance_percent: Percent
     tolerance_classes_percent: Annotated[tuple[Percent, ...], Field(strict=False)]
     n_alternatives: CountOrNone
+    alternative_overlap_frac: Frac
 
 
 class AuditSettings(Group):

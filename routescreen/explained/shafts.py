@@ -160,7 +160,7 @@ def moves_m(
         while (at[0] + step[0], at[1] + step[1]) in known:
             at = (at[0] + step[0], at[1] + step[1])
         dx, dy = frame.node_xy_m[at] - np.array(shaft_xy_m)
-        return max(float(dx) * ux + float(dy) * uy, 0.0)
+        return max(float(dx) * ux + float(dy) * uy, 0.0) + 0.0  # no minus before a 0
 
     right = (ty, -tx)
     return (

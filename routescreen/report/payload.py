@@ -34,6 +34,7 @@ SHOWN = (
     "shafts",
     "shaft_tolerance",
     "crossing_ways",
+    "alternatives",
     "checks",
     "bill",
     "costs_apart",
@@ -48,6 +49,7 @@ SHOWN = (
 )
 DIGITS = {"EUR": 2, "-": 3, "m": 2, "deg": 1, "%": 2, "kN": 1, "m2": 0, "m3": 1, "h": 1, "t": 1, "A": 0}
 LEFT_OUT = "corridor_id"
+SAID_ELSEWHERE = {("drives", "reason")}  # stands in the sections' table
 ASSUMPTION, WARNING = "assumption ", "warning "
 
 
@@ -87,7 +89,11 @@ def payload_of(tables: Mapping[str, pd.DataFrame], backdrop: Backdrop | None, co
 
 
 def _table(name: str, table: pd.DataFrame) -> Json:
-    columns = [c for c in LAYERS_BY_NAME[name].columns if c.name != LEFT_OUT and c.name in table]
+    columns = [
+        c
+        for c in LAYERS_BY_NAME[name].columns
+        if c.name != LEFT_OUT and c.name in table and (name, c.name) not in SAID_ELSEWHERE
+    ]
     # a column that nothing has filled would only be in the way
     columns = [c for c in columns if not len(table) or bool(table[c.name].notna().any())]
     return {

@@ -126,6 +126,19 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
         Label("corridor_id", '"corridor_id"', 5_000_000, 8, 9.0, 25_000),
     ),
     LayerStyle(
+        "alternatives",
+        None,
+        (Category("", "Alternative", (LinePart("#6d7278", 0.7, (1.0, 1.5)),)),),
+        Label(
+            "alternative_id",
+            f"{_short('alternative_id')} || ': +' || round(\"extra_eur\" / 1000) || ' k'",
+            50_000,
+            1,
+            7.0,
+        ),
+        hidden_beyond=200_000,
+    ),
+    LayerStyle(
         "sections",
         "construction",
         (

@@ -81,6 +81,7 @@ _DRIVE_COLUMNS = (
     ),
     text("status", "Worst status of the checks of the drive, its shafts and its crossings.", *STATUSES),
     _amount("Amount of the bill lines of the drive itself, shafts apart."),
+    text("reason", "What forced it, and what passing otherwise would cost: the reason of its section."),
 )
 
 _SHAFT_COLUMNS = (
@@ -96,6 +97,11 @@ _SHAFT_COLUMNS = (
     _move("move_along_on_m", "on along the axis"),
     _move("move_left_m", "to the left"),
     _move("move_right_m", "to the right"),
+    text(
+        "reason",
+        "What asks for its depth, what holds it where it is on the frame, how far it may move.",
+        null=True,
+    ),
 )
 
 _CROSSING_COLUMNS = (
@@ -395,8 +401,15 @@ RESULT_LAYERS: tuple[Layer, ...] = (
                 100.0,
             ),
             _amount("The same as an amount, never more than `explain.explain_budget_eur`.", "extra_eur"),
-            Column("places", "integer", "-", "Nodes of the frame that lie within, its own among them.", minimum=1),
-            real("area_m2", "m2", "Area between them; a line of places is drawn two tenths of a cell wide.", 0.0),
+            Column(
+                "places", "integer", "-", "Nodes of the frame that lie within, its own among them.", minimum=1
+            ),
+            real(
+                "area_m2",
+                "m2",
+                "Area between them; a line of places is drawn two tenths of a cell wide.",
+                0.0,
+            ),
         ),
         True,
     ),
@@ -444,6 +457,43 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         (),
         "Every way to pass each crossing: what it would cost more, or why it can't be.",
         _CROSSING_WAY_COLUMNS,
+        True,
+    ),
+    Layer(
+        "alternatives",
+        ("LineString",),
+        "Other plans on the frame that really differ: each the cheapest that passes some crossing otherwise.",
+        (
+            _CORRIDOR,
+            text("alternative_id", "Name of the alternative."),
+            Column("rank", "integer", "-", "Place by cost, 1 the cheapest.", minimum=1),
+            text(
+                "about_id",
+                "First crossing of the schedule that it passes otherwise; NULL where the plan meets none.",
+                null=True,
+            ),
+            text("instead", "What it does otherwise, crossing by crossing."),
+            Column("n_otherwise", "integer", "-", "Crossings that it passes otherwise.", minimum=1),
+            _amount("What it costs on the frame.", "cost_eur"),
+            _amount("What it costs more than the plan on the frame.", "extra_eur"),
+            real(
+                "overlap_frac",
+                "-",
+                "Length of moves and drives that the plan has too, by the longer.",
+                0.0,
+                1.0,
+            ),
+            real(
+                "departure_overlap_frac",
+                "-",
+                "The same of what the plan has not, with a cheaper alternative: the largest.",
+                0.0,
+                1.0,
+            ),
+            _length("Plan length on the frame."),
+            Column("drives", "integer", "-", "Number of drives.", minimum=0),
+            Column("shafts", "integer", "-", "Number of shafts.", minimum=0),
+        ),
         True,
     ),
     Layer("checks", (), "Each check with demand, capacity, utilisation and status.", _CHECK_COLUMNS, True),

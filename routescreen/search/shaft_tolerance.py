@@ -73,11 +73,17 @@ class ShaftTolerance:
     def within(self, percent: float) -> Integers:
         """Return the places that can be walked to within a share of `base_eur`, the shaft's own first."""
         limit_eur = self.base_eur * percent / 100.0 + SLACK_EUR
-        extra_eur = {
-            (int(c), int(r)): float(eur) for (c, r), eur in zip(self.places, self.extra_eur, strict=True)
-        }
+        extra_eur = self._by_node()
         found = walked(self.node, lambda at: extra_eur.get(at, math.inf) <= limit_eur)
         return np.array(found, np.int64).reshape(-1, 2)
+
+    def extra_at(self, node: Node) -> float | None:
+        """Return the extra cost with the shaft at a node, None where that is not among the places [EUR]."""
+        return self._by_node().get(node)
+
+    def _by_node(self) -> dict[Node, float]:
+        places = zip(self.places, self.extra_eur, strict=True)
+        return {(int(place[0]), int(place[1])): float(eur) for place, eur in places}
 
 
 def shaft_tolerances(
