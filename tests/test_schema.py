@@ -59,6 +59,7 @@ PROMISED = {
             "departure_overlap_frac length_m drives shafts"
         ),
     ),
+    "binding_limits": (None, "limit binds saving_eur reason"),
     "checks": (
         None,
         (

@@ -85,6 +85,7 @@ class ExplainSettings(Group):
     tolerance_classes_percent: Annotated[tuple[Percent, ...], Field(strict=False)]
     n_alternatives: CountOrNone
     alternative_overlap_frac: Frac
+    limit_prices: bool
 
 
 class AuditSettings(Group):

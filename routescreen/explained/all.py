@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from routescreen.explained.alternatives import alternatives_table
+from routescreen.explained.limits import COLUMNS as LIMIT_COLUMNS
+from routescreen.explained.limits import limits_table
 from routescreen.explained.sentences import otherwise_sentences, shaft_sentences
 from routescreen.explained.shafts import (
     found_tolerances,
@@ -66,7 +68,7 @@ class Finished:
 class Explanations:
     """What speaks for one plan, as rows of the results' layers.
 
-    `ways`, `tolerances`, `alternatives` whole layers, with indices in place of names;
+    `ways`, `tolerances`, `alternatives`, `limits` whole layers, with indices in place of names;
     `shaft_columns` one row a shaft; `reasons` one a section; `record` entries of the run record;
     `warnings` what was asked for and not looked for.
     """
@@ -76,6 +78,7 @@ class Explanations:
     shaft_columns: pd.DataFrame
     reasons: tuple[str, ...]
     alternatives: pd.DataFrame
+    limits: pd.DataFrame
     record: Mapping[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
 
@@ -86,6 +89,7 @@ class Explanations:
             "crossing_ways": self.ways,
             "shaft_tolerance": self.tolerances,
             "alternatives": self.alternatives,
+            "binding_limits": self.limits,
         }
 
 
@@ -146,6 +150,7 @@ def explain(
         moves.assign(reason=pd.Series(sentences, index=moves.index, dtype=object)),
         _reasons(problem, finished, rows, ways),
         _alternatives(problem, frame_plan, found, rows, passages),
+        _limits(problem, frame_plan, progress),
         tolerance_record(problem, tolerances),
         _warnings(a, asked, audit, plan),
     )
@@ -161,6 +166,16 @@ def _alternatives(
     """Return the plans that really differ, none where other ways were not looked for."""
     optimum_eur = math.nan if passages is None else passages.optimum_eur
     return alternatives_table(problem, frame_plan, found, rows, optimum_eur)
+
+
+def _limits(
+    problem: FrameProblem, frame_plan: FramePlan, progress: Callable[[float], None] | None
+) -> pd.DataFrame:
+    """Return what pins and limits cost, where that is asked for."""
+    if not problem.assumptions.explain.limit_prices:
+        return pd.DataFrame(columns=list(LIMIT_COLUMNS))
+    optimum_eur = frame_plan.objective_eur + frame_plan.depth_gain_eur
+    return limits_table(problem, optimum_eur, progress=progress)
 
 
 def _reasons(

@@ -35,6 +35,7 @@ SHOWN = (
     "shaft_tolerance",
     "crossing_ways",
     "alternatives",
+    "binding_limits",
     "checks",
     "bill",
     "costs_apart",

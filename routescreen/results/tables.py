@@ -43,7 +43,7 @@ CURVES: tuple[str, ...] = (
     "earthworks",
     "constraints",
 )
-READY: tuple[str, ...] = ("crossing_ways", "shaft_tolerance", "costs_apart", *CURVES)
+READY: tuple[str, ...] = ("crossing_ways", "shaft_tolerance", "binding_limits", "costs_apart", *CURVES)
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:

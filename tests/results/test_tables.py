@@ -251,6 +251,7 @@ def test_corridor_without_drives_or_crossings():
             "crossing_ways",
             "shaft_tolerance",
             "alternatives",
+            "binding_limits",
             "checks",
             "costs_apart",
             "drive_curves",

@@ -63,7 +63,7 @@
       m.bindTooltip(text(rs.name_of(c.id))).on("click", () => rs.choose(c.id)); return put(c.id, m);
     }));
     // widest first: where a shaft may stand for less lies within, and is the darker
-    for (const a of p.shaft_tolerance) put(a.id, L.polygon(chains(a), { weight: 1, color: "#8a2f63", fillColor: "#e3b7d0", fillOpacity: 0.3 })).on("click", () => rs.choose(a.id)).addTo(map);
+    for (const a of p.shaft_tolerance) L.polygon(chains(a), { weight: 1, color: "#8a2f63", fillColor: "#e3b7d0", fillOpacity: 0.3 }).on("click", () => rs.choose(a.id)).addTo(map);
     for (const s of p.shafts) {
       const where = points(s.at[0], per)[0], isLaunch = s.look.includes("launch");
       const m = L.circleMarker(where, { radius: s.look.includes("+") ? 8 : 6, weight: 2.5, color: "#5a2a82", fillColor: isLaunch ? "#5a2a82" : "#fff", fillOpacity: 1 });
