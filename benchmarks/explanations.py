@@ -26,8 +26,9 @@ from routescreen.screen import prepare
 from routescreen.search import shaft_tolerance
 from routescreen.search.halves import find_plan, find_plan_and_halves
 from routescreen.search.otherwise import OPEN_CUT, columns_of_crossing, only_by, otherwise
+from routescreen.search.shaft_kernel import shaft_eur
 from routescreen.search.shaft_tolerance import tolerance_at
-from routescreen.search.solve import optimum_eur
+from routescreen.search.solve import DriveStep, optimum_eur
 from routescreen.search.through import go_on, run_passages
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
 N_SHAFT_CORRIDORS, N_CROSSING_CORRIDORS, N_QUICK = 100, 100, 4
 SIZES = (Size(24, 4, 4), Size(40, 3, 6), Size(30, 5, 5))
 SHARE = 0.2  # of the optimum that a shaft may cost more on random corridors
-PERCENT, BASE_EUR = 5.0, 3e6  # of two drives with their shafts on the long corridor
+PERCENT = 5.0  # of the drives at a shaft with their shafts, on the long corridor
 LENGTH_KM, QUICK_KM, N_AGAIN = 100, 4, 20
 BUDGET_EUR = 500_000.0
 COARSE = "[frame]\ncell_m = 20.0\n"
@@ -74,6 +75,23 @@ def _tolerances_again(n_corridors: int) -> list[Figure]:
 
 def _shafts(plan: FramePlan) -> list[tuple[tuple[int, int], tuple[bool, bool]]]:
     return [(shaft.node, (shaft.incoming_role > 0, shaft.outgoing_role > 0)) for shaft in plan.shafts]
+
+
+def _bases_eur(arrays: SearchArrays, plan: FramePlan) -> list[float]:
+    """Return of each shaft what its drives with all their shafts cost in the search [EUR]."""
+    own_eur = {
+        shaft.node: float(
+            shaft_eur(arrays, *shaft.node, shaft.incoming_role, shaft.outgoing_role, shaft.level)
+        )
+        for shaft in plan.shafts
+    }
+    drives = [step for step in plan.steps if isinstance(step, DriveStep)]
+    bases = []
+    for shaft in plan.shafts:
+        near = [step for step in drives if shaft.node in (step.lower, step.upper)]
+        ends = {node for step in near for node in (step.lower, step.upper)}
+        bases.append(sum(step.line.eur for step in near) + sum(own_eur[node] for node in ends))
+    return bases
 
 
 def _gap_of_places(arrays: SearchArrays, passages: Passages, found: ShaftTolerance) -> tuple[float, int]:
@@ -140,7 +158,7 @@ def _long_corridor(km: int) -> list[Figure]:
     passages, _, on_s = timed(lambda: go_on(arrays, halves, BUDGET_EUR))
     if passages is None:
         raise ValueError(f"{name}: a corridor without a plan")
-    shafts, judged = _shafts(plan), [0]
+    shafts, bases_eur, judged = _shafts(plan), _bases_eur(arrays, plan), [0]
     count = shaft_tolerance.judge_shafts_within
 
     def counted(*call: object) -> object:
@@ -149,7 +167,10 @@ def _long_corridor(km: int) -> list[Figure]:
 
     shaft_tolerance.judge_shafts_within = counted  # type: ignore[assignment]
     found, _, shafts_s = timed(
-        lambda: [tolerance_at(arrays, passages, *shaft, BASE_EUR, PERCENT) for shaft in shafts]
+        lambda: [
+            tolerance_at(arrays, passages, *shaft, base_eur, PERCENT)
+            for shaft, base_eur in zip(shafts, bases_eur, strict=True)
+        ]
     )
     shaft_tolerance.judge_shafts_within = count
     n_columns = arrays.ground.ground_m.shape[0]
@@ -158,6 +179,7 @@ def _long_corridor(km: int) -> list[Figure]:
         Figure(f"{name}_search", search_s, "s"),
         Figure(f"{name}_going_on", on_s, "s"),
         Figure(f"{name}_tolerances", shafts_s, "s"),
+        Figure(f"{name}_base", float(np.mean(bases_eur)), "EUR a shaft"),
         Figure(f"{name}_places", float(np.mean([len(each.places) for each in found])), "a shaft"),
         Figure(f"{name}_passes", 2.0 + judged[0] / n_columns, "passes", 3.0, is_most=True),
         Figure(f"{name}_largest_gap", _gap_of_some(arrays, passages, found), "EUR", CENT_EUR, is_most=True),
@@ -182,4 +204,4 @@ def _warm_up() -> None:
     plan, passages = find_plan(arrays), run_passages(arrays, BUDGET_EUR)
     if plan is not None and passages is not None:
         for shaft in _shafts(plan):
-            tolerance_at(arrays, passages, *shaft, BASE_EUR, PERCENT)
+            tolerance_at(arrays, passages, *shaft, BUDGET_EUR, PERCENT)

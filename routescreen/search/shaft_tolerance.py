@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from routescreen.search.solve import FramePlan, Node
     from routescreen.search.through import Passages, ShaftLabels
 
-REACH_COLUMNS = 12  # judged on either side of what is known to be within the limit
+REACH_COLUMNS = 8  # judged on either side of what is known to be within the limit
 SLACK_EUR = 0.005  # sums in another order
 
 
@@ -177,7 +177,8 @@ def _walked_as_far_as_may_be(
     last_column = arrays.ground.ground_m.shape[0] - 1
     low = high = node[0]
     while True:
-        first, last = max(low - REACH_COLUMNS, 0), min(high + REACH_COLUMNS, last_column)
+        reach = max(REACH_COLUMNS, high - low)  # doubled each time, lest columns are judged over and over
+        first, last = max(low - reach, 0), min(high + reach, last_column)
         labels = judge_shafts_within(arrays, passages, first, last, limit_eur)
         values = _Values(
             arrays,
