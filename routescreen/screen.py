@@ -22,7 +22,7 @@ from routescreen.corridor.frame import check_cell_size, reference_axis
 from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.drives.trench_spacing import spacings_m
-from routescreen.explained import least_extra_eur, ways_table, ways_warnings
+from routescreen.explained import Explanations, Finished, explain, explanations_asked, least_extra_eur
 from routescreen.groundwork import lay_out
 from routescreen.longsection import DriveCells, long_section
 from routescreen.money.apart import shown_apart
@@ -40,7 +40,6 @@ from routescreen.search.drive_kernel import drive_key
 from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan_and_halves
 from routescreen.search.problem import FrameProblem, build_problem
-from routescreen.search.reasons import reasons_along
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
 from routescreen.search.stretches import Stretch, drives_of, measure_stretches
 from routescreen.search.warm_drives import lift_floors, warm_warnings
@@ -48,8 +47,6 @@ from routescreen.sites import place_sites
 from routescreen.takeoff import Scope, TakeOff, take_off, wider_trenches
 
 if TYPE_CHECKING:
-    from pandas import DataFrame
-
     from routescreen.assumptions import Assumptions
     from routescreen.corridor.ground import GroundSampler
     from routescreen.errors import Problem
@@ -152,22 +149,21 @@ def screen_corridor(
     solved = _without_idle_halves(solve_and_audit(problem, corridor, progress))
     solved = smoothed(refined(solved, corridor, progress), corridor, progress)
     progress("explain", 0.0)
-    ways = ways_table(
+    explained = explain(
         solved.problem,
         solved.halves,
         solved.frame_plan,
-        solved.plan,
-        solved.audit,
+        Finished(solved.plan, solved.stretches, solved.audit),
         progress=lambda share: progress("explain", share),
     )
     progress("measure", 0.0)
-    return _assemble(solved, corridor, sampler, ways)
+    return _assemble(solved, corridor, sampler, explained)
 
 
 def _without_idle_halves(solved: Solved) -> Solved:
-    """Let go of the search's passes, most of the memory, where too many crossings are met to explain them."""
-    explain = solved.problem.assumptions.explain
-    is_asked = explain.crossing_ways and len(solved.audit.crossings) <= explain.n_most_crossings
+    """Let go of the search's passes, most of the memory, where the link is too long to be explained."""
+    a, n_crossings = solved.problem.assumptions, len(solved.audit.crossings)
+    is_asked = explanations_asked(a, n_crossings, len(solved.plan.shafts)).any
     return solved if is_asked else replace(solved, halves=None)
 
 
@@ -313,7 +309,9 @@ def _without_moves_at(
     return closed
 
 
-def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, ways: DataFrame) -> Screening:
+def _assemble(
+    solved: Solved, corridor: CorridorInput, sampler: GroundSampler, explained: Explanations
+) -> Screening:
     """Measure the exact bill and put everything together for the results."""
     problem, plan, a = solved.problem, solved.plan, solved.problem.assumptions
     exact, unpolished = (
@@ -341,12 +339,7 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
-    warnings += (
-        warm_warnings(problem)
-        + proofs.warnings
-        + count_warnings(checks)
-        + ways_warnings(ways, solved.audit, a)
-    )
+    warnings += warm_warnings(problem) + proofs.warnings + count_warnings(checks) + explained.warnings
     bill = bill_table(
         plan,
         exact,
@@ -361,9 +354,9 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         plan=plan,
         axis=reference_axis(corridor, problem.frame),
         drives=drive_data(plan, solved.audit, a),
-        reasons=reasons_along(problem, solved.stretches),
+        reasons=explained.reasons,
         crossings=crossing_rows(solved.audit).assign(
-            extra_if_otherwise_eur=least_extra_eur(ways, len(solved.audit.crossings))
+            extra_if_otherwise_eur=least_extra_eur(explained.ways, len(solved.audit.crossings))
         ),
         checks=checks,
         bill=bill,
@@ -371,8 +364,10 @@ def _assemble(solved: Solved, corridor: CorridorInput, sampler: GroundSampler, w
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings)
+        | dict(explained.record)
         | cost_record(bill, apart, a),
-        curves={**proofs.curves, "crossing_ways": ways, "costs_apart": apart},
+        curves={**proofs.curves, **explained.layers, "costs_apart": apart},
+        shaft_columns=explained.shaft_columns,
         backdrop=backdrop_of(corridor),
     )
     breaches = tuple(breach.as_problem() for breach in solved.audit.breaches)

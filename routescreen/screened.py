@@ -149,9 +149,11 @@ class ScreenedCorridor:
         not be given.
     curves : mapping of str to DataFrame
         By result layer: its columns without `corridor_id`, with `drive_index` or `section_index` in place
-        of `drive_id` and `section_id`; what is not there has no rows.
+        of `drive_id` and `section_id`; spatial layers with `geometry`; what is not there has no rows.
     backdrop : Backdrop or None
         Without it the report's plan shows the works alone.
+    shaft_columns : DataFrame or None
+        Nullable columns of the layer ``shafts``, one row a shaft; those not there are NULL.
     """
 
     plan: Plan
@@ -167,3 +169,4 @@ class ScreenedCorridor:
     run_record: Mapping[str, str]
     curves: Mapping[str, pd.DataFrame] = field(default_factory=dict)
     backdrop: Backdrop | None = None
+    shaft_columns: pd.DataFrame | None = None

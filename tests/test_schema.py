@@ -23,7 +23,7 @@ PROMISED = {
         (
             "drive_id section_id method launch_shaft_id reception_shaft_id length_m grade_percent bores "
             "bore_diameter_m bore_spacing_m cover_min_m cover_min_chainage_m thrust_kN thrust_utilisation "
-            "pull_in_kN pull_in_utilisation status amount_eur"
+            "pull_in_kN pull_in_utilisation status amount_eur reason"
         ),
     ),
     "bores": ("LineString Z", "bore_id drive_id length_m"),
@@ -31,9 +31,10 @@ PROMISED = {
         "Point Z",
         (
             "shaft_id role chainage_m axis_chainage_m offset_m depth_m amount_eur move_along_back_m "
-            "move_along_on_m move_left_m move_right_m"
+            "move_along_on_m move_left_m move_right_m reason"
         ),
     ),
+    "shaft_tolerance": ("Polygon", "shaft_id extra_cost_percent extra_eur places area_m2"),
     "compounds": ("Polygon", "compound_id shaft_id area_m2 length_m"),
     "layout_strips": ("Polygon", "strip_id shaft_id drive_id area_m2 length_m"),
     "crossing_schedule": (
@@ -51,6 +52,14 @@ PROMISED = {
         ),
     ),
     "crossing_ways": (None, "crossing_id way status extra_eur reason"),
+    "alternatives": (
+        "LineString",
+        (
+            "alternative_id rank about_id instead n_otherwise cost_eur extra_eur overlap_frac "
+            "departure_overlap_frac length_m drives shafts"
+        ),
+    ),
+    "binding_limits": (None, "limit binds saving_eur reason"),
     "checks": (
         None,
         (
@@ -129,7 +138,7 @@ PROMISED = {
 }
 NOT_YET = {
     "drives": "thrust_kN thrust_utilisation pull_in_kN pull_in_utilisation",
-    "shafts": "move_along_back_m move_along_on_m move_left_m move_right_m",
+    "shafts": "move_along_back_m move_along_on_m move_left_m move_right_m reason",
 }
 INPUTS = {
     "corridor": "corridor_id",

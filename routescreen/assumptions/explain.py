@@ -31,8 +31,6 @@ NOT_USED_YET = (
     "checks.thrust.stop_h",
     "checks.thrust.silo_",
     "checks.thrust.no_silo_",
-    "explain.n_alternatives",
-    "explain.tolerance_percent",
     "grout.rate_m3_per_h",
     "grout.strength_MPa",
     "land.shadow_",

@@ -79,8 +79,13 @@ class ExplainSettings(Group):
     crossing_ways: bool
     n_most_crossings: CountOrNone
     explain_budget_eur: NotNegative
+    shaft_tolerance: bool
+    n_most_shafts: CountOrNone
     tolerance_percent: Percent
+    tolerance_classes_percent: Annotated[tuple[Percent, ...], Field(strict=False)]
     n_alternatives: CountOrNone
+    alternative_overlap_frac: Frac
+    limit_prices: bool
 
 
 class AuditSettings(Group):

@@ -32,7 +32,10 @@ SHOWN = (
     "crossing_schedule",
     "drives",
     "shafts",
+    "shaft_tolerance",
     "crossing_ways",
+    "alternatives",
+    "binding_limits",
     "checks",
     "bill",
     "costs_apart",
@@ -47,6 +50,7 @@ SHOWN = (
 )
 DIGITS = {"EUR": 2, "-": 3, "m": 2, "deg": 1, "%": 2, "kN": 1, "m2": 0, "m3": 1, "h": 1, "t": 1, "A": 0}
 LEFT_OUT = "corridor_id"
+SAID_ELSEWHERE = {("drives", "reason")}  # stands in the sections' table
 ASSUMPTION, WARNING = "assumption ", "warning "
 
 
@@ -86,7 +90,11 @@ def payload_of(tables: Mapping[str, pd.DataFrame], backdrop: Backdrop | None, co
 
 
 def _table(name: str, table: pd.DataFrame) -> Json:
-    columns = [c for c in LAYERS_BY_NAME[name].columns if c.name != LEFT_OUT and c.name in table]
+    columns = [
+        c
+        for c in LAYERS_BY_NAME[name].columns
+        if c.name != LEFT_OUT and c.name in table and (name, c.name) not in SAID_ELSEWHERE
+    ]
     # a column that nothing has filled would only be in the way
     columns = [c for c in columns if not len(table) or bool(table[c.name].notna().any())]
     return {
@@ -141,6 +149,7 @@ def _plan(own: Mapping[str, pd.DataFrame], backdrop: Backdrop | None) -> Json:
         "drives": _shapes(own["drives"], "drive_id", origin, "status"),
         "bores": _shapes(own["bores"], "bore_id", origin),
         "shafts": _shapes(own["shafts"], "shaft_id", origin, "role"),
+        "shaft_tolerance": _shapes(own["shaft_tolerance"], "shaft_id", origin),
         "compounds": _shapes(own["compounds"], "shaft_id", origin),
         "layout_strips": _shapes(own["layout_strips"], "drive_id", origin),
         "joint_bays": _shapes(own["joint_bays"], "bay_id", origin),

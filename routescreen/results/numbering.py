@@ -24,6 +24,7 @@ LETTERS = {
     "bay": "J",
     "cable_section": "P",
     "check": "Q",
+    "alternative": "A",
 }
 
 

@@ -136,6 +136,19 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
         Label("corridor_id", '"corridor_id"', 5_000_000, 8, 9.0, 25_000),
     ),
     LayerStyle(
+        "alternatives",
+        None,
+        (Category("", "Alternative", (LinePart("#6d7278", 0.7, (1.0, 1.5)),)),),
+        Label(
+            "alternative_id",
+            f"{_short('alternative_id')} || ': +' || round(\"extra_eur\" / 1000) || ' k'",
+            50_000,
+            1,
+            7.0,
+        ),
+        hidden_beyond=200_000,
+    ),
+    LayerStyle(
         "sections",
         "construction",
         (
@@ -208,6 +221,19 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
             9,
         ),
         hidden_beyond=250_000,
+    ),
+    LayerStyle(
+        "shaft_tolerance",
+        None,
+        (Category("", "Where a shaft may stand", (FillPart("#e3b7d0", 0.35, LinePart("#8a2f63", 0.3)),)),),
+        Label(
+            "extra_cost_percent",
+            f"{_short('shaft_id')} || ': +' || \"extra_cost_percent\" || ' %'",
+            2_500,
+            2,
+            7.0,
+        ),
+        hidden_beyond=25_000,
     ),
     LayerStyle(
         "compounds",

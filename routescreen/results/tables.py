@@ -43,7 +43,7 @@ CURVES: tuple[str, ...] = (
     "earthworks",
     "constraints",
 )
-READY: tuple[str, ...] = ("crossing_ways", "costs_apart", *CURVES)
+READY: tuple[str, ...] = ("crossing_ways", "shaft_tolerance", "binding_limits", "costs_apart", *CURVES)
 
 
 def result_tables(corridors: Sequence[ScreenedCorridor], crs: CRS) -> dict[str, pd.DataFrame]:
@@ -96,6 +96,7 @@ def _corridor_tables(corridor: ScreenedCorridor) -> dict[str, Rows]:
         "bill": _bill,
         "long_section": _long_section,
         **{name: partial(_curve, name) for name in READY},
+        "alternatives": _alternatives,
         "run_record": _run_record,
     }
     lookup = look_up(corridor)
@@ -172,6 +173,7 @@ def _drives(lookup: Lookup) -> Rows:
                 "layout_pieces": drive.n_layout_pieces if drive.layout_xy_m else 0,
                 "status": lookup.drive_status(index, sections[index]),
                 "amount_eur": lookup.amount_eur("drive", index),
+                "reason": lookup.corridor.reasons[sections[index]],
                 "geometry": line,
             }
         )
@@ -224,7 +226,8 @@ def _shafts(lookup: Lookup) -> Rows:
                 "geometry": Point(*shaft.xy_m, shaft.ground_m),
             }
         )
-    return _rows(records)
+    own = lookup.corridor.shaft_columns
+    return _rows(records) | ({} if own is None else _columns(own))
 
 
 def _area(site: Site) -> Rows:
@@ -298,7 +301,7 @@ def _long_section(lookup: Lookup) -> Rows:
 def _curve(name: str, lookup: Lookup) -> Rows:
     """Return the rows of a curve or register, what they are about by its name; -1 means nothing."""
     table = lookup.corridor.curves.get(name, pd.DataFrame())
-    elements = ("drive", "section", "shaft", "crossing", "bay", "cable_section")
+    elements = ("drive", "section", "shaft", "crossing", "bay", "cable_section", "alternative")
     rows = _columns(table, *(f"{element}_index" for element in elements))
     number_of = {row: number for number, row in enumerate(lookup.crossing_rows)}
     for element in elements:
@@ -308,6 +311,14 @@ def _curve(name: str, lookup: Lookup) -> Rows:
                 places = [number_of.get(at, at) for at in places]  # -1: none
             rows[f"{element}_id"] = [None if at < 0 else lookup.name(element, at) for at in places]
     return rows
+
+
+def _alternatives(lookup: Lookup) -> Rows:
+    """Return the alternatives, what each is about by the name of its crossing."""
+    rows = _curve("alternatives", lookup)
+    number_of = {row: number for number, row in enumerate(lookup.crossing_rows)}
+    about = [int(at) for at in rows.pop("about_index", [])]
+    return rows | {"about_id": [None if at < 0 else lookup.name("crossing", number_of[at]) for at in about]}
 
 
 def _run_record(lookup: Lookup) -> Rows:

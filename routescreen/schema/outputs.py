@@ -36,7 +36,11 @@ def _share(name: str, meaning: str) -> Column:
 
 
 def _move(name: str, way: str) -> Column:
-    return real(name, "m", f"How far it may move {way} for the tolerance in the run record.", 0.0, null=True)
+    meaning = (
+        f"How far it may move {way} to a node of the frame, all else planned anew, for "
+        "`explain.tolerance_percent` of its drives with their shafts; NULL where it wasn't looked for."
+    )
+    return real(name, "m", meaning, 0.0, null=True)
 
 
 _DRIVE_COLUMNS = (
@@ -77,6 +81,7 @@ _DRIVE_COLUMNS = (
     ),
     text("status", "Worst status of the checks of the drive, its shafts and its crossings.", *STATUSES),
     _amount("Amount of the bill lines of the drive itself, shafts apart."),
+    text("reason", "What forced it, and what passing otherwise would cost: the reason of its section."),
 )
 
 _SHAFT_COLUMNS = (
@@ -88,10 +93,15 @@ _SHAFT_COLUMNS = (
     real("offset_m", "m", "From the axis, right positive looking up-chainage."),
     real("depth_m", "m", "Ground less bore invert plus sump, rounded up to the depth step.", 0.0),
     _amount("Amount of its bill lines, its site included."),
-    _move("move_along_back_m", "back along the alignment"),
-    _move("move_along_on_m", "on along the alignment"),
+    _move("move_along_back_m", "back along the axis"),
+    _move("move_along_on_m", "on along the axis"),
     _move("move_left_m", "to the left"),
     _move("move_right_m", "to the right"),
+    text(
+        "reason",
+        "What asks for its depth, what holds it where it is on the frame, how far it may move.",
+        null=True,
+    ),
 )
 
 _CROSSING_COLUMNS = (
@@ -376,6 +386,34 @@ RESULT_LAYERS: tuple[Layer, ...] = (
     ),
     Layer("shafts", ("Point Z",), "Middle of each shaft at ground level.", _SHAFT_COLUMNS, True),
     Layer(
+        "shaft_tolerance",
+        ("Polygon",),
+        "Where each shaft may stand for some extra cost, all else planned anew; see `shaft_tolerance` in the "
+        "run record.",
+        (
+            _CORRIDOR,
+            text("shaft_id", "Its shaft."),
+            real(
+                "extra_cost_percent",
+                "%",
+                "Most extra cost, by the drives at the shaft with all their shafts on the frame.",
+                0.0,
+                100.0,
+            ),
+            _amount("The same as an amount, never more than `explain.explain_budget_eur`.", "extra_eur"),
+            Column(
+                "places", "integer", "-", "Nodes of the frame that lie within, its own among them.", minimum=1
+            ),
+            real(
+                "area_m2",
+                "m2",
+                "Area between them; a line of places is drawn two tenths of a cell wide.",
+                0.0,
+            ),
+        ),
+        True,
+    ),
+    Layer(
         "compounds",
         ("Polygon",),
         "Site area of each shaft.",
@@ -419,6 +457,67 @@ RESULT_LAYERS: tuple[Layer, ...] = (
         (),
         "Every way to pass each crossing: what it would cost more, or why it can't be.",
         _CROSSING_WAY_COLUMNS,
+        True,
+    ),
+    Layer(
+        "alternatives",
+        ("LineString",),
+        "Other plans on the frame that really differ: each the cheapest that passes some crossing otherwise.",
+        (
+            _CORRIDOR,
+            text("alternative_id", "Name of the alternative."),
+            Column("rank", "integer", "-", "Place by cost, 1 the cheapest.", minimum=1),
+            text(
+                "about_id",
+                "First crossing of the schedule that it passes otherwise; NULL where the plan meets none.",
+                null=True,
+            ),
+            text("instead", "What it does otherwise, crossing by crossing."),
+            Column("n_otherwise", "integer", "-", "Crossings that it passes otherwise.", minimum=1),
+            _amount("What it costs on the frame.", "cost_eur"),
+            _amount("What it costs more than the plan on the frame.", "extra_eur"),
+            real(
+                "overlap_frac",
+                "-",
+                "Length of moves and drives that the plan has too, by the longer.",
+                0.0,
+                1.0,
+            ),
+            real(
+                "departure_overlap_frac",
+                "-",
+                "The same of what the plan has not, with a cheaper alternative: the largest.",
+                0.0,
+                1.0,
+            ),
+            _length("Plan length on the frame."),
+            Column("drives", "integer", "-", "Number of drives.", minimum=0),
+            Column("shafts", "integer", "-", "Number of shafts.", minimum=0),
+        ),
+        True,
+    ),
+    Layer(
+        "binding_limits",
+        (),
+        "What each pin and each limit costs: the optimum on the frame found anew without it; only with "
+        "`explain.limit_prices`.",
+        (
+            _CORRIDOR,
+            text(
+                "limit",
+                "Which kind.",
+                "pin_shaft",
+                "pin_via",
+                "least_trench",
+                "string_land",
+                "forces",
+                "crossing_angle",
+                "compound_land",
+            ),
+            text("binds", "Whether the plan on the frame costs less without it.", "yes", "no"),
+            _amount("How much less; 0 where it does not bind.", "saving_eur"),
+            text("reason", "The same as a sentence, with the place of a pin."),
+        ),
         True,
     ),
     Layer("checks", (), "Each check with demand, capacity, utilisation and status.", _CHECK_COLUMNS, True),

@@ -61,6 +61,8 @@ class CrossingWay:
         What the cheapest plan with this way alone costs more than the optimum, both on the frame [EUR];
         NaN where it isn't known or there is none.
     reason : str
+    plan : FramePlan or None
+        The cheapest plan with this way alone, where one was found.
     """
 
     crossing: int
@@ -68,6 +70,7 @@ class CrossingWay:
     status: str
     extra_eur: float
     reason: str
+    plan: FramePlan | None = None
 
 
 def crossing_ways(
@@ -122,10 +125,16 @@ def _ways_of(problem: FrameProblem, passages: Passages, plan: FramePlan, crossin
 
 
 def _way(
-    problem: FrameProblem, crossing: int, way: int, status: str, extra_eur: float, reason: str
+    problem: FrameProblem,
+    crossing: int,
+    way: int,
+    status: str,
+    extra_eur: float,
+    reason: str,
+    plan: FramePlan | None = None,
 ) -> CrossingWay:
     name = OPEN_CUT_NAME if way == OPEN_CUT else problem.methods[way].name
-    return CrossingWay(crossing, name, status, extra_eur, reason)
+    return CrossingWay(crossing, name, status, extra_eur, reason, plan)
 
 
 def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> CrossingWay:
@@ -143,6 +152,7 @@ def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) 
             POSSIBLE if is_met else ROUND,
             max(found.extra_eur, 0.0),
             _what_it_does(found, crossing) if is_met else "going round it costs less than any such plan",
+            found.plan,
         )
     stop = _why_not(problem, crossing, way)
     budget_eur = passages.limit_eur - passages.optimum_eur

@@ -168,6 +168,19 @@ def passes_by(problem: FrameProblem, plan: FramePlan, crossing: int) -> set[int]
     return ways | ({OPEN_CUT} if np.isin(moves, own).any() else set())
 
 
+def passes_all(problem: FrameProblem, plan: FramePlan) -> dict[int, frozenset[int]]:
+    """Return the ways in which a plan passes each crossing that it meets; see ``passes_by``."""
+    ways: dict[int, set[int]] = {}
+    for step in plan.steps:
+        if isinstance(step, DriveStep):
+            for crossing in step.crossings:
+                ways.setdefault(int(crossing), set()).add(step.method)
+    is_met = np.isin(problem.burnt.pair_move, _flat_moves(problem, plan))
+    for crossing in np.unique(problem.burnt.pair_crossing[is_met]):
+        ways.setdefault(int(crossing), set()).add(OPEN_CUT)
+    return {crossing: frozenset(found) for crossing, found in ways.items()}
+
+
 def _flat_moves(problem: FrameProblem, plan: FramePlan) -> Integers:
     """Return the flat indices of the open-cut moves of a plan."""
     ny, n_moves = problem.frame.shape[1], len(problem.arrays.trench.moves)

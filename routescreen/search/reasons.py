@@ -136,7 +136,7 @@ def _trench_reason(problem: FrameProblem, step: DriveStep) -> str:
     most = _cover_title(problem, int(np.bincount(cover).argmax()))
     return (
         f"it costs less than the ways open to a trench, which on this line would cost about "
-        f"{_thousands(eur_per_m, 100)} EUR/m ({most} ground for the most part)"
+        f"{in_thousands(eur_per_m, 100)} EUR/m ({most} ground for the most part)"
     )
 
 
@@ -162,7 +162,7 @@ def _cover_title(problem: FrameProblem, cover: int) -> str:
     return list(problem.assumptions.cover)[cover].replace("_", "-")
 
 
-def _thousands(value: float, step: int) -> str:
+def in_thousands(value: float, step: int = 1000) -> str:
     """Write a number rounded to whole steps, thousands set apart."""
     return f"{round(value / step) * step:,d}".replace(",", " ")
 
@@ -187,7 +187,7 @@ def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
         else:
             difference = other.line.eur - step.line.eur
             texts.append(
-                f"{name} on this line would cost {_thousands(abs(difference), 1000)} EUR "
+                f"{name} on this line would cost {in_thousands(abs(difference), 1000)} EUR "
                 f"{'more' if difference > 0.0 else 'less'}, shafts apart"
             )
     title_ = problem.assumptions.methods[own.name].title

@@ -230,6 +230,36 @@ def judge_shafts(
     return ShaftLabels(arriving, leaving)
 
 
+def judge_shafts_within(
+    arrays: SearchArrays, passages: Passages, first: int, last: int, budget_eur: float
+) -> ShaftLabels:
+    """Judge the drives that arrive at the nodes of some columns again; see ``judge_shafts``.
+
+    Parameters
+    ----------
+    arrays : SearchArrays
+    passages : Passages
+    first, last : int
+        Columns, both included.
+    budget_eur : float
+        How much dearer than the optimum a plan may be to be told; at most that of the passages [EUR].
+
+    Returns
+    -------
+    ShaftLabels
+        Without labels in all other columns.
+    """
+    n_columns = last - first + 1
+    walks = (Walk(first, n_columns, True, True), Walk(last, n_columns, False, True))
+    passes = (passages.forward, passages.backward)
+    limit_eur = min(passages.optimum_eur + budget_eur, passages.limit_eur)
+    arriving, leaving = (
+        _run_leg(arrays, before, _without_states(arrays), other, walk, ALL_RULES, limit_eur, np.zeros(1, int))
+        for before, other, walk in zip(passes, passes[::-1], walks, strict=True)
+    )
+    return ShaftLabels(arriving, leaving)
+
+
 def shaft_by_role_eur(
     arrays: SearchArrays, passages: Passages, labels: ShaftLabels, column: int, row: int
 ) -> Floats:

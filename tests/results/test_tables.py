@@ -118,6 +118,43 @@ def test_shafts(tables):
     assert shafts.move_left_m.isna().all()
 
 
+def test_shafts_may_carry_how_far_they_move_and_why():
+    """The second shaft of six; areas and alternatives take the names of what they are about."""
+    inp = example.corridor()
+    moves = pd.DataFrame(
+        {"move_left_m": [math.nan, 12.5, *[math.nan] * 4], "reason": [None, "So.", *[None] * 4]}
+    )
+    area = pd.DataFrame(
+        {
+            "shaft_index": [1],
+            "extra_cost_percent": [5.0],
+            "extra_eur": [1000.0],
+            "places": [4],
+            "area_m2": [100.0],
+            "geometry": [example.corridor().compounds[0].outline],
+        }
+    )
+    # row 1 of the example's crossings, the track at 150 m, is the first by chainage
+    other = pd.DataFrame(
+        {"alternative_index": [0], "about_index": [1], "geometry": [LineString([(0, 0), (1, 0)])]}
+        | {name: [1] for name in ("rank", "n_otherwise", "drives", "shafts")}
+        | {
+            name: [0.5]
+            for name in ("cost_eur", "extra_eur", "overlap_frac", "departure_overlap_frac", "length_m")
+        }
+        | {"instead": ["Track by a drive"]}
+    )
+    layers = {"shaft_tolerance": area, "alternatives": other}
+    told = result_tables([dataclasses.replace(inp, shaft_columns=moves, curves=layers)], example.METRES)
+    assert conform(told, example.METRES)
+    assert told["shafts"].move_left_m.tolist()[1] == 12.5
+    assert told["shafts"].reason.isna().tolist() == [True, False, True, True, True, True]
+    assert told["shafts"].reason.iloc[1] == "So."
+    assert told["shaft_tolerance"].shaft_id.tolist() == ["west-H002"]
+    assert told["alternatives"][["alternative_id", "about_id"]].iloc[0].tolist() == ["west-A001", "west-C001"]
+    assert told["drives"].reason.tolist()[0] == told["sections"].reason.tolist()[1]
+
+
 def test_areas(tables):
     assert tables["compounds"].compound_id.tolist() == [f"west-K00{n}" for n in range(1, 7)]
     assert tables["compounds"].area_m2.tolist() == pytest.approx([3000.0] * 6)
@@ -212,6 +249,9 @@ def test_corridor_without_drives_or_crossings():
             "crossing_schedule",
             "joint_bays",
             "crossing_ways",
+            "shaft_tolerance",
+            "alternatives",
+            "binding_limits",
             "checks",
             "costs_apart",
             "drive_curves",

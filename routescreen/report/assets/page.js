@@ -82,6 +82,8 @@
     if (reason) parts.push(el("p", {}, reason));
     if (get("remark")) parts.push(el("p", {}, get("remark")));
     parts.push(facts(f));
+    const may = rowsAbout("shaft_tolerance", ids, ["shaft_id"]), m = may.t;
+    if (may.rows.length) parts.push(el("h3", {}, T.sheet.tolerance), el("ul", {}, may.rows.slice().reverse().map((r) => el("li", {}, rs.fill(T.sheet.stands, { percent: rs.number(r[m.extra_cost_percent], 1), eur: rs.money(r[m.extra_eur]), n: rs.number(r[m.places], 0), area: rs.number(r[m.area_m2], 0) })))), el("p", { class: "note" }, T.sheet.on_frame));
     const ways = rowsAbout("crossing_ways", ids, ["crossing_id"]);
     if (ways.rows.length) parts.push(el("h3", {}, T.sheet.ways), el("ul", {}, ways.rows.map((r) => el("li", {}, el("strong", {}, wayName(r[ways.t.way])), ": ", wayText(ways.t, r)))));
     const checks = rowsAbout("checks", ids, ["element_id"]), c = checks.t;

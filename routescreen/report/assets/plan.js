@@ -62,6 +62,8 @@
       const m = L.circleMarker(points(c.at[0], per)[0], { radius: 4, weight: 1.5, color: c.look === "trenchless" ? "#0b3c5d" : "#a8651b", fillColor: "#fff", fillOpacity: 1 });
       m.bindTooltip(text(rs.name_of(c.id))).on("click", () => rs.choose(c.id)); return put(c.id, m);
     }));
+    // widest first: where a shaft may stand for less lies within, and is the darker
+    for (const a of p.shaft_tolerance) L.polygon(chains(a), { weight: 1, color: "#8a2f63", fillColor: "#e3b7d0", fillOpacity: 0.3 }).on("click", () => rs.choose(a.id)).addTo(map);
     for (const s of p.shafts) {
       const where = points(s.at[0], per)[0], isLaunch = s.look.includes("launch");
       const m = L.circleMarker(where, { radius: s.look.includes("+") ? 8 : 6, weight: 2.5, color: "#5a2a82", fillColor: isLaunch ? "#5a2a82" : "#fff", fillOpacity: 1 });

@@ -11,85 +11,81 @@ import numpy as np
 import pandas as pd
 
 from routescreen.search.crossing_ways import CHOSEN, OPEN_CUT_NAME, POSSIBLE, ROUND, crossing_ways
-from routescreen.search.through import go_on, run_passages
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
-    from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
     from routescreen.plan import Plan
     from routescreen.search.crossing_ways import CrossingWay
-    from routescreen.search.halves import Halves
     from routescreen.search.problem import FrameProblem
     from routescreen.search.solve import FramePlan
+    from routescreen.search.through import Passages
 
 COLUMNS = ("crossing_index", "way", "status", "extra_eur", "reason")
 AS_ON_FRAME = "the plan on the frame passes it so"
 AS_BUILT = "the plan passes it so"
 
 
-def ways_table(
+def ways_found(
     problem: FrameProblem,
-    halves: Halves | None,
+    passages: Passages,
     frame_plan: FramePlan,
-    plan: Plan,
-    audit: AuditReport,
+    rows: Sequence[int],
     *,
     progress: Callable[[float], None] | None = None,
-) -> pd.DataFrame:
-    """Tell of each line of the schedule what every way to pass its crossing would cost.
+) -> list[CrossingWay]:
+    """Look for every way to pass each crossing that the schedule tells of.
 
     Parameters
     ----------
     problem : FrameProblem
-    halves : Halves or None
-        By which the optimum on the frame was found; they can't be used again afterwards.
+    passages : Passages
+        Of the problem's arrays.
     frame_plan : FramePlan
-        That optimum.
-    plan : Plan
-        The finished plan that the audit measured.
-    audit : AuditReport
+        The optimum on the frame.
+    rows : sequence of int
+        The search's crossing of each row of the schedule, -1 where it has none.
     progress : callable or None
         Called with the share of the work done [-].
 
     Returns
     -------
+    list of CrossingWay
+    """
+    wanted = sorted({crossing for crossing in rows if crossing >= 0})
+    return crossing_ways(problem, passages, frame_plan, wanted, progress=progress)
+
+
+def ways_table(
+    rows: Sequence[int], found: Sequence[CrossingWay], plan: Plan, audit: AuditReport
+) -> pd.DataFrame:
+    """Tell of each line of the schedule what every way to pass its crossing would cost.
+
+    Parameters
+    ----------
+    rows : sequence of int
+        See ``ways_found``.
+    found : sequence of CrossingWay
+    plan : Plan
+        The finished plan that the audit measured.
+    audit : AuditReport
+
+    Returns
+    -------
     DataFrame
         Columns of the layer ``crossing_ways`` with `crossing_index`, the row of the audit's schedule, in
-        place of names; empty where the assumptions don't ask for it.
+        place of names.
     """
-    explain = problem.assumptions.explain
-    rows = _crossings_of_rows(problem, audit)
-    wanted = sorted({crossing for crossing in rows if crossing >= 0})
-    if not explain.crossing_ways or not 0 < len(wanted) <= explain.n_most_crossings:
-        return pd.DataFrame(columns=list(COLUMNS))
-    budget_eur = explain.explain_budget_eur
-    if halves is None:
-        passages = run_passages(problem.arrays, budget_eur)
-    else:
-        passages = go_on(problem.arrays, halves, budget_eur)
-    if passages is None:
-        return pd.DataFrame(columns=list(COLUMNS))
-    by_crossing: dict[int, list[CrossingWay]] = {crossing: [] for crossing in wanted}
-    for found in crossing_ways(problem, passages, frame_plan, wanted, progress=progress):
-        by_crossing[found.crossing].append(found)
+    by_crossing: dict[int, list[CrossingWay]] = {}
+    for way in found:
+        by_crossing.setdefault(way.crossing, []).append(way)
     records = [
-        _record(row, found, built)
+        _record(row, way, built)
         for row, (crossing, built) in enumerate(zip(rows, _ways_built(plan, audit), strict=True))
-        for found in by_crossing.get(crossing, [])
+        for way in by_crossing.get(crossing, [])
     ]
     return pd.DataFrame(records, columns=list(COLUMNS))
-
-
-def ways_warnings(ways: pd.DataFrame, audit: AuditReport, a: Assumptions) -> tuple[str, ...]:
-    """Return a warning where other ways were asked for and not looked for."""
-    if not a.explain.crossing_ways or len(ways) or len(audit.crossings) <= a.explain.n_most_crossings:
-        return ()
-    limit = f"explain.n_most_crossings = {a.explain.n_most_crossings}"
-    return (
-        f"Other ways to pass the {len(audit.crossings)} crossings were not looked for: more than {limit}.",
-    )
 
 
 def least_extra_eur(table: pd.DataFrame, n_rows: int) -> list[float]:
@@ -99,7 +95,7 @@ def least_extra_eur(table: pd.DataFrame, n_rows: int) -> list[float]:
     return [float(least.get(row, np.nan)) for row in range(n_rows)]
 
 
-def _crossings_of_rows(problem: FrameProblem, audit: AuditReport) -> list[int]:
+def crossings_of_rows(problem: FrameProblem, audit: AuditReport) -> list[int]:
     """Return the search's crossing of each row of the schedule, -1 where it has none."""
     of_feature = {
         feature: crossing
