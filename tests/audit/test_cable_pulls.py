@@ -15,8 +15,10 @@ from tests.audit.cable_place import (
     LEVEL,
     STRAIGHT,
     ground,
-    proved,
     row,
+)
+from tests.audit.cable_place import (
+    proved_close as proved,
 )
 from tests.audit.place import Run, plan
 

@@ -95,8 +95,8 @@ def rating_of_open_cut(screening: Screening) -> list[str]:
 
 
 TWO_CLAYS = (
-    FAR_APART + "[soil.clay_cool]\nlike = 'clay_soft'\nresistivity_wet_Km_per_W = 0.6\n"
-    "resistivity_dry_Km_per_W = 1.2\n[trench]\npipe_spacing_most_m = "
+    FAR_APART + "[soil.clay_cool]\nlike = 'clay_soft'\nresistivity_saturated_Km_per_W = 0.6\n"
+    "resistivity_moist_Km_per_W = 0.6\nresistivity_dry_Km_per_W = 1.2\n[trench]\npipe_spacing_most_m = "
 )
 WIDER, CLOSE = TWO_CLAYS + "1.5\n", TWO_CLAYS + "0.5\n"
 
