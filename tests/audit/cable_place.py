@@ -14,6 +14,7 @@ from tests.audit.place import Run, place, plan, with_ground
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.assumptions import Assumptions
     from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()
@@ -39,8 +40,16 @@ def proved(run: Run = LEVEL, inp: CorridorInput | None = None, text: str = "") -
     return prove_plan(plan(STRAIGHT, run), inp if inp is not None else ground(), a)
 
 
+def close_assumptions(text: str = "") -> Assumptions:
+    """Return assumptions that keep the pipes of a trench close, whatever heat asks for: 0.5 m apart."""
+    return load_assumptions(CLOSE + text)
+
+
+CLOSE_DEFAULTS = close_assumptions()
+
+
 def proved_close(run: Run = LEVEL, inp: CorridorInput | None = None, text: str = "") -> Proofs:
-    """Prove with the pipes of the trench as close as without heat, where heat isn't looked at."""
+    """Prove with the pipes of the trench close together, where heat isn't looked at."""
     return proved(run, inp, CLOSE + text)
 
 
