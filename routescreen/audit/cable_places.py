@@ -366,9 +366,10 @@ def _resistivity(
             "resistivity_dry_Km_per_W",
         )
     )
-    rho, ratio = ground_resistivity(
+    found = ground_resistivity(
         crown_m, lowest_m, saturated_K_m_per_W=saturated, moist_K_m_per_W=moist, dry_K_m_per_W=dry
     )
     # below no ground nothing is known; ground of unknown level counts as able to dry out
     is_unknown = np.isnan(crown_m)
-    return np.where(is_unknown, np.nan, rho), np.where(is_unknown | np.isnan(rho), np.nan, ratio)
+    rho = np.where(is_unknown, np.nan, found.rho_K_m_per_W)
+    return rho, np.where(np.isnan(rho), np.nan, found.drying_ratio)

@@ -216,14 +216,14 @@ def ground_heat(samples: GroundSamples, a: Assumptions) -> TrenchHeat:
             soils_of(a, lambda soil: soil.resistivity_dry_Km_per_W),
         )
     )
-    rho, ratio = ground_resistivity(
+    found = ground_resistivity(
         a.trench.cover_to_pipe_m,
         samples.groundwater_depth_m + a.groundwater.lowest_fall_m,
         saturated_K_m_per_W=saturated,
         moist_K_m_per_W=moist,
         dry_K_m_per_W=dry,
     )
-    return TrenchHeat(rho, ratio)
+    return TrenchHeat(found.rho_K_m_per_W, found.drying_ratio)
 
 
 def widest_band_m(soil_class: ArrayLike, rock_class: ArrayLike, a: Assumptions) -> float:

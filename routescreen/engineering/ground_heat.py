@@ -6,6 +6,7 @@ Room: ``engineering``. Pure arrays in SI units; imports numpy and `heat` only.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -136,6 +137,22 @@ def value_at_depth(depth_m: ArrayLike, base_m: ArrayLike, values: ArrayLike) -> 
     return np.where(np.isnan(depth), np.nan, value[layer])
 
 
+@dataclass(frozen=True, slots=True)
+class GroundResistivity:
+    """Resistivity of the ground round cables before it dries out, and how many times it grows when it does.
+
+    Parameters
+    ----------
+    rho_K_m_per_W : ndarray of float64
+        Saturated where the crown lies below the lowest groundwater, moist elsewhere [K m/W].
+    drying_ratio : ndarray of float64
+        v = dry / moist, and 1 where the crown lies below the lowest groundwater [-].
+    """
+
+    rho_K_m_per_W: NDArray[np.float64]
+    drying_ratio: NDArray[np.float64]
+
+
 def ground_resistivity(
     top_depth_m: ArrayLike,
     lowest_groundwater_m: ArrayLike,
@@ -143,8 +160,8 @@ def ground_resistivity(
     saturated_K_m_per_W: ArrayLike,
     moist_K_m_per_W: ArrayLike,
     dry_K_m_per_W: ArrayLike,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Resistivity of the ground round a cable before it dries out, and how many times it grows when it does.
+) -> GroundResistivity:
+    """Resistivity of the ground round a cable by its place above or below the groundwater.
 
     Parameters
     ----------
@@ -157,23 +174,20 @@ def ground_resistivity(
 
     Returns
     -------
-    rho_K_m_per_W : ndarray of float64
-        Saturated where the crown lies below the lowest groundwater, moist elsewhere [K m/W].
-    ratio : ndarray of float64
-        v = dry / moist, and 1 where the crown lies below the lowest groundwater [-].
+    GroundResistivity
 
     Examples
     --------
     >>> given = {"saturated_K_m_per_W": 0.75, "moist_K_m_per_W": 1.0, "dry_K_m_per_W": 2.5}
-    >>> rho, ratio = ground_resistivity([1.0, 4.0], 3.0, **given)
-    >>> print(rho, ratio)
+    >>> found = ground_resistivity([1.0, 4.0], 3.0, **given)
+    >>> print(found.rho_K_m_per_W, found.drying_ratio)
     [1.   0.75] [2.5 1. ]
     """
     is_below = np.asarray(top_depth_m, dtype=np.float64) >= np.asarray(lowest_groundwater_m)
     moist = np.asarray(moist_K_m_per_W, dtype=np.float64)
     ratio = np.asarray(dry_K_m_per_W, dtype=np.float64) / moist
     saturated = np.asarray(saturated_K_m_per_W, dtype=np.float64)
-    return np.where(is_below, saturated, moist), np.where(is_below, 1.0, ratio)
+    return GroundResistivity(np.where(is_below, saturated, moist), np.where(is_below, 1.0, ratio))
 
 
 def soil_rise_K(

@@ -78,19 +78,19 @@ SAND = {"saturated_K_m_per_W": 0.6, "moist_K_m_per_W": 0.8, "dry_K_m_per_W": 2.4
 
 
 def test_ground_below_the_lowest_groundwater_is_saturated_and_stays_so():
-    rho, ratio = ground_resistivity([1.0, 3.0, 5.0], 3.0, **SAND)
-    assert rho == pytest.approx([0.8, 0.6, 0.6])
-    assert ratio == pytest.approx([3.0, 1.0, 1.0])
+    found = ground_resistivity([1.0, 3.0, 5.0], 3.0, **SAND)
+    assert found.rho_K_m_per_W == pytest.approx([0.8, 0.6, 0.6])
+    assert found.drying_ratio == pytest.approx([3.0, 1.0, 1.0])
 
 
 def test_water_of_unknown_depth_counts_as_below():
-    rho, ratio = ground_resistivity(9.0, math.nan, **SAND)
-    assert (rho, ratio) == (pytest.approx(0.8), pytest.approx(3.0))
+    found = ground_resistivity(9.0, math.nan, **SAND)
+    assert (found.rho_K_m_per_W, found.drying_ratio) == (pytest.approx(0.8), pytest.approx(3.0))
 
 
 def test_soil_that_nobody_knows_has_no_resistivity():
     unknown = dict.fromkeys(SAND, math.nan)
-    assert np.isnan(ground_resistivity([1.0, 5.0], 3.0, **unknown)[0]).all()
+    assert np.isnan(ground_resistivity([1.0, 5.0], 3.0, **unknown).rho_K_m_per_W).all()
 
 
 def one_source(depth_m, **changed):
@@ -176,7 +176,8 @@ def test_resistivities_scale_and_their_ratio_does_not(saturated, moist, dry, sca
             dry_K_m_per_W=saturated * moist * dry * factor,
         )
 
-    (rho, ratio), (scaled, same) = at(1.0), at(scale)
-    assert scaled == pytest.approx(rho * scale)
-    assert same == pytest.approx(ratio)
-    assert rho * ratio == pytest.approx(saturated * (1.0 if top_m >= 2.0 else moist * dry))
+    one, other = at(1.0), at(scale)
+    assert other.rho_K_m_per_W == pytest.approx(one.rho_K_m_per_W * scale)
+    assert other.drying_ratio == pytest.approx(one.drying_ratio)
+    dried = one.rho_K_m_per_W * one.drying_ratio
+    assert dried == pytest.approx(saturated * (1.0 if top_m >= 2.0 else moist * dry))
