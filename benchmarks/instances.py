@@ -17,6 +17,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
     entry_arrays,
+    no_gaps,
     none_drilled,
     sites_of_nodes,
 )
@@ -176,6 +177,7 @@ def _drives(
         ceiling_m=ceiling,
         service_ceiling_m=np.full_like(ceiling, 1e9),
         floor_m=np.full(ceiling.shape, -1e9, np.float32),
+        gap=no_gaps(ceiling.shape),
         soil_eur_per_m=rate.reshape(nm, -1),
         rock_eur_per_m=1.5 * rate.reshape(nm, -1),
         segment_xy_m=segments,
@@ -284,6 +286,10 @@ def mirrored(s: SearchArrays) -> SearchArrays:
         ceiling_m=s.drive.ceiling_m[:, flip].copy(),
         service_ceiling_m=s.drive.service_ceiling_m[:, flip].copy(),
         floor_m=s.drive.floor_m[:, flip].copy(),
+        gap=s.drive.gap._replace(
+            dry_floor_m=s.drive.gap.dry_floor_m[:, flip].copy(),
+            wet_ceiling_m=s.drive.gap.wet_ceiling_m[:, flip].copy(),
+        ),
         layout_eur_per_m=s.drive.layout_eur_per_m[:, flip].copy(),
         layout_eur=s.drive.layout_eur[:, flip].copy(),
         passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[:, flip],

@@ -18,6 +18,7 @@ from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof_arcs import with_arcs
 from benchmarks.proof_drilled import turned_drilled, with_drilling
+from benchmarks.proof_gaps import with_gaps
 from benchmarks.proof_instances import Size, proof_arrays
 from benchmarks.proof_turned import turned_round
 from routescreen.search.forces import without_limits
@@ -51,6 +52,7 @@ class Family:
     n_in_suite: int
     is_drilled: bool = False
     has_arcs: bool = False
+    has_gaps: bool = False
 
 
 FAMILIES = (
@@ -63,6 +65,8 @@ FAMILIES = (
     Family(Size(25, 5, 9), ("graph of states",), 20, 3, 3, is_drilled=True),
     Family(Size(12, 3, 7), ("enumeration", "graph of states"), 40, 5, 5, has_arcs=True),
     Family(Size(25, 5, 9), ("graph of states",), 20, 3, 3, has_arcs=True),
+    Family(Size(12, 3, 7), ("enumeration", "graph of states"), 40, 5, 5, has_gaps=True),
+    Family(Size(25, 5, 9), ("graph of states",), 20, 3, 3, has_arcs=True, has_gaps=True),
 )
 
 WAYS: dict[str, Callable[[Pieces], tuple[float, object]]] = {
@@ -81,17 +85,25 @@ class Instance:
     ways: tuple[str, ...]
     is_drilled: bool = False
     has_arcs: bool = False
+    has_gaps: bool = False
+
+    @property
+    def is_straight(self) -> bool:
+        """Return whether nothing but straight drives without gaps is in it."""
+        return not (self.is_drilled or self.has_arcs or self.has_gaps)
 
     @property
     def name(self) -> str:
         """Name the instance in a few signs."""
-        kind = "d" * self.is_drilled + "a" * self.has_arcs
+        kind = "d" * self.is_drilled + "a" * self.has_arcs + "g" * self.has_gaps
         return f"{self.size.n_columns}x{self.size.n_rows}-{self.seed}{kind}"
 
     @property
     def arrays(self) -> SearchArrays:
         """Make its corridor."""
         arrays = proof_arrays(self.seed, self.size)
+        if self.has_gaps:
+            arrays = with_gaps(arrays, self.seed)
         if self.has_arcs:
             return with_arcs(arrays, self.seed)
         return with_drilling(arrays, self.seed) if self.is_drilled else arrays
@@ -126,7 +138,9 @@ def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Ins
     for family in FAMILIES:
         n = family.n_in_suite if is_suite else family.n_quick if is_quick else family.n_instances
         for seed in range(n):
-            yield Instance(seed, family.size, family.ways, family.is_drilled, family.has_arcs)
+            yield Instance(
+                seed, family.size, family.ways, family.is_drilled, family.has_arcs, family.has_gaps
+            )
 
 
 def run(arrays: SearchArrays, *, is_forward: bool = True, is_pruned: bool = True) -> PassResult:

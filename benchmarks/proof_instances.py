@@ -26,6 +26,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
     entry_arrays,
+    no_gaps,
     none_drilled,
     sites_of_nodes,
 )
@@ -287,6 +288,7 @@ def _drives(
         layout_eur=rng.uniform(0.0, 900.0, shape),
         banned=_banned(rng, nx * ny, n_methods, ny * 7),
         floor_m=_floor(rng.spawn(1)[0], ground.ground_m, shape),
+        gap=no_gaps(shape),
     )
 
 

@@ -33,6 +33,10 @@ def turned_round(s: SearchArrays) -> SearchArrays:
     inside_start, inside = _turn_lists(s.drive.inside_start, s.drive.inside_crossing, nx, ny)
     drive = s.drive._replace(
         **{name: np.ascontiguousarray(getattr(s.drive, name)[:, flip]) for name in _BY_NODE},
+        gap=s.drive.gap._replace(
+            dry_floor_m=np.ascontiguousarray(s.drive.gap.dry_floor_m[:, flip]),
+            wet_ceiling_m=np.ascontiguousarray(s.drive.gap.wet_ceiling_m[:, flip]),
+        ),
         passed_eur=s.drive.passed_eur.max() - s.drive.passed_eur[:, flip],
         segment_xy_m=s.drive.segment_xy_m * np.array([-1.0, 1.0, -1.0, 1.0]),
         segment_tangent=s.drive.segment_tangent * reflect,

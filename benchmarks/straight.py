@@ -25,6 +25,7 @@ from routescreen.search.arrays import (
     SiteArrays,
     TrenchArrays,
     entry_arrays,
+    no_gaps,
     none_drilled,
 )
 from routescreen.search.layout import open_land
@@ -188,6 +189,7 @@ def _drives(rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDAr
         ceiling_m=(ground_m - cover)[None],
         service_ceiling_m=np.full((1, nx, ny), 1e9),
         floor_m=np.full((1, nx, ny), -1e9, np.float32),
+        gap=no_gaps((1, nx, ny)),
         soil_eur_per_m=np.array([[1100.0, 1200.0, 1300.0, 1500.0]]),
         rock_eur_per_m=np.full((1, N_KINDS), 3000.0),
         segment_xy_m=np.stack([x, np.full_like(x, reach), x, np.full_like(x, -reach)], axis=1),

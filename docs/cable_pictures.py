@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 
 BLUE, OCHRE, TEAL, CRIMSON, SLATE = "#0b3c5d", "#a8651b", "#1d6f72", "#9b1239", "#5b6168"
 DEFAULTS = load_assumptions()
-DRY_RATIO, SAND_RHO = 2.5 / 0.75, 0.75  # dense sand of the defaults
+SAND = DEFAULTS.soil["sand_dense"]
+SATURATED_RHO, MOIST_RHO = SAND.resistivity_saturated_Km_per_W, SAND.resistivity_moist_Km_per_W
+DRY_RATIO = SAND.resistivity_dry_Km_per_W / MOIST_RHO
 
 
 def _figure(n: int = 1, *, height: float = 3.6) -> tuple[Figure, list[Axes]]:
@@ -85,7 +87,7 @@ def _path(ratio: float) -> HeatPath:
         outer_diameter_m=around.outer_diameter_m,
         conductor_degC=a.cable.conductor_limit_degC,
         ground_degC=math.nan,
-        rho_K_m_per_W=SAND_RHO,
+        rho_K_m_per_W=SATURATED_RHO if ratio == 1.0 else MOIST_RHO,
         drying_ratio=ratio,
         drying_rise_K=a.checks.rating.drying_rise_K,
         neighbour_limit_frac=a.checks.rating.neighbour_drying_frac,
@@ -93,10 +95,10 @@ def _path(ratio: float) -> HeatPath:
 
 
 def rating_picture() -> Figure:
-    """Return the rating of four bores by depth, for three spacings, in ground that stays moist or dries."""
+    """Return the rating of four bores by depth, for three spacings, in saturated and in drying ground."""
     figure, panels = _figure(2)
     depth = np.linspace(1.5, 20.0, 150)
-    for axes, ratio, title in zip(panels, (1.0, DRY_RATIO), ("stays moist", "may dry out"), strict=True):
+    for axes, ratio, title in zip(panels, (1.0, DRY_RATIO), ("is saturated", "may dry out"), strict=True):
         for spacing_m, colour in ((2.0, OCHRE), (3.5, TEAL), (6.0, BLUE)):
             offsets = np.broadcast_to(spacing_m * np.array([-1.5, -0.5, 0.5, 1.5]), (len(depth), 4))
             depths = np.broadcast_to(depth[:, np.newaxis], offsets.shape)
@@ -116,9 +118,9 @@ def spacing_picture() -> Figure:
     figure, (axes,) = _figure()
     depth = np.linspace(1.0, 20.0, 200)
     kinds = (
-        ("dense sand, moist", 0.75, 1.0, BLUE),
-        ("soft clay, moist", 1.1, 1.0, TEAL),
-        ("dense sand that may dry out", SAND_RHO, DRY_RATIO, OCHRE),
+        ("dense sand, saturated", SATURATED_RHO, 1.0, BLUE),
+        ("soft clay, saturated", 1.1, 1.0, TEAL),
+        ("dense sand that may dry out", MOIST_RHO, DRY_RATIO, OCHRE),
     )
     for name, rho, ratio, colour in kinds:
         row = spacing_table_m(

@@ -9,9 +9,9 @@ import pytest
 from shapely import box
 
 from routescreen import longsection
-from routescreen.assumptions import load_assumptions
 from routescreen.corridor.ground import GroundSampler
 from tests.audit.place import STRAIGHT, Run, place, plan, with_ground
+from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     from routescreen.screened import LongSection

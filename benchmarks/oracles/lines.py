@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 Node = tuple[int, int]
 EDGE_CELLS = 0.02  # a cell this near the line, as a share of the row spacing, counts as touched
+GAP_EDGE_M = 1e-6
 CLOSED_M = -1e8  # a ceiling below this lets no drive pass
 LIMITING_SHARE = 0.10  # a soil of more than this share limits the length
 NO_SHARE = 1e-6
@@ -228,12 +229,17 @@ class DriveOracle:
             levels = tuple(int(self.s.shaft.least_level[role]) for role in roles)
             slope, crown = 0.0, math.nan if course is None else course.bottom_m
         else:
-            line = _Chooser(self.s, lower, upper, method, roles, is_lower, profile).choose()
-            if line is None:
-                return None
-            slope, levels = line
-            crown = profile.start_m(slope)
-            course = self._straight_or_arc(method, (lower, upper), slope, crown, track.length_m, max(levels))
+            for tried in (profile, self._below_gaps(track, method, profile)):
+                line = _Chooser(self.s, lower, upper, method, roles, is_lower, tried).choose()
+                if line is None:
+                    return None
+                slope, levels = line
+                crown = tried.start_m(slope)
+                course = self._straight_or_arc(
+                    method, (lower, upper), slope, crown, track.length_m, max(levels)
+                )
+                if not self._meets_gap(track, method, course):
+                    break
         ends = (lower, upper)
         eur = None if course is None else self._drive_eur(track, ends, method, course, is_lower)
         if eur is None:
@@ -277,6 +283,45 @@ class DriveOracle:
         lowest = (ceilings[0], *inner, ceilings[-1])
         return _Profile(track.boundary_m, tuple(v + h for v, h in zip(lowest, hang, strict=True)))
 
+    def _gaps(self, track: Track, method: int) -> list[tuple[float, float]]:
+        """Return the gap of each column: above or below all of which a crown must be."""
+        gap = self.s.drive.gap
+        return [
+            (
+                max(float(gap.dry_floor_m[(method, *cell.node)]) for cell in column),
+                min(float(gap.wet_ceiling_m[(method, *cell.node)]) for cell in column),
+            )
+            for column in track.cells
+        ]
+
+    def _below_gaps(self, track: Track, method: int, profile: _Profile) -> _Profile:
+        """Return the ceiling lowered under all gaps, at a boundary under the lower of both."""
+        ends = [wet for _, wet in self._gaps(track, method)]
+        lowest = (ends[0], *(min(p, q) for p, q in itertools.pairwise(ends)), ends[-1])
+        hang = [0.5 * self._bend_per_m(method) * x * (track.length_m - x) for x in track.boundary_m]
+        lowered = [min(v, w + h) for v, w, h in zip(profile.v_m, lowest, hang, strict=True)]
+        return _Profile(profile.x_m, tuple(lowered))
+
+    def _meets_gap(self, track: Track, method: int, course: Course) -> bool:
+        """Return whether a crown lies in a gap in some column."""
+        for (dry, wet), (x0, x1) in zip(
+            self._gaps(track, method), itertools.pairwise(track.boundary_m), strict=True
+        ):
+            lowest = course.lowest_m(0.5 * (x0 + x1), 0.5 * (x1 - x0))
+            highest = max(course.level_m(x0), course.level_m(x1))
+            if lowest < dry - GAP_EDGE_M and highest > wet + GAP_EDGE_M:
+                return True
+        return False
+
+    def _is_too_warm(self, track: Track, method: int, course: Course) -> bool:
+        """Return whether a crown lies below a floor or in a gap."""
+        floor_m = self.s.drive.floor_m
+        return self._meets_gap(track, method, course) or any(
+            course.lowest_m(cell.middle_m, cell.length_m / 2.0) < floor_m[(method, *cell.node)]
+            for column in track.cells
+            for cell in column
+        )
+
     def _drive_eur(
         self, track: Track, ends: tuple[Node, Node], method: int, course: Course, is_lower: bool
     ) -> float | None:
@@ -287,12 +332,11 @@ class DriveOracle:
         if true_m < drive.least_length_m[method]:
             return None
         eur, by_soil = 0.0, dict.fromkeys(range(drive.longest_m.shape[1]), 0.0)
+        if self._is_too_warm(track, method, course):
+            return None
         for cell in (cell for column in track.cells for cell in column):
             axis = course.level_m(cell.middle_m) - drive.bore_m[method] / 2.0
             if s.ground.water_level_m[cell.node] - axis > drive.head_limit_m[method]:
-                return None
-            lowest = course.lowest_m(cell.middle_m, cell.length_m / 2.0)
-            if lowest < drive.floor_m[(method, *cell.node)]:
                 return None
         for place, length, fine_cell in _fine_pieces(s, track, ends[0][0]):
             kind = int(s.fine.kind[fine_cell])

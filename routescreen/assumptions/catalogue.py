@@ -302,7 +302,8 @@ class Soil(Group):
     g_MPa: Positive
     permeability_m_per_s: Positive
     tau_kPa: PositiveRange
-    resistivity_wet_Km_per_W: Positive
+    resistivity_saturated_Km_per_W: Positive
+    resistivity_moist_Km_per_W: Positive
     resistivity_dry_Km_per_W: Positive
     diffusivity_m2_per_s: Positive
     dig_class: Literal["E1", "E2", "E3", "E4", "E5", "E6", "E7"]
@@ -329,8 +330,16 @@ class Soil(Group):
     def _pairs_in_order(self) -> Self:
         if self.gamma_kN_per_m3 > self.gamma_sat_kN_per_m3:
             raise PydanticCustomError("pair_order", "gamma_kN_per_m3 must not exceed gamma_sat_kN_per_m3")
-        if self.resistivity_wet_Km_per_W > self.resistivity_dry_Km_per_W:
-            raise PydanticCustomError("pair_order", "the wet resistivity must not exceed the dry one")
+        drier = ("saturated", "moist", "dry")
+        names = [f"resistivity_{state}_Km_per_W" for state in drier]
+        values = [getattr(self, name) for name in names]
+        if values != sorted(values):
+            told = ", ".join(f"{name} = {value:g}" for name, value in zip(names, values, strict=True))
+            raise PydanticCustomError(
+                "pair_order",
+                "drier ground must not lead heat better: saturated <= moist <= dry, given {told}",
+                {"told": told},
+            )
         if self.is_undrained_when_fast and self.cu_kPa is None:
             raise PydanticCustomError("undrained", "is_undrained_when_fast needs cu_kPa")
         return self

@@ -51,6 +51,7 @@ class SearchSettings(Group):
     n_ray_columns: Count
     compounds_need_land: bool
     rating_steers: bool
+    below_groundwater_m: NotNegative
     window_steers: bool
 
 

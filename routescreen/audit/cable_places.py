@@ -18,7 +18,7 @@ from routescreen.drives.open_cut import trench_section
 from routescreen.drives.ramp import RampLine, ramp_line, trench_axis_m, trench_offsets_m
 from routescreen.drives.trench_spacing import bedding_zone_m, trench_beddings
 from routescreen.drives.tunnel import pipe_ring
-from routescreen.engineering.ground_heat import drying_ratio
+from routescreen.engineering.ground_heat import ground_resistivity
 from routescreen.engineering.rating import Bedding, RoundFill
 from routescreen.project import GroundSamples
 
@@ -48,7 +48,8 @@ class CablePlaces:
     depth_m, offset_m : ndarray of shape (n, k)
         Axes of the cables below ground, under water below the bed; across the line [m].
     rho_K_m_per_W, ratio : ndarray of shape (n, k)
-        Resistivity of the moist ground, dried over moist; NaN where the ground isn't known.
+        Resistivity of the ground before it dries (saturated below the lowest groundwater, else moist), dried
+        out over it; NaN where the ground isn't known.
     soil : ndarray of int64, shape (n,)
         Class round the first cable, -1 where unknown.
     surround : Surround
@@ -356,11 +357,19 @@ def _resistivity(
     crown_m: Array,
     lowest_m: Array,
 ) -> tuple[Array, Array]:
-    """Return the larger resistivity of the soil round the axis and of that above it, and the drying ratio."""
-    wet, dry = (
+    """Return resistivity before drying and drying ratio, by the worse of the soil there and above."""
+    saturated, moist, dry = (
         np.maximum(soil_values(scene, soil, name), soil_values(scene, above, name))
-        for name in ("resistivity_wet_Km_per_W", "resistivity_dry_Km_per_W")
+        for name in (
+            "resistivity_saturated_Km_per_W",
+            "resistivity_moist_Km_per_W",
+            "resistivity_dry_Km_per_W",
+        )
     )
-    ratio = drying_ratio(crown_m, lowest_m, wet_K_m_per_W=wet, dry_K_m_per_W=dry)
-    # whether ground of unknown level dries out isn't known
-    return wet, np.where(np.isnan(crown_m) | np.isnan(wet), np.nan, ratio)
+    found = ground_resistivity(
+        crown_m, lowest_m, saturated_K_m_per_W=saturated, moist_K_m_per_W=moist, dry_K_m_per_W=dry
+    )
+    # below no ground nothing is known; ground of unknown level counts as able to dry out
+    is_unknown = np.isnan(crown_m)
+    rho = np.where(is_unknown, np.nan, found.rho_K_m_per_W)
+    return rho, np.where(np.isnan(rho), np.nan, found.drying_ratio)

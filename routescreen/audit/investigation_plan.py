@@ -43,11 +43,12 @@ IN_SHAFT = (
 )
 ON_DRIVE = (
     "layers cored, grading with the largest grain, strength, friction, stickiness and abrasiveness, "
-    "groundwater level, thermal resistivity moist and dried out"
+    "groundwater level, thermal resistivity saturated, moist and dried out"
 )
 IN_ROCK = "; rock: joints, uniaxial strength, abrasiveness"
 ON_TRENCH = (
-    "thickness of topsoil and subsoil, soil type, groundwater level, thermal resistivity moist and dried out"
+    "thickness of topsoil and subsoil, soil type, groundwater level, "
+    "thermal resistivity saturated, moist and dried out"
 )
 
 

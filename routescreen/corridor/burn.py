@@ -82,6 +82,8 @@ class Burnt:
         Of each drilled method the lowest terrain under a drive centred anywhere in the cell [m].
     floor_m : ndarray of float32, shape (nm, nx, ny)
         Lowest level of the crown at which the cable bears its current; -1e9: any, 1e9: none does [m].
+    dry_floor_m, wet_ceiling_m : ndarray of float32, shape (nm, nx, ny)
+        Ends of the levels in between at which it doesn't, since the ground may dry out; -1e9, 1e9: none [m].
     water_level_m : ndarray of shape (nx, ny)
         Highest surface of open water that touches the cell, -inf where none does [m].
     segment_xy_m : ndarray of shape (ns, 4)
@@ -119,6 +121,8 @@ class Burnt:
     service_ceiling_m: NDArray[np.float64]
     drilled_surface_m: NDArray[np.float64]
     floor_m: NDArray[np.float32]
+    dry_floor_m: NDArray[np.float32]
+    wet_ceiling_m: NDArray[np.float32]
     water_level_m: NDArray[np.float64]
     segment_xy_m: NDArray[np.float64]
     segment_crossing: NDArray[np.int32]
@@ -191,7 +195,7 @@ def burn(what: BurnInput) -> Burnt:
     water_m = _water_over_beds_m(what, inside_node, inside_crossing)
     window_m = window_ceilings(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
     np.minimum(ceiling_m, window_m, out=ceiling_m)
-    floor_m = drive_floors(what.ground.node, water_m, methods, assumptions)
+    floors = drive_floors(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
     shaft_ok, shaft_room = _shaft_places(what, methods, max_heading_rad)
@@ -219,7 +223,9 @@ def burn(what: BurnInput) -> Burnt:
         ceiling_m=ceiling_m,
         service_ceiling_m=service_ceiling_m,
         drilled_surface_m=drilled_surface_m,
-        floor_m=floor_m,
+        floor_m=floors.floor_m,
+        dry_floor_m=floors.dry_floor_m,
+        wet_ceiling_m=floors.wet_ceiling_m,
         water_level_m=_water_levels_m(what, open_water_area, methods),
         segment_xy_m=segments.xy_m,
         segment_crossing=segments.crossing,

@@ -1,10 +1,11 @@
-"""The lowest level at which a drive's crown may pass each cell, by method: deeper the cable is too warm.
+"""The levels at which a drive's crown may pass each cell, by method: at others the cable is too warm.
 
 Room: ``corridor``. Imports the frame, ``drives`` and ``engineering``.
 
 With its bores at their distance a method bears the link's current down to a depth that the ground decides:
-its resistivity, and whether it can dry out. Ground that the formulae don't cover sets no floor: the rating of
-the finished plan says that it was not evaluated.
+its resistivity, and whether it can dry out. Above the lowest groundwater it can, below it can't, so a method
+may have two ranges of depth with a gap between them that it must not touch. Ground that the formulae don't
+cover sets no limit: the rating of the finished plan says that it was not evaluated.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.ndimage import minimum_filter
 
 from routescreen.corridor.once import once_per_assumptions
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround, undisturbed_degC
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from routescreen.assumptions import Assumptions, Soil
+    from routescreen.assumptions import Assumptions
     from routescreen.corridor.treatment import Features
     from routescreen.drives.methods import MethodGeometry
     from routescreen.project import GroundSamples
@@ -33,6 +35,8 @@ if TYPE_CHECKING:
 
 NO_FLOOR_M = -1e9
 NO_DRIVE_FLOOR_M = 1e9
+NO_WET_CEILING_M = 1e9
+ROUNDING_M = 1e-3  # single precision holds levels to better than that
 DEEPEST_M = 60.0  # axes that deep are not looked at: a cable that bears its current there has no floor
 N_STEPS = 200
 
@@ -43,12 +47,12 @@ class RatedDepths:
 
     Attributes
     ----------
-    moist_m, drying_m : ndarray of shape (n_soils, n_soils)
-        By the class round the axis and that above it: ground that stays moist, ground that may dry out;
-        inf where there is no limit or none is known, 0 where no depth does [m].
+    saturated_m, drying_m : ndarray of shape (n_soils, n_soils)
+        By the class round the axis and that above it: below the groundwater, above it in ground that may dry
+        out; inf where there is no limit or none is known, 0 where no depth does [m].
     """
 
-    moist_m: Array
+    saturated_m: Array
     drying_m: Array
 
 
@@ -71,10 +75,10 @@ def rated_depths(a: Assumptions, method: MethodGeometry) -> RatedDepths | None:
         return None
     bore_m = method.bore_diameter_m if way.has_annulus_grout else None
     around, make, given = surround(a, way.pipe_outer_diameter_m, bore_m), cable_make(a), a.checks.rating
-    wet, dry = (_by_pairs(a, name) for name in ("resistivity_wet_Km_per_W", "resistivity_dry_Km_per_W"))
+    saturated, moist, dry = (_by_pairs(a, state) for state in ("saturated", "moist", "dry"))
     ends = {"least_m": method.cover_m + method.bore_diameter_m / 2.0, "most_m": DEEPEST_M}
 
-    def depths_m(ratio: Array) -> Array:
+    def depths_m(rho: Array, ratio: Array) -> Array:
         def path_at(axis_m: Array) -> HeatPath:
             return HeatPath(
                 conductor_ohm_per_m=make.ohm_per_m,
@@ -82,7 +86,7 @@ def rated_depths(a: Assumptions, method: MethodGeometry) -> RatedDepths | None:
                 outer_diameter_m=around.outer_diameter_m,
                 conductor_degC=a.cable.conductor_limit_degC,
                 ground_degC=undisturbed_degC(a, axis_m),
-                rho_K_m_per_W=wet.reshape(-1, 1),
+                rho_K_m_per_W=rho.reshape(-1, 1),
                 drying_ratio=ratio.reshape(-1, 1),
                 drying_rise_K=given.drying_rise_K,
                 neighbour_limit_frac=given.neighbour_drying_frac,
@@ -92,23 +96,49 @@ def rated_depths(a: Assumptions, method: MethodGeometry) -> RatedDepths | None:
         found = rated_depth_m(
             a.link.current_A, offsets_m, path_at, share=current_shares(a), n_steps=N_STEPS, **ends
         )
-        return np.where(np.isnan(found) | (found >= DEEPEST_M), np.inf, found).reshape(wet.shape)
+        deepest: Array = np.where(np.isnan(found) | (found >= DEEPEST_M), np.inf, found)
+        return np.asarray(deepest.reshape(rho.shape))
 
-    return RatedDepths(depths_m(np.ones_like(wet)), depths_m(np.fmax(dry / wet, 1.0)))
+    return RatedDepths(depths_m(saturated, np.ones_like(moist)), depths_m(moist, dry / moist))
 
 
-def _by_pairs(a: Assumptions, name: str) -> Array:
-    """Return the larger figure of each pair of soils, NaN where one is not given, shape (n, n)."""
-    classes: list[Soil] = list(a.soil.values())
-    values = [getattr(each, name) for each in classes]
-    known = np.array([np.nan if value is None else value for value in values], dtype=np.float64)
-    return np.maximum(known[:, np.newaxis], known)
+def _by_pairs(a: Assumptions, state: str) -> Array:
+    """Return the larger resistivity of each pair of soils, shape (n, n) [K m/W]."""
+    values = np.array([getattr(soil, f"resistivity_{state}_Km_per_W") for soil in a.soil.values()])
+    return np.asarray(np.maximum(values[:, np.newaxis], values), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class DriveFloors:
+    """Where the cables of drives stay cool enough; every array of float32, shape (n_methods, nx, ny).
+
+    A crown must not lie below `floor_m`. Where there is a gap, it must lie above `dry_floor_m` or below
+    `wet_ceiling_m`.
+
+    Attributes
+    ----------
+    floor_m : ndarray
+        -1e9 where a drive may lie as deep as it likes, 1e9 where no depth will do [m].
+    dry_floor_m : ndarray
+        Lowest crown in ground that may dry out; -1e9 where there is no gap, 1e9 where none is borne [m].
+    wet_ceiling_m : ndarray
+        Highest crown that counts on the groundwater; 1e9 where there is no gap [m].
+    """
+
+    floor_m: NDArray[np.float32]
+    dry_floor_m: NDArray[np.float32]
+    wet_ceiling_m: NDArray[np.float32]
 
 
 def drive_floors(
-    ground: GroundSamples, water_depth_m: Array, methods: Sequence[MethodGeometry], a: Assumptions
-) -> NDArray[np.float32]:
-    """Return the floors of drives over the frame.
+    ground: GroundSamples,
+    water_depth_m: Array,
+    methods: Sequence[MethodGeometry],
+    a: Assumptions,
+    *,
+    cell_m: float,
+) -> DriveFloors:
+    """Return the levels between which drives must keep over the frame.
 
     Parameters
     ----------
@@ -118,47 +148,60 @@ def drive_floors(
         Water above the bed that the terrain does not hold: heat leaves from the bed [m].
     methods : sequence of MethodGeometry
     a : Assumptions
+    cell_m : float
+        Distance between the rows of nodes [m].
 
     Returns
     -------
-    ndarray of float32, shape (n_methods, nx, ny)
-        -1e9 where a drive may lie as deep as it likes, 1e9 where no depth will do [m].
+    DriveFloors
     """
-    floor_m = np.full((len(methods), *ground.ground_m.shape), NO_FLOOR_M, np.float32)
+    shape = (len(methods), *ground.ground_m.shape)
+    floors = DriveFloors(
+        np.full(shape, NO_FLOOR_M, np.float32),
+        np.full(shape, NO_FLOOR_M, np.float32),
+        np.full(shape, NO_WET_CEILING_M, np.float32),
+    )
     if not a.search.rating_steers:
-        return floor_m
+        return floors
     top_m = highest_about_m(ground.ground_m) - water_depth_m
+    lowest_m = ground.groundwater_depth_m - water_depth_m + a.groundwater.lowest_fall_m
+    # crowns stand below the lowest water of all that lies near, also under the bores beside the line
+    water_m = -highest_about_m(-ground.ground_m) - water_depth_m - lowest_m - a.search.below_groundwater_m
     for k, method in enumerate(methods):
         depths = rated_depths(a, method)
         if depths is None:
             continue
         radius_m = method.bore_diameter_m / 2.0
-        most_m = _most_m(depths, ground, water_depth_m, radius_m, a)
-        level_m = np.where(most_m > 0.0, top_m - most_m + radius_m, NO_DRIVE_FLOOR_M)
-        level_m = np.where(np.isinf(most_m) | np.isnan(level_m), NO_FLOOR_M, level_m)
-        floor_m[k] = np.nextafter(level_m.astype(np.float32), np.float32(np.inf))
-    return floor_m
+        drying_m, saturated_m = _deepest_m(depths, ground, water_depth_m)
+        reaches_water = lowest_m + radius_m <= drying_m
+        has_gap = ~reaches_water & (lowest_m + radius_m + a.search.below_groundwater_m <= saturated_m)
+        most_m = np.where(reaches_water | has_gap, np.maximum(saturated_m, drying_m), drying_m)
+        floors.floor_m[k] = _levels_m(most_m, top_m, radius_m)
+        floors.dry_floor_m[k] = np.where(has_gap, _levels_m(drying_m, top_m, radius_m), NO_FLOOR_M)
+        aside = 1 + int(np.ceil(method.half_width_m / cell_m))
+        known_m = np.where(np.isnan(water_m), NO_WET_CEILING_M, water_m - ROUNDING_M)
+        wet_m = minimum_filter(known_m, size=(3, 2 * aside + 1), mode="nearest")
+        floors.wet_ceiling_m[k] = np.where(has_gap, wet_m, NO_WET_CEILING_M)
+    return floors
 
 
-def _most_m(
-    depths: RatedDepths, ground: GroundSamples, water_depth_m: Array, radius_m: float, a: Assumptions
-) -> Array:
-    """Return the deepest axis at each node, counted from the bed of waters [m].
+def _levels_m(most_m: Array, top_m: Array, radius_m: float) -> NDArray[np.float32]:
+    """Return the lowest level of a crown whose axis lies at most so deep, rounded upwards [m]."""
+    level_m = np.where(most_m > 0.0, top_m - most_m + radius_m, NO_DRIVE_FLOOR_M)
+    level_m = np.where(np.isinf(most_m) | np.isnan(level_m), NO_FLOOR_M, level_m)
+    return np.nextafter(level_m.astype(np.float32), np.float32(np.inf))
 
-    Where the ground may dry out above the lowest groundwater and the current is not borne down to there, that
-    depth holds, although a drive wholly below the groundwater might lie deeper.
-    """
+
+def _deepest_m(depths: RatedDepths, ground: GroundSamples, water_depth_m: Array) -> tuple[Array, Array]:
+    """Return the deepest axis at each node from the bed: where ground may dry out, where it can't [m]."""
     soil, rock = ground.soil_class.astype(np.int64), ground.rock_soil_class.astype(np.int64)
-    lowest_m = ground.groundwater_depth_m - water_depth_m + a.groundwater.lowest_fall_m
     rock_m = ground.rock_depth_m - water_depth_m
 
     def of(table_m: Array) -> Array:
         in_soil, in_rock = table_m[soil, soil], table_m[rock, soil]
         return np.where(in_soil <= rock_m, in_soil, np.minimum(np.maximum(in_rock, rock_m), in_soil))
 
-    moist_m, drying_m = of(depths.moist_m), of(depths.drying_m)
-    is_moist_below = np.isnan(lowest_m) | (lowest_m + radius_m <= drying_m)
-    return np.where(is_moist_below, np.maximum(moist_m, drying_m), drying_m)
+    return of(depths.drying_m), of(depths.saturated_m)
 
 
 def highest_about_m(ground_m: Array) -> Array:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.drives.trench_spacing import TrenchHeat, bearing_spacing_m, bedding_zone_m
-from routescreen.engineering.ground_heat import drying_ratio
+from routescreen.engineering.ground_heat import ground_resistivity
 from routescreen.engineering.trench import area_below_m2, band_width_m, cotangent, top_width_m
 from routescreen.project import GroundSamples
 
@@ -203,25 +203,27 @@ def ground_heat(samples: GroundSamples, a: Assumptions) -> TrenchHeat:
     Returns
     -------
     TrenchHeat
-        With the axis in rock the larger resistivity of rock and soil; dried out unless the pipes' crowns lie
-        below the lowest groundwater.
+        With the axis in rock the larger resistivity of rock and soil; saturated where the pipes' crowns lie
+        below the lowest groundwater, else moist and able to dry out.
     """
     axis_m = a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
     at_axis = np.where(axis_m > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
-    wet, dry = (
+    saturated, moist, dry = (
         np.maximum(values[at_axis], values[samples.soil_class])
         for values in (
-            soils_of(a, lambda soil: _known(soil.resistivity_wet_Km_per_W)),
-            soils_of(a, lambda soil: _known(soil.resistivity_dry_Km_per_W)),
+            soils_of(a, lambda soil: soil.resistivity_saturated_Km_per_W),
+            soils_of(a, lambda soil: soil.resistivity_moist_Km_per_W),
+            soils_of(a, lambda soil: soil.resistivity_dry_Km_per_W),
         )
     )
-    lowest_m = samples.groundwater_depth_m + a.groundwater.lowest_fall_m
-    ratio = drying_ratio(a.trench.cover_to_pipe_m, lowest_m, wet_K_m_per_W=wet, dry_K_m_per_W=dry)
-    return TrenchHeat(wet, ratio)
-
-
-def _known(value: float | None) -> float:
-    return np.nan if value is None else value
+    found = ground_resistivity(
+        a.trench.cover_to_pipe_m,
+        samples.groundwater_depth_m + a.groundwater.lowest_fall_m,
+        saturated_K_m_per_W=saturated,
+        moist_K_m_per_W=moist,
+        dry_K_m_per_W=dry,
+    )
+    return TrenchHeat(found.rho_K_m_per_W, found.drying_ratio)
 
 
 def widest_band_m(soil_class: ArrayLike, rock_class: ArrayLike, a: Assumptions) -> float:

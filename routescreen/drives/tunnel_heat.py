@@ -31,7 +31,7 @@ def best_rating_A(a: Assumptions, method: str, soil: str) -> float | None:
     Returns
     -------
     float or None
-        At the method's least cover, in ground that stays moist and is as cool as it is further down: no
+        At the method's least cover, in saturated ground that is as cool as it is further down: no
         place of a drive does better [A]. None where each cable has a bore of its own, or the link's cable
         has no rating that the formulae cover.
     """
@@ -46,7 +46,7 @@ def best_rating_A(a: Assumptions, method: str, soil: str) -> float | None:
         outer_diameter_m=around.outer_diameter_m,
         conductor_degC=a.cable.conductor_limit_degC,
         ground_degC=min(a.checks.rating.ground_deep_degC, a.checks.rating.ground_shallow_degC),
-        rho_K_m_per_W=a.soil[soil].resistivity_wet_Km_per_W,
+        rho_K_m_per_W=a.soil[soil].resistivity_saturated_Km_per_W,
     )
     fill = RoundFill(axis_m, ring.outer_diameter_m, a.grout.resistivity_Km_per_W.expected)
     found = group_rating(axis_m - ring.height_m, ring.offset_m, path, share=current_shares(a), bedding=fill)

@@ -6,6 +6,7 @@ Room: ``engineering``. Pure arrays in SI units; imports numpy and `heat` only.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -136,32 +137,57 @@ def value_at_depth(depth_m: ArrayLike, base_m: ArrayLike, values: ArrayLike) -> 
     return np.where(np.isnan(depth), np.nan, value[layer])
 
 
-def drying_ratio(
+@dataclass(frozen=True, slots=True)
+class GroundResistivity:
+    """Resistivity of the ground round cables before it dries out, and how many times it grows when it does.
+
+    Parameters
+    ----------
+    rho_K_m_per_W : ndarray of float64
+        Saturated where the crown lies below the lowest groundwater, moist elsewhere [K m/W].
+    drying_ratio : ndarray of float64
+        v = dry / moist, and 1 where the crown lies below the lowest groundwater [-].
+    """
+
+    rho_K_m_per_W: NDArray[np.float64]
+    drying_ratio: NDArray[np.float64]
+
+
+def ground_resistivity(
     top_depth_m: ArrayLike,
     lowest_groundwater_m: ArrayLike,
     *,
-    wet_K_m_per_W: ArrayLike,
+    saturated_K_m_per_W: ArrayLike,
+    moist_K_m_per_W: ArrayLike,
     dry_K_m_per_W: ArrayLike,
-) -> NDArray[np.float64]:
-    """Ratio v of the resistivities of dried and of moist ground, 1 where the ground can't dry out.
+) -> GroundResistivity:
+    """Resistivity of the ground round a cable by its place above or below the groundwater.
 
     Parameters
     ----------
     top_depth_m : array_like
         Depth of the crown of cable, pipe or bore [m].
     lowest_groundwater_m : array_like
-        Depth of the lowest groundwater [m].
-    wet_K_m_per_W, dry_K_m_per_W : array_like
-        Resistivities of the ground [K m/W].
+        Depth of the lowest groundwater; NaN where unknown, which counts as below the crown: the worse [m].
+    saturated_K_m_per_W, moist_K_m_per_W, dry_K_m_per_W : array_like
+        Resistivities of the ground below the groundwater, above it undisturbed, dried out by heat [K m/W].
 
     Returns
     -------
-    ndarray of float64
-        Dry / wet, and 1 where the crown lies below the lowest groundwater [-].
+    GroundResistivity
+
+    Examples
+    --------
+    >>> given = {"saturated_K_m_per_W": 0.75, "moist_K_m_per_W": 1.0, "dry_K_m_per_W": 2.5}
+    >>> found = ground_resistivity([1.0, 4.0], 3.0, **given)
+    >>> print(found.rho_K_m_per_W, found.drying_ratio)
+    [1.   0.75] [2.5 1. ]
     """
     is_below = np.asarray(top_depth_m, dtype=np.float64) >= np.asarray(lowest_groundwater_m)
-    ratio = np.asarray(dry_K_m_per_W, dtype=np.float64) / np.asarray(wet_K_m_per_W, dtype=np.float64)
-    return np.where(is_below, 1.0, ratio)
+    moist = np.asarray(moist_K_m_per_W, dtype=np.float64)
+    ratio = np.asarray(dry_K_m_per_W, dtype=np.float64) / moist
+    saturated = np.asarray(saturated_K_m_per_W, dtype=np.float64)
+    return GroundResistivity(np.where(is_below, saturated, moist), np.where(is_below, 1.0, ratio))
 
 
 def soil_rise_K(

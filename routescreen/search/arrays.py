@@ -95,11 +95,31 @@ class FineArrays(NamedTuple):
     rock_soil: Integers
 
 
+class GapArrays(NamedTuple):
+    """Levels at which the cables would be too warm, between two ranges in which they are not.
+
+    Of every cell that a line touches its crown must lie above `dry_floor_m` or below `wet_ceiling_m`
+    (nm, nx, ny) all through a column; -1e9 and 1e9 where there is no gap [m]; `has_gap` (nm,) whether a
+    method has one anywhere.
+    """
+
+    dry_floor_m: NDArray[np.float32]
+    wet_ceiling_m: NDArray[np.float32]
+    has_gap: Booleans
+
+
+def no_gaps(shape: tuple[int, ...]) -> GapArrays:
+    """Return that no level is too warm in between, for (nm, nx, ny)."""
+    return GapArrays(
+        np.full(shape, -1e9, np.float32), np.full(shape, 1e9, np.float32), np.zeros(shape[0], np.bool_)
+    )
+
+
 class DriveArrays(NamedTuple):
     """Drives: ceilings, prices and limits.
 
     `ceiling_m`, `service_ceiling_m` (nm, nx, ny) [m]; `floor_m` (nm, nx, ny) below which the crown must not
-    lie, for the cable's sake [m]; `soil_eur_per_m`, `rock_eur_per_m`
+    lie, for the cable's sake [m], and `gap` above it; `soil_eur_per_m`, `rock_eur_per_m`
     (nm, nk) by the kind of ground [EUR per m of true length]; segments of features with their cells in
     compressed rows; `drive_fee_eur` (nc,), `is_closed` (nm, nc) under which a
     method may not pass whatever its line; `passed_eur` (nm, nx, ny) the fees of the crossings that part a
@@ -117,6 +137,7 @@ class DriveArrays(NamedTuple):
     ceiling_m: Floats
     service_ceiling_m: Floats
     floor_m: NDArray[np.float32]
+    gap: GapArrays
     soil_eur_per_m: Floats
     rock_eur_per_m: Floats
     segment_xy_m: Floats

@@ -18,7 +18,9 @@ from routescreen.search.drive_price_kernel import (
     INFEASIBLE,
     Settled,
     Work,
+    gap_of_column,
     ground_eur,
+    is_in_gap,
     is_too_deep,
     is_too_wet,
     lay_out_halves,
@@ -308,8 +310,38 @@ def choose_line(
     Of the lines within the limits of grade and depth the supporting line of the lower hull where
     the prices of depth balance; where a shaft would reach the groundwater with it, the two lines that
     just keep the lower and the upper shaft dry are tried as well. The cheapest by stand-alone shafts
-    is taken, the flattest on equal terms, so that the mirror image of a drive gets the same line.
+    is taken, the flattest on equal terms, so that the mirror image of a drive gets the same line. A line on
+    which the cable would be too warm in between goes down to where the ground can't dry out.
     """
+    line = _highest_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
+    if not line.is_feasible or not is_in_gap(s, work, method, a, line):
+        return line
+    _lower_to_water(s, work, method, a)
+    lower = _highest_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
+    for k in range(work.tally[0]):
+        work.v_m[k] = work.kept_m[k]
+    return lower
+
+
+@compiled
+def _lower_to_water(s: SearchArrays, work: Work, method: int, first: int) -> None:
+    """Lower the ceiling's points to where crowns count on the groundwater, and keep what they were."""
+    previous, n = math.inf, work.tally[0]
+    for k in range(n):
+        here = math.inf
+        if k < n - 1:
+            here = gap_of_column(s, work, method, first, k)[1]
+        hang = below_chord_m(s.drive.arc_per_m[method], work.value[0], work.x_m[k])
+        work.kept_m[k] = work.v_m[k]
+        work.v_m[k] = min(work.v_m[k], min(previous, here) + hang)
+        previous = here
+
+
+@compiled
+def _highest_line(
+    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, is_launched_at_lower: bool
+) -> Settled:
+    """Choose the line of a drive under the ceiling as it stands; see `choose_line`."""
     if s.drilled.is_drilled[method]:
         return choose_drilled(s, work, method, (a, ja, b, jb), is_launched_at_lower)
     role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)

@@ -14,11 +14,13 @@ from routescreen.compiled import compiled
 from routescreen.drives.arc import arc_true_m, below_chord_m, lowest_at_m
 from routescreen.drives.drilled import Half, drilled_crown_m, drilled_true_m, half_of, run_m
 from routescreen.search.layout_kernel import layout_of
+from routescreen.search.touched_kernel import rows_touched
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
 
 FINE_EDGE = 1e-6  # share of a fine cell: nearer to the edge of two a line counts to both
+GAP_SLACK_M = 1e-6  # a crown at the edge of a gap lies outside it
 LEAST_SHARE = 0.10  # a soil limits the drive where it makes up more than this share
 UNDRIVABLE = 1e-6  # share of a soil that can't be driven which is taken for none
 
@@ -31,7 +33,7 @@ class Work(NamedTuple):
     length in it, `entry_middle_m` place along the line; `met` the crossings
     found and `stamp` which scan met each last; `soil_m` length by soil; `tally` = (points, entries,
     crossings met, number of the scan); `value` = (length, fee); `halves` of a drilled bore, the lower one
-    first.
+    first; `kept_m` the ceiling's levels while they are lowered to the groundwater.
     """
 
     x_m: Floats
@@ -47,6 +49,7 @@ class Work(NamedTuple):
     tally: Integers
     value: Floats
     halves: Floats
+    kept_m: Floats
 
 
 class Settled(NamedTuple):
@@ -86,6 +89,7 @@ def new_work(n_columns: int, n_crossings: int, n_soils: int) -> Work:
         np.zeros(4, np.int64),
         np.zeros(2),
         np.zeros((2, 5)),
+        np.empty(n_columns + 4),
     )
 
 
@@ -252,13 +256,45 @@ def is_too_wet(s: SearchArrays, work: Work, method: int, line: Settled) -> bool:
 
 @compiled
 def is_too_deep(s: SearchArrays, work: Work, method: int, line: Settled) -> bool:
-    """Return whether the crown lies below the floor in any touched cell: the cable would be too warm."""
+    """Return whether the cable would be too warm in any touched cell: crown below the floor or in a gap."""
     ny = s.ground.ground_m.shape[1]
     for entry in range(work.tally[1]):
         column, row = work.entry_node[entry] // ny, work.entry_node[entry] % ny
         middle_m, aside_m = work.entry_middle_m[entry], work.entry_m[entry] / 2.0
         crown_m = lowest_crown_m(s, work, method, line, middle_m, aside_m)
         if crown_m < s.drive.floor_m[method, column, row]:
+            return True
+    return is_in_gap(s, work, method, work.entry_node[0] // ny, line)
+
+
+@compiled
+def gap_of_column(s: SearchArrays, work: Work, method: int, first: int, k: int) -> tuple[float, float]:
+    """Return the highest dry floor and the lowest wet ceiling of the cells touched in a column [m].
+
+    `first` is the line's first column, `k` counts from there.
+    """
+    lowest, highest = rows_touched(work.row[k], work.row[k + 1], s.ground.ground_m.shape[1])
+    floor, ceiling = -math.inf, math.inf
+    for row in range(lowest, highest + 1):
+        floor = max(floor, float(s.drive.gap.dry_floor_m[method, first + k, row]))
+        ceiling = min(ceiling, float(s.drive.gap.wet_ceiling_m[method, first + k, row]))
+    return floor, ceiling
+
+
+@compiled
+def is_in_gap(s: SearchArrays, work: Work, method: int, first: int, line: Settled) -> bool:
+    """Return whether the crown lies in the gap between the ranges of its cable's heat in any column."""
+    if not s.drive.gap.has_gap[method]:
+        return False
+    for k in range(work.tally[0] - 1):
+        floor, ceiling = gap_of_column(s, work, method, first, k)
+        x0, x1 = work.x_m[k], work.x_m[k + 1]
+        lowest = lowest_crown_m(s, work, method, line, 0.5 * (x0 + x1), 0.5 * (x1 - x0))
+        if lowest >= floor - GAP_SLACK_M:
+            continue
+        # no crown rises between two places above the higher of both
+        highest = max(crown_at_m(s, work, method, line, x0), crown_at_m(s, work, method, line, x1))
+        if highest > ceiling + GAP_SLACK_M:
             return True
     return False
 

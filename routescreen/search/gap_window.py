@@ -140,6 +140,10 @@ def _drive(drive: DriveArrays, n_rows: int, low: int, high: int) -> DriveArrays:
         ceiling_m=np.ascontiguousarray(drive.ceiling_m[:, nodes]),
         service_ceiling_m=np.ascontiguousarray(drive.service_ceiling_m[:, nodes]),
         floor_m=np.ascontiguousarray(drive.floor_m[:, nodes]),
+        gap=drive.gap._replace(
+            dry_floor_m=np.ascontiguousarray(drive.gap.dry_floor_m[:, nodes]),
+            wet_ceiling_m=np.ascontiguousarray(drive.gap.wet_ceiling_m[:, nodes]),
+        ),
         passed_eur=np.ascontiguousarray(drive.passed_eur[:, nodes]),
         layout_eur_per_m=np.ascontiguousarray(drive.layout_eur_per_m[:, nodes]),
         layout_eur=np.ascontiguousarray(drive.layout_eur[:, nodes]),

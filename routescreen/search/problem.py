@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from scipy.ndimage import maximum_filter
 
+from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.drives.forces import drive_forces
 from routescreen.drives.methods import MethodGeometry, method_geometry
 from routescreen.drives.tunnel_heat import is_too_warm
@@ -35,6 +36,7 @@ from routescreen.search.arrays import (
     FineArrays,
     Floats,
     FrameArrays,
+    GapArrays,
     GroundArrays,
     Integers,
     SearchArrays,
@@ -211,6 +213,11 @@ def _drive_arrays(
         ceiling_m=np.ascontiguousarray(burnt.ceiling_m),
         service_ceiling_m=np.ascontiguousarray(burnt.service_ceiling_m),
         floor_m=np.ascontiguousarray(burnt.floor_m),
+        gap=GapArrays(
+            np.ascontiguousarray(burnt.dry_floor_m),
+            np.ascontiguousarray(burnt.wet_ceiling_m),
+            np.any(burnt.dry_floor_m > NO_FLOOR_M, axis=(1, 2)),
+        ),
         soil_eur_per_m=np.ascontiguousarray(tables[:, fine.soil, kind_cover]),
         rock_eur_per_m=np.ascontiguousarray(tables[:, fine.rock_soil, kind_cover]),
         segment_xy_m=np.ascontiguousarray(burnt.segment_xy_m),

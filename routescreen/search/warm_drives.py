@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.corridor.burn_floors import NO_FLOOR_M
+from routescreen.corridor.burn_floors import NO_FLOOR_M, NO_WET_CEILING_M
+from routescreen.search.arrays import GapArrays
 from routescreen.search.blockage import reach_of
 from routescreen.search.gap_window import gap_window
 from routescreen.search.relaxations import chainages, solve_freed
@@ -36,7 +37,7 @@ def lift_floors(problem: FrameProblem) -> FrameProblem | None:
         With fewer floors; None where floors are not what stops it there.
     """
     arrays = problem.arrays
-    if not (arrays.drive.floor_m > NO_FLOOR_M).any():
+    if not ((arrays.drive.floor_m > NO_FLOOR_M).any() or arrays.drive.gap.has_gap.any()):
         return None
     forward, backward = (run_with_progress(arrays, is_forward=is_forward) for is_forward in (True, False))
     first = reach_of(arrays, forward)[1]
@@ -48,14 +49,20 @@ def lift_floors(problem: FrameProblem) -> FrameProblem | None:
     if not warm:
         return None
     low, high = min(step.lower[0] for step in warm), max(step.upper[0] for step in warm)
-    floor_m = arrays.drive.floor_m.copy()
-    floor_m[:, window.first_column + low : window.first_column + high + 1] = NO_FLOOR_M
-    return replace(problem, arrays=arrays._replace(drive=arrays.drive._replace(floor_m=floor_m)))
+    columns = slice(window.first_column + low, window.first_column + high + 1)
+    return replace(problem, arrays=_without_floors(arrays, columns))
 
 
-def _without_floors(arrays: SearchArrays) -> SearchArrays:
-    floor_m = np.full_like(arrays.drive.floor_m, NO_FLOOR_M)
-    return arrays._replace(drive=arrays.drive._replace(floor_m=floor_m))
+def _without_floors(arrays: SearchArrays, columns: slice = slice(None)) -> SearchArrays:
+    """Return the arrays with neither floors nor gaps in some columns."""
+    gap = arrays.drive.gap
+    floor_m, dry_m, wet_m = (
+        levels.copy() for levels in (arrays.drive.floor_m, gap.dry_floor_m, gap.wet_ceiling_m)
+    )
+    floor_m[:, columns] = dry_m[:, columns] = NO_FLOOR_M
+    wet_m[:, columns] = NO_WET_CEILING_M
+    has_gap = np.any(dry_m > NO_FLOOR_M, axis=(1, 2))
+    return arrays._replace(drive=arrays.drive._replace(floor_m=floor_m, gap=GapArrays(dry_m, wet_m, has_gap)))
 
 
 def _is_too_deep(arrays: SearchArrays, step: DriveStep) -> bool:
@@ -65,7 +72,9 @@ def _is_too_deep(arrays: SearchArrays, step: DriveStep) -> bool:
 
 def warm_warnings(problem: FrameProblem) -> tuple[str, ...]:
     """Return a warning for each stretch whose floors were lifted."""
-    lifted = (problem.arrays.drive.floor_m < problem.burnt.floor_m).any(axis=(0, 2))
+    drive, burnt = problem.arrays.drive, problem.burnt
+    is_lifted = (drive.floor_m < burnt.floor_m) | (drive.gap.dry_floor_m < burnt.dry_floor_m)
+    lifted = is_lifted.any(axis=(0, 2))
     edges = np.flatnonzero(np.diff(np.concatenate([[0], lifted.astype(np.int8), [0]])))
     spacing_m, current_A = problem.frame.column_spacing_m, problem.assumptions.link.current_A
     return tuple(

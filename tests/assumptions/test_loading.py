@@ -25,6 +25,20 @@ ONE_FAULT = [
     pytest.param("[link]\ncurrent_A = inf", "link.current_A", "inf", "finite", id="infinite"),
     pytest.param("[link]\ncurrent_kA = 2", "link.current_kA", "2", "current_A", id="unknown key"),
     pytest.param("[links]\nn_systems = 2", "links", "{'n_systems': 2}", "link, cable", id="unknown group"),
+    pytest.param(
+        "[soil.silt]\nresistivity_moist_Km_per_W = 0.9\n",
+        "soil.silt",
+        "gamma",
+        "saturated <= moist <= dry",
+        id="moist ground that leads heat better than saturated",
+    ),
+    pytest.param(
+        "[soil.silt]\nresistivity_dry_Km_per_W = 1.05\n",
+        "soil.silt",
+        "gamma",
+        "resistivity_moist_Km_per_W = 1.1, resistivity_dry_Km_per_W = 1.05",
+        id="dry ground that leads heat better than moist",
+    ),
     pytest.param("link = 3", "link", "3", "a table", id="group that is no table"),
     pytest.param(
         "[link]\nprofile = 'ac220'", "link.profile", "'ac220'", "dc525_return", id="unknown profile"

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from shapely import box
 
-from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import (
     STRAIGHT,
@@ -18,10 +17,12 @@ from tests.audit.place import (
     plan,
     with_ground,
 )
+from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.assumptions import Assumptions
     from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()

@@ -7,7 +7,6 @@ import math
 import numpy as np
 import pytest
 
-from routescreen.assumptions import load_assumptions
 from routescreen.audit.cable_field import CableField
 from routescreen.audit.proofs import prove_plan
 from routescreen.drives.cable_make import pole_orders
@@ -16,9 +15,10 @@ from tests.audit.cable_place import (
     ONE_SYSTEM,
     curve,
     ground,
-    proved,
     row,
 )
+from tests.audit.cable_place import close_assumptions as load_assumptions
+from tests.audit.cable_place import proved_close as proved
 from tests.audit.place import Run, plan
 
 

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from shapely import box
 
-from routescreen.assumptions import load_assumptions
 from routescreen.audit import audit_plan
 from routescreen.audit.cable_joints import plan_joints
 from routescreen.audit.cable_way import cable_way
 from routescreen.audit.joint_sites import bay_areas
 from routescreen.audit.proofs import Proofs, prove_plan
 from routescreen.audit.scene import set_scene
+from tests.audit.cable_place import close_assumptions as load_assumptions
 from tests.audit.place import Run, across, crossing, crossings, place, plan, raster, with_cover, with_ground
 
 if TYPE_CHECKING:

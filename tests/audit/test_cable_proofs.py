@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from routescreen.assumptions import load_assumptions
 from routescreen.audit.proofs import prove_plan
 from routescreen.drives.cable_make import pole_orders, surround
 from tests.audit.cable_place import (
+    CLOSE,
     DEFAULTS,
     OHM,
     ONE_SYSTEM,
@@ -30,9 +32,11 @@ from tests.audit.place import Run, across, crossing, crossings, layer, plan, ras
 # In a bore: T1 3.5/2pi ln(122/63) 0.3681, T3 3.5/2pi ln(140/128) 0.0499, grout in the pipe
 # 1/2pi ln(409/140) 0.1706, wall 2.5/2pi ln(500/409) 0.0799, ring 1/2pi ln(560/500) 0.0180: 0.6866 K m/W.
 IN_BORE = 0.6866
-# Dense sand 0.75: own ground u = 2 x 6.28/0.56 = 22.43, ln(u + root(u2 - 1)) = 3.803; an inner bore has
-# neighbours at 6, 6 and 12 m: 2 ln(13.919/6) + ln(17.371/12) = 2.0531. Times 0.75/2pi: 0.4539 + 0.2451.
+# Dense sand below the groundwater, 0.75: own ground u = 2 x 6.28/0.56 = 22.43, ln(u + root(u2 - 1)) = 3.803;
+# an inner bore has neighbours at 6, 6 and 12 m: 2 ln(13.919/6) + ln(17.371/12) = 2.0531. Times 0.75/2pi:
+# 0.4539 + 0.2451. Above it, moist, 1.0/2pi: 0.6053 + 0.3268.
 OWN, NEIGHBOURS = 0.4539, 0.2451
+OWN_MOIST, NEIGHBOURS_MOIST = 0.6053, 0.3268
 # Ground at 6.28 m: 11 + 4 e^(1.5/2.5) e^(-6.28/2.5) = 11.591 degC.
 RISE_K = 70.0 - 11.591
 
@@ -49,15 +53,16 @@ def test_a_drive_below_the_groundwater_by_hand() -> None:
 
 
 def test_a_drive_in_dry_ground_by_hand() -> None:
-    """v = 2.5/0.75: 1 896 A with a dry zone, 1 499 A dried; neighbours make 7.5 K at 1 885 A, which rules."""
-    found, v = row(proved(), "cable_rating", "demo-D001"), 2.5 / 0.75
-    by_neighbours = math.sqrt(0.5 * 15.0 / (OHM * NEIGHBOURS))
-    drying = amperes(RISE_K + (v - 1.0) * 15.0, IN_BORE + v * (OWN + NEIGHBOURS))
-    dried = amperes(RISE_K, IN_BORE + v * (OWN + NEIGHBOURS))
+    """v = 2.5: 1 764 A with a dry zone, 1 499 A dried; neighbours make 7.5 K at 1 632 A, which rules."""
+    found, v = row(proved(), "cable_rating", "demo-D001"), 2.5
+    by_neighbours = math.sqrt(0.5 * 15.0 / (OHM * NEIGHBOURS_MOIST))
+    moist = amperes(RISE_K, IN_BORE + OWN_MOIST + NEIGHBOURS_MOIST)
+    drying = amperes(RISE_K + (v - 1.0) * 15.0, IN_BORE + v * (OWN_MOIST + NEIGHBOURS_MOIST))
+    dried = amperes(RISE_K, IN_BORE + v * (OWN_MOIST + NEIGHBOURS_MOIST))
     assert dried < by_neighbours < drying
     assert found["capacity"] == pytest.approx(by_neighbours, rel=1e-3)
     assert found["status"] == "fail"
-    for figure in ("2212 A in moist", f"{drying:.0f} A with a dry zone", f"{dried:.0f} A dried out"):
+    for figure in (f"{moist:.0f} A in moist", f"{drying:.0f} A with a dry zone", f"{dried:.0f} A dried out"):
         assert figure in found["reason"]
 
 
@@ -92,31 +97,36 @@ def test_a_trench_in_dry_sand_by_hand() -> None:
     """The bedding, 1.18 m at the bottom and 2.54 m at the top, is 1.86 x 0.68 m: as a circle r = 0.4848 m.
 
     ln(3.1768 + 3.0153) = 1.8233 is left of each pipe's 3.0890 + 1.8311 in its own trench: in the bedding
-    (4.9201 - 2 x 1.8233)/2pi = 0.2027, outside 0.75/2pi (2 x 1.8233 + 0.0953) = 0.4467 K m/W.
+    (4.9201 - 2 x 1.8233)/2pi = 0.2027, outside 1.0/2pi (2 x 1.8233 + 0.0953) = 0.5955 K m/W.
     """
-    reason, v = row(proved(), "cable_rating", "demo-S001")["reason"], 2.5 / 0.75
-    resistance = 0.5763 + 0.2027 + v * 0.4467
-    assert f"{amperes(TRENCH_RISE_K + (v - 1.0) * 15.0, resistance):.0f} A with a dry zone" in reason  # 2 147
-    assert f"{amperes(TRENCH_RISE_K, resistance):.0f} A dried out" in reason  # 1 679
+    reason, v = row(proved(text=CLOSE), "cable_rating", "demo-S001")["reason"], 2.5
+    resistance = 0.5763 + 0.2027 + v * 0.5955
+    with_zone, dried = (
+        float(re.search(rf"(\d+) A {words}", reason)[1]) for words in ("with a dry zone", "dried out")
+    )
+    assert with_zone == pytest.approx(amperes(TRENCH_RISE_K + (v - 1.0) * 15.0, resistance), abs=1.0)
+    assert dried == pytest.approx(amperes(TRENCH_RISE_K, resistance), abs=1.0)
 
 
 def test_pipes_in_dry_soft_clay_lie_as_far_apart_as_their_current_asks_for() -> None:
-    """0.95 m apart the other pipes heat by 31.263 x 1.1/2pi (1.2217 + 0.0547 + 0.0453) = 7.235 K.
+    """1.05 m apart the other pipes heat by 31.263 x 1.2/2pi (1.1312 + 0.0561 + 0.0453) = 7.358 K.
 
-    Half of 15 K are allowed: 1 905 root(7.5/7.235) = 1 940 A. In one bedding, as if they touched, 0.5 m
-    apart they bear 1 801 A.
+    Half of 15 K are allowed: 1 905 root(7.5/7.358) = 1 923 A. 0.5 m apart, in one bedding as if they touched,
+    they heat by more, and dried out all round they bear 1 801 A.
     """
     proofs = proved(inp=ground("clay_soft"))
     found = row(proofs, "cable_rating", "demo-S001")
     assert found["status"] == "pass"
-    assert found["capacity"] == pytest.approx(1905.0 * math.sqrt(7.5 / 7.235), rel=1e-3)
-    assert curve(proofs, "open_cut")["spacing_m"].to_numpy() == pytest.approx(0.95)
+    assert found["capacity"] == pytest.approx(1905.0 * math.sqrt(7.5 / 7.358), rel=1e-3)
+    assert curve(proofs, "open_cut")["spacing_m"].to_numpy() == pytest.approx(1.05)
     told = row(
-        proved(inp=ground("clay_soft"), text="[search]\nrating_steers = false\n"),
+        proved(inp=ground("clay_soft"), text=CLOSE),
         "cable_rating",
         "demo-S001",
     )
-    assert (told["status"], round(told["capacity"])) == ("fail", 1801)
+    resistance = 0.5763 + 0.2027 + 2.0 / (2.0 * math.pi) * (2.0 * 1.8233 + 0.0953)
+    assert told["status"] == "fail"
+    assert told["capacity"] == pytest.approx(amperes(TRENCH_RISE_K, resistance), rel=1e-3)
     assert "no spacing" not in told["reason"]
 
 
@@ -131,17 +141,17 @@ def test_where_no_spacing_bears_the_current_the_largest_fails_and_says_so() -> N
 def test_a_ramp_ends_where_the_pipes_of_its_trench_lie() -> None:
     ramp = curve(proved(inp=ground("clay_soft")), "ramp")
     first, second = (ramp[ramp["section_index"] == section] for section in (0, 2))
-    assert first["spacing_m"].iloc[0] == pytest.approx(0.95)
-    assert second["spacing_m"].iloc[-1] == pytest.approx(0.95)
+    assert first["spacing_m"].iloc[0] == pytest.approx(1.05)
+    assert second["spacing_m"].iloc[-1] == pytest.approx(1.05)
 
 
 def test_each_soil_along_an_open_cut_has_its_own_spacing() -> None:
-    rows: list[dict[str, object]] = [{"soil": "sand_dense"}, {"soil": "clay_stiff"}]
+    rows: list[dict[str, object]] = [{"soil": "sand_dense"}, {"soil": "clay_soft"}]
     areas = [WHOLE, box(900.0, -300.0, 1100.0, 300.0)]
     proofs = proved(inp=replace(ground(), ground=layer("ground", rows, list(areas))))
     cut = curve(proofs, "open_cut")
     apart = cut[cut["section_index"] == 2].set_index("chainage_m")["spacing_m"].tolist()
-    assert apart == pytest.approx([0.5, 0.5, 0.8, 0.8, 0.5, 0.5])
+    assert apart == pytest.approx([0.8, 0.8, 1.05, 1.05, 0.8, 0.8])
 
 
 @pytest.mark.parametrize(
@@ -266,7 +276,7 @@ def test_the_curve_keeps_the_place_that_governs() -> None:
 
 def test_a_ramp_leads_from_bore_to_trench() -> None:
     """Up 6.28 - 1.54 = 4.74 m, outer cables 3.75 m aside: 6.04401 m across, on arcs of 25 m run 23.83 m."""
-    ramps = curve(proved(), "ramp")
+    ramps = curve(proved(text=CLOSE), "ramp")
     before, behind = (ramps[ramps["section_index"] == section] for section in (0, 2))
     run_m = 2.0 * math.sqrt(25.0**2 - (25.0 - 3.022005) ** 2)
     assert before["chainage_m"].iloc[[0, -1]].tolist() == pytest.approx([520.0 - run_m, 520.0])

@@ -6,17 +6,19 @@ import math
 
 import pytest
 
-from routescreen.assumptions import load_assumptions
 from routescreen.audit.proofs import prove_plan
 from routescreen.audit.pull_ways import pull_ways
 from routescreen.audit.scene import set_scene
+from tests.audit.cable_place import CLOSE_DEFAULTS as DEFAULTS
 from tests.audit.cable_place import (
-    DEFAULTS,
     LEVEL,
     STRAIGHT,
     ground,
-    proved,
     row,
+)
+from tests.audit.cable_place import close_assumptions as load_assumptions
+from tests.audit.cable_place import (
+    proved_close as proved,
 )
 from tests.audit.place import Run, plan
 

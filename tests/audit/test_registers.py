@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from shapely import LineString, box
 
-from routescreen.assumptions import load_assumptions
 from routescreen.audit import Sites
 from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import (
@@ -23,6 +22,7 @@ from tests.audit.place import (
     raster,
 )
 from tests.audit.register_place import DEFAULTS, check, ground, only, proved
+from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -13,7 +13,6 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, box
 
-from routescreen.assumptions import load_assumptions
 from routescreen.audit import AuditReport, audit_plan
 from routescreen.drives.open_cut import widest_band_m
 from tests.audit.place import (
@@ -29,6 +28,7 @@ from tests.audit.place import (
     with_cover,
     with_ground,
 )
+from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -7,13 +7,13 @@ import numpy as np
 import shapely
 from pyproj import CRS
 
-from routescreen.assumptions import load_assumptions
 from routescreen.corridor.burn import BurnInput, Burnt, burn
 from routescreen.corridor.frame import Frame, build_frame
 from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.treatment import Crossings, resolve_crossings
 from routescreen.project import CorridorInput, RasterGrid
 from routescreen.schema.inputs import INPUT_LAYERS
+from tests.narrow import load_narrow as load_assumptions
 
 ASSUMPTIONS = load_assumptions()
 AXIS = shapely.LineString([(0, 0), (400, 0)])

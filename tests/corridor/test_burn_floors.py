@@ -12,6 +12,8 @@ from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.corridor.burn_floors import (
     NO_DRIVE_FLOOR_M,
     NO_FLOOR_M,
+    NO_WET_CEILING_M,
+    DriveFloors,
     drive_floors,
     highest_about_m,
     water_over_beds_m,
@@ -56,24 +58,32 @@ def floor_m(
     water_m: float = 0.0,
     method: MethodGeometry = TWO_PASS,
 ) -> float:
-    return float(drive_floors(samples, np.full((1, 1), water_m), [method], a)[0, 0, 0])
+    return float(floors(samples, a=a, water_m=water_m, method=method).floor_m[0, 0, 0])
 
 
-def rating_A(axis_m: float, soil: str, *, is_moist: bool) -> float:
+def floors(
+    samples: GroundSamples,
+    *,
+    a: Assumptions = DEFAULTS,
+    water_m: float = 0.0,
+    method: MethodGeometry = TWO_PASS,
+) -> DriveFloors:
+    return drive_floors(samples, np.full((1, 1), water_m), [method], a, cell_m=10.0)
+
+
+def rating_A(axis_m: float, soil: str, *, is_wet: bool) -> float:
     """The group's rating, put together from its parts."""
     way, given, klass = DEFAULTS.methods["two_pass"], DEFAULTS.checks.rating, DEFAULTS.soil[soil]
     around = surround(DEFAULTS, way.pipe_outer_diameter_m, way.bore_diameter_m)
-    wet, dry = klass.resistivity_wet_Km_per_W, klass.resistivity_dry_Km_per_W
-    assert wet is not None
-    assert dry is not None
+    moist, dry = klass.resistivity_moist_Km_per_W, klass.resistivity_dry_Km_per_W
     path = HeatPath(
         cable_make(DEFAULTS).ohm_per_m,
         around.inside_K_m_per_W,
         around.outer_diameter_m,
         DEFAULTS.cable.conductor_limit_degC,
         undisturbed_degC(DEFAULTS, np.array(axis_m)),
-        wet,
-        1.0 if is_moist else dry / wet,
+        klass.resistivity_saturated_Km_per_W if is_wet else moist,
+        1.0 if is_wet else dry / moist,
         given.drying_rise_K,
         given.neighbour_drying_frac,
     )
@@ -82,23 +92,85 @@ def rating_A(axis_m: float, soil: str, *, is_moist: bool) -> float:
 
 
 @pytest.mark.parametrize(
-    ("soil", "water_m", "is_moist"),
+    ("soil", "water_m", "is_wet"),
     [("clay_stiff", 0.0, True), ("sand_dense", 0.0, True), ("clay_stiff", 30.0, False)],
 )
 def test_just_above_the_floor_the_current_is_borne_and_just_below_it_is_not(
-    soil: str, water_m: float, is_moist: bool
+    soil: str, water_m: float, is_wet: bool
 ) -> None:
     axis_m = LEVEL_M - floor_m(ground(soil, water_m=water_m)) + TWO_PASS.bore_diameter_m / 2.0
     current_A = DEFAULTS.link.current_A
-    assert rating_A(axis_m, soil, is_moist=is_moist) >= current_A
-    assert rating_A(axis_m + 0.01, soil, is_moist=is_moist) < current_A
+    assert rating_A(axis_m, soil, is_wet=is_wet) >= current_A
+    assert rating_A(axis_m + 0.01, soil, is_wet=is_wet) < current_A
 
 
-def test_ground_that_dries_out_above_the_water_holds_the_drive_up_there() -> None:
-    # stiff clay bears the current 4.7 m deep where it dries out, over 10 m deep where it stays moist
-    high_water, low_water = (floor_m(ground("clay_stiff", water_m=w)) for w in (1.0, 8.0))
-    assert high_water < low_water - 4.0
-    assert floor_m(ground("clay_stiff", water_m=np.nan)) == high_water
+def axis_of(crown_level_m: float) -> float:
+    return LEVEL_M - crown_level_m + TWO_PASS.bore_diameter_m / 2.0
+
+
+def test_between_drying_ground_and_the_groundwater_there_is_a_gap() -> None:
+    # dense sand, water at 8 m and 1.5 m lower in dry years: it bears the current down to some depth above the
+    # water, and again from 0.3 m below the lowest water on
+    found = floors(ground("sand_dense", water_m=8.0))
+    dry_m, wet_m, deep_m = (
+        float(level[0, 0, 0]) for level in (found.dry_floor_m, found.wet_ceiling_m, found.floor_m)
+    )
+    current_A = DEFAULTS.link.current_A
+    assert rating_A(axis_of(dry_m), "sand_dense", is_wet=False) >= current_A
+    assert rating_A(axis_of(dry_m) + 0.01, "sand_dense", is_wet=False) < current_A
+    assert LEVEL_M - wet_m == pytest.approx(8.0 + 1.5 + 0.3, abs=0.002)
+    assert rating_A(axis_of(wet_m), "sand_dense", is_wet=True) >= current_A
+    assert rating_A(axis_of(deep_m), "sand_dense", is_wet=True) >= current_A
+    assert rating_A(axis_of(deep_m) + 0.01, "sand_dense", is_wet=True) < current_A
+
+
+@pytest.mark.parametrize(
+    ("soil", "water_m"),
+    [
+        pytest.param("sand_dense", 1.0, id="the water is reached before the ground is too warm"),
+        pytest.param("sand_dense", 30.0, id="below the water it is too warm"),
+        pytest.param("sand_dense", np.nan, id="nobody knows where the water is"),
+        pytest.param("rock_hard", 8.0, id="rock bears the current at any depth"),
+    ],
+)
+def test_without_two_ranges_there_is_no_gap(soil: str, water_m: float) -> None:
+    found = floors(ground(soil, water_m=water_m))
+    assert found.dry_floor_m[0, 0, 0] == NO_FLOOR_M
+    assert found.wet_ceiling_m[0, 0, 0] == pytest.approx(NO_WET_CEILING_M)
+
+
+def test_water_of_unknown_depth_counts_as_far_below() -> None:
+    unknown, deep = (floor_m(ground("clay_stiff", water_m=w)) for w in (np.nan, 40.0))
+    assert unknown == deep
+    assert deep > floor_m(ground("clay_stiff", water_m=1.0)) + 4.0
+
+
+def test_where_drying_ground_bears_nothing_the_bores_lie_below_the_water() -> None:
+    close = replace(TWO_PASS, spacing_m=4.0)
+    dry = load_assumptions(
+        "[soil.sand_dense]\nresistivity_dry_Km_per_W = 9.0\nresistivity_moist_Km_per_W = 3.0\n"
+    )
+    found = floors(ground("sand_dense", water_m=1.0), a=dry, method=close)
+    assert found.dry_floor_m[0, 0, 0] == pytest.approx(NO_DRIVE_FLOOR_M)
+    assert LEVEL_M - found.wet_ceiling_m[0, 0, 0] == pytest.approx(1.0 + 1.5 + 0.3, abs=0.002)
+
+
+def test_crowns_stand_below_the_lowest_water_under_all_bores() -> None:
+    # the ground falls by 1 m from row to row; bores reach 9.28 m aside, rows are 10 m apart
+    one = ground("sand_dense", water_m=8.0)
+    rows = 7
+    samples = GroundSamples(
+        **{
+            name: np.repeat(getattr(one, name), rows, axis=1)
+            for name in GroundSamples.__slots__
+            if name != "ground_m"
+        },
+        ground_m=LEVEL_M - np.arange(rows, dtype=float)[np.newaxis, :],
+    )
+    found = drive_floors(samples, np.zeros((1, rows)), [TWO_PASS], DEFAULTS, cell_m=10.0)
+    # the third row's bores reach into the fourth and touch what counts for the fifth up to its edge
+    lowest_m = LEVEL_M - 2.0 - 1.0 - 0.5
+    assert found.wet_ceiling_m[0, 0, 2] <= lowest_m - 9.8
 
 
 def test_rock_that_leads_heat_away_counts_with_the_worse_soil_above_it() -> None:

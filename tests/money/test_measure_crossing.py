@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from routescreen.assumptions import load_assumptions
 from routescreen.money.measure import bill_items, crossing_drive, crossing_trench, crossing_trench_per_m
 from tests.money.places import DEFAULTS, by_code, place
+from tests.narrow import load_narrow as load_assumptions
 
 WIDE = np.array([False])
 

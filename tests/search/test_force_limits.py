@@ -12,7 +12,6 @@ import pytest
 from shapely import box
 
 from benchmarks.proof_instances import Size, proof_arrays
-from routescreen.assumptions import load_assumptions
 from routescreen.audit import AuditReport, audit_plan
 from routescreen.screen import prepare
 from routescreen.search.depths import choose_depths
@@ -23,6 +22,7 @@ from routescreen.search.halves import find_plan
 from routescreen.search.layout import any_land
 from routescreen.search.solve import DriveStep, settle_drive
 from tests.audit.place import crossing, crossings, place, with_ground
+from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput

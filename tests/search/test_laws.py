@@ -17,6 +17,7 @@ from benchmarks.oracles.pieces import Move, pieces_of, plan_eur
 from benchmarks.oracles.state_graph import shortest_plan
 from benchmarks.proof import CENT_EUR, agree, run, steps_of
 from benchmarks.proof_arcs import with_arcs
+from benchmarks.proof_gaps import with_gaps
 from benchmarks.proof_instances import Size, proof_arrays
 from benchmarks.proof_turned import turned_round
 from routescreen.search.join_kernel import joined_eur
@@ -82,6 +83,19 @@ def test_ground_that_a_method_cannot_pass_is_left_out_without_loss(is_floored: b
         expected = optimum(poorer, is_pruned=False)
         assert agree(optimum(poorer), expected)
         n_changed += not agree(expected, optimum(arrays, is_pruned=False))
+    assert n_changed > 3
+
+
+def test_gaps_of_heat_change_plans_and_pruning_loses_none() -> None:
+    """Some lines go down under a gap, some drives are lost by it."""
+    n_changed = 0
+    for seed in range(40):
+        free = proof_arrays(seed, SMALL)
+        gapped = with_gaps(free, seed)
+        eur = optimum(gapped)
+        assert agree(eur, optimum(gapped, is_pruned=False))
+        assert agree(eur, optimum(turned_round(gapped)))
+        n_changed += math.isfinite(eur) and not agree(eur, optimum(free))
     assert n_changed > 3
 
 

@@ -138,9 +138,9 @@ def test_a_river_bears_no_trench_and_is_too_wide_for_thrusting() -> None:
 
 
 def test_a_drive_too_deep_for_its_cables_says_so() -> None:
-    """The river asks for bores over 5 m deep, where dry sand leads heat away from cables 10 m apart only."""
+    """The river asks for bores over 5 m deep, where dry sand leads heat away from cables 16 m apart only."""
     text = (
-        "[frame]\ncell_m = 20.0\n[methods.two_pass]\nthermal_spacing_m = 10.0\n"
+        "[frame]\ncell_m = 20.0\n[methods.two_pass]\nthermal_spacing_m = 16.0\n"
         "[methods.guided_thrust]\nhead_above_axis_fail_m = 30.0\n"  # the river stands over it
     )
     found = ways(prepare(corridor(), load_assumptions(text))[0], "river")

@@ -28,9 +28,9 @@ def test_the_instances_ask_for_what_is_proved() -> None:
     assert len(drilled) == 8
     assert any(verdict.n_drilled for verdict in drilled)
     on_arcs = [verdict_of(instance) for instance in INSTANCES if instance.has_arcs]
-    assert len(on_arcs) == 8
+    assert len(on_arcs) == 11
     assert any(verdict.n_arcs for verdict in on_arcs)
-    straight = [instance for instance in INSTANCES if not (instance.is_drilled or instance.has_arcs)]
+    straight = [instance for instance in INSTANCES if instance.is_straight]
     verdicts = [verdict_of(instance) for instance in straight]
     plans = [verdict for verdict in verdicts if math.isfinite(verdict.optimum_eur)]
     assert len(verdicts) == 30
