@@ -172,8 +172,8 @@ def _beside(
     """Yield each file beside the GeoPackage with what writes it, of tables that conform to the schema."""
     backdrops = _backdrops(corridors)
     report = report_html(ready, backdrops, crs_name=crs.name, stamp_utc=stamp_utc, language=language)
-    yield PROJECT, partial(write_parts, (project_text(ready, crs, SCREENED),))
     yield REPORT, partial(write_parts, (report,))
+    yield PROJECT, partial(write_parts, (project_text(ready, crs, SCREENED),))
     yield "bill.csv", partial(write_parts, (bill_csv_text(ready["bill"]),))
     yield "plan.json", partial(write_parts, (ready_json_text(ready, crs),))
     yield from tender_writers(ready, backdrops, crs, stamp_utc=stamp_utc, language=language)

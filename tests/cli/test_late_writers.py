@@ -68,7 +68,7 @@ def read_inputs(sources, assumptions):
 job.read_inputs = read_inputs
 """
 RESULT_LATE = """
-def write_results(sound, breached, crs, folder, *, stamp_utc, language):
+def write_results(sound, breached, crs, folder, **rest):
     interrupt()
     removed.wait()
     with files.replacing(folder / "plan.json") as temporary:
@@ -77,7 +77,7 @@ def write_results(sound, breached, crs, folder, *, stamp_utc, language):
 job.write_results = write_results
 """
 RESULT_BUSY = """
-def write_results(sound, breached, crs, folder, *, stamp_utc, language):
+def write_results(sound, breached, crs, folder, **rest):
     with files.replacing(folder / "plan.json") as temporary:
         write_on(temporary.parent)
 job.write_results = write_results

@@ -103,7 +103,7 @@ def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, inv
     assert (answer["status"], answer["exit_code"]) == ("done", 0)
     assert "problems" not in answer
     assert result.stderr.splitlines() == [CAUTION]
-    assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:5] == [
+    assert [name.rsplit("/", 1)[-1] for name in answer["files"]][:6] == [
         "screened.gpkg",
         "sheets.pdf",
         "report.html",
