@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import Booleans, Floats, Integers, SearchArrays
 
 FLOOR_SLACK_M = 1e-6  # a line through ceiling and floor alike is left to the exact look
+LOOSE_M = 2.0 * FLOOR_SLACK_M  # likewise at the edges of a gap, which has a slack of its own
 LEAST_COSINE = 0.5  # lines that turn further than this against the axis are not bounded by wedges
 
 
@@ -125,6 +126,7 @@ def open_column(s: SearchArrays, ways: Ways, column: int) -> None:
             ceiling = min(
                 s.drive.ceiling_m[method, column, row], s.drive.service_ceiling_m[method, column, row]
             )
+            ceiling = _under_gap(s, method, column, row, ceiling)
             rate = piece + _least_rate(s, method, column, row, ceiling - s.drive.bore_m[method] / 2.0)
             if rate == math.inf or _is_below_floor(s, method, column, row, ceiling):
                 ceiling = -math.inf
@@ -161,6 +163,21 @@ def _least_rate(s: SearchArrays, method: int, column: int, row: int, highest_m: 
             if can_pass and highest_m >= s.fine.rock_level_m[i, j]:
                 least = min(least, s.drive.soil_eur_per_m[method, kind])
     return least
+
+
+@compiled
+def _under_gap(s: SearchArrays, method: int, column: int, row: int, ceiling_m: float) -> float:
+    """Return the highest crown in a cell, below the gap of its cable's heat where the ceiling lies in it.
+
+    Below the ceiling no crown keeps above the gap, so it must keep below, as ``drive_price_kernel.is_in_gap``
+    asks of every cell that a line touches.
+    """
+    gap = s.drive.gap
+    if not gap.has_gap[method] or s.drilled.is_drilled[method]:  # near its pits it is held to no ceiling
+        return ceiling_m
+    if ceiling_m >= gap.dry_floor_m[method, column, row] - LOOSE_M:
+        return ceiling_m
+    return min(ceiling_m, gap.wet_ceiling_m[method, column, row] + LOOSE_M)
 
 
 @compiled
