@@ -35,6 +35,12 @@ GROUPS: tuple[Group, ...] = (
     Group("Crossings", ("crossing_schedule", "crossing_ways", "agreements")),
     Group("Route", ("drives", "bores", "sections", "alignment")),
     Group("Ground investigation", ("investigation_plan",), is_open=False),
+    Group(
+        "Other plans and what they cost",
+        ("alternatives", "shaft_tolerance", "binding_limits"),
+        is_open=False,
+        is_shown=False,
+    ),
     Group("Land and earthworks", ("compounds", "layout_strips", "parcels_used", "earthworks")),
     Group("Checks, hazards, seasons", ("checks", "hazards", "constraints"), is_open=False),
     Group(

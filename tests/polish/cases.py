@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import LineString, Point, box
 
-from routescreen.assumptions import load_assumptions
 from routescreen.corridor.burn import BurnInput
 from routescreen.corridor.frame import build_frame
 from routescreen.corridor.ground import GroundSampler, ground_on_frame
@@ -16,11 +15,16 @@ from routescreen.corridor.treatment import resolve_crossings
 from routescreen.corridor.trench_judge import TrenchJudge
 from routescreen.polish.prices import PiecePrices
 from tests.audit.place import crossings, layer, place
+from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput
 
-ASSUMPTIONS = load_assumptions()
+# Clays too: what bands and pieces are held to here are widths, not what heat makes of them.
+ASSUMPTIONS = load_assumptions(
+    "[soil.clay_soft]\nresistivity_moist_Km_per_W = 1.1\n"
+    "[soil.clay_stiff]\nresistivity_moist_Km_per_W = 1.0\n"
+)
 STRIP_M = ASSUMPTIONS.working_strip_m
 
 
