@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from benchmarks.oracles.courses import Arc, Drilled, most_pull_kN
 
 if TYPE_CHECKING:
+    from benchmarks.oracles.cells import Cell, Track
     from benchmarks.oracles.courses import Course
-    from benchmarks.oracles.lines import Cell, Track
     from routescreen.search.arrays import SearchArrays
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from benchmarks.oracles.cells import Node, Track, touched
 from benchmarks.oracles.courses import Arc, Drilled, Straight, drilled_course
 from benchmarks.oracles.forces import can_be_built
 from benchmarks.oracles.hulls import NEAR_M, lower_hull_slope
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
     from benchmarks.oracles.courses import Course
     from routescreen.search.arrays import SearchArrays
 
-Node = tuple[int, int]
-EDGE_CELLS = 0.02  # a cell this near the line, as a share of the row spacing, counts as touched
 GAP_EDGE_M = 1e-6
 CLOSED_M = -1e8  # a ceiling below this lets no drive pass
 LIMITING_SHARE = 0.10  # a soil of more than this share limits the length
@@ -50,25 +49,6 @@ class OracleDrive:
     eur: float
     slope_frac: float
     crown_m: float
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """One touched cell: its node, the line's length in it and the place of its middle [m]."""
-
-    node: Node
-    length_m: float
-    middle_m: float  # along the line
-
-
-@dataclass(frozen=True, slots=True)
-class Track:
-    """Where a line runs: places and rows at the column boundaries, the touched cells column by column."""
-
-    length_m: float
-    boundary_m: tuple[float, ...]
-    boundary_row: tuple[float, ...]
-    cells: tuple[tuple[Cell, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +163,7 @@ class DriveOracle:
             low, high = min(ys[k : k + 2]), max(ys[k : k + 2])
             if low < -frame.aside_rows or high > ny - 1.0 + frame.aside_rows:
                 return None
-            cells.append(_touched(column, ny, places[k], places[k + 1], ys[k], ys[k + 1]))
+            cells.append(touched(column, ny, places[k], places[k + 1], ys[k], ys[k + 1]))
         return Track(length, tuple(places), tuple(ys), tuple(cells))
 
     def _met(self, lower: Node, upper: Node, method: int) -> frozenset[int] | None:
@@ -387,25 +367,6 @@ def _fine_pieces(s: SearchArrays, track: Track, first: int) -> Iterator[tuple[fl
         for fine_row in rows:
             inside = min(max(fine_row, 0), ny * n_across - 1)
             yield place, (end - begin) / len(rows), (first * n_along + math.floor(middle * n_along), inside)
-
-
-def _touched(column: int, ny: int, x0: float, x1: float, y0: float, y1: float) -> tuple[Cell, ...]:
-    """Return the cells of a column near the run from row y0 to y1."""
-    low, high = min(y0, y1), max(y0, y1)
-    cells = []
-    for row in range(ny):
-        # the outermost rows take what lies beyond them
-        bottom = -math.inf if row == 0 else row - 0.5
-        top = math.inf if row == ny - 1 else row + 0.5
-        if bottom > high + EDGE_CELLS or top <= low - EDGE_CELLS:
-            continue
-        p, q = min(max(low, bottom), high), max(min(high, top), low)
-        if high - low < NEAR_M:
-            share, place = float(bottom <= low < top), 0.5
-        else:
-            share, place = max(0.0, q - p) / (high - low), (0.5 * (p + q) - y0) / (y1 - y0)
-        cells.append(Cell((column, row), share * (x1 - x0), x0 + place * (x1 - x0)))
-    return tuple(cells)
 
 
 @dataclass(frozen=True, slots=True)

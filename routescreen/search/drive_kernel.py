@@ -18,12 +18,12 @@ from routescreen.search.drive_price_kernel import (
     INFEASIBLE,
     Settled,
     Work,
-    gap_of_column,
     ground_eur,
     is_in_gap,
     is_too_deep,
     is_too_wet,
     lay_out_halves,
+    lower_to_water,
     with_drive_price,
 )
 from routescreen.search.force_kernel import is_too_heavy
@@ -316,25 +316,11 @@ def choose_line(
     line = _highest_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
     if not line.is_feasible or not is_in_gap(s, work, method, a, line):
         return line
-    _lower_to_water(s, work, method, a)
+    lower_to_water(s, work, method, a)
     lower = _highest_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
     for k in range(work.tally[0]):
         work.v_m[k] = work.kept_m[k]
     return lower
-
-
-@compiled
-def _lower_to_water(s: SearchArrays, work: Work, method: int, first: int) -> None:
-    """Lower the ceiling's points to where crowns count on the groundwater, and keep what they were."""
-    previous, n = math.inf, work.tally[0]
-    for k in range(n):
-        here = math.inf
-        if k < n - 1:
-            here = gap_of_column(s, work, method, first, k)[1]
-        hang = below_chord_m(s.drive.arc_per_m[method], work.value[0], work.x_m[k])
-        work.kept_m[k] = work.v_m[k]
-        work.v_m[k] = min(work.v_m[k], min(previous, here) + hang)
-        previous = here
 
 
 @compiled

@@ -300,6 +300,20 @@ def is_in_gap(s: SearchArrays, work: Work, method: int, first: int, line: Settle
 
 
 @compiled
+def lower_to_water(s: SearchArrays, work: Work, method: int, first: int) -> None:
+    """Lower the ceiling's points to where crowns count on the groundwater, and keep what they were."""
+    previous, n = math.inf, work.tally[0]
+    for k in range(n):
+        here = math.inf
+        if k < n - 1:
+            here = gap_of_column(s, work, method, first, k)[1]
+        hang = below_chord_m(s.drive.arc_per_m[method], work.value[0], work.x_m[k])
+        work.kept_m[k] = work.v_m[k]
+        work.v_m[k] = min(work.v_m[k], min(previous, here) + hang)
+        previous = here
+
+
+@compiled
 def ground_eur(s: SearchArrays, work: Work, method: int, first: int, line: Settled) -> float:
     """Sum the price by the metre of plan length along a line, fill the lengths by soil [EUR].
 

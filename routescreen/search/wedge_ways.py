@@ -177,7 +177,7 @@ def _under_gap(s: SearchArrays, method: int, column: int, row: int, ceiling_m: f
         return ceiling_m
     if ceiling_m >= gap.dry_floor_m[method, column, row] - LOOSE_M:
         return ceiling_m
-    return min(ceiling_m, gap.wet_ceiling_m[method, column, row] + LOOSE_M)
+    return float(min(ceiling_m, gap.wet_ceiling_m[method, column, row] + LOOSE_M))
 
 
 @compiled

@@ -95,7 +95,9 @@ def test_a_reader_that_went_away_stops_nothing() -> None:
 @pytest.mark.parametrize(
     ("more", "stages"),
     [
-        pytest.param([], ["read input", "search forward", "write results", "draw sheets"], id="for-a-program"),
+        pytest.param(
+            [], ["read input", "search forward", "write results", "draw sheets"], id="for-a-program"
+        ),
         pytest.param(["--quiet"], [], id="quiet-wins"),
     ],
 )

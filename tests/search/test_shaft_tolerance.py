@@ -31,11 +31,12 @@ def inside(node: tuple[int, int], shape: tuple[int, ...]) -> bool:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_every_place_costs_what_solving_everything_again_says(seed: int) -> None:
-    """Places within, to the cent; those next to them, more than the limit."""
+    """Places within, to the cent; those next to them, more than the limit. Neither way has a plan alone."""
     arrays = proof_arrays(seed, SIZES[seed % 3])
     plan, passages = find_plan(arrays), run_passages(arrays, math.inf)
+    assert (plan is None) is (passages is None)
     if plan is None or passages is None:
-        pytest.skip("a corridor without a plan")
+        return
     for shaft in plan.shafts:
         sides = (shaft.incoming_role > 0, shaft.outgoing_role > 0)
         found = tolerance_at(arrays, passages, shaft.node, sides, 0.2 * passages.optimum_eur, 100.0)
