@@ -2,7 +2,7 @@
 
 Usage: python docs/report_picture.py RESULTS/report.html [DRIVE] [FOLDER]
 
-The drive defaults to demo-D004, the folder to docs/images. Needs playwright and /usr/bin/chromium.
+The drive defaults to demo-D003, the folder to docs/images. Needs playwright and /usr/bin/chromium.
 """
 
 from __future__ import annotations
@@ -32,5 +32,5 @@ def report_picture(report: Path, drive: str, file: Path) -> None:
 
 
 if __name__ == "__main__":
-    given = [*sys.argv[1:], *("", "demo-D004", str(Path(__file__).parent / "images"))[len(sys.argv) - 1 :]]
+    given = [*sys.argv[1:], *("", "demo-D003", str(Path(__file__).parent / "images"))[len(sys.argv) - 1 :]]
     report_picture(Path(given[0]), given[1], Path(given[2]) / "demo_report.png")
