@@ -149,7 +149,7 @@ def test_a_compound_never_hides_inside_barred_land() -> None:
 
 
 NEEDS = [LAUNCH, PIT, CompoundNeed((8.0, 21.0), (12.0, 9.0))]
-SPANS = st.tuples(st.floats(-140.0, 140.0), st.floats(-140.0, 140.0))
+SPANS = st.tuples(*[st.floats(-140.0, 140.0).map(lambda metres: round(metres, 6))] * 2)
 LANDS = st.lists(
     st.one_of(
         st.builds(lambda at, r: Point(at).buffer(r, quad_segs=2), SPANS, st.floats(0.5, 70.0)),
