@@ -164,8 +164,10 @@ def _layers(fact: CorridorFacts) -> list[tuple[str, int, str]]:
         if file is None and not (role == "crossings" and len(corridor.crossings)):
             continue
         of = corridor.provenance.get(f"input.{role}.layer")
-        source = file or "OpenStreetMap extract"
-        found.append((role, _count(corridor, role), f"{source}|{of}" if of and of != role else source))
+        extract = corridor.provenance.get("input.crossings.extract") if role == "crossings" else None
+        own = f"{file}|{of}" if file and of and of != role else file
+        sources = [name for name in (own, extract) if name]
+        found.append((role, _count(corridor, role), " and ".join(sources) or "OpenStreetMap extract"))
     return found
 
 
@@ -293,6 +295,8 @@ def _missing_layers(fact: CorridorFacts, given: set[str]) -> list[str]:
         "investigations": "No boreholes: all ground counts as assumed or by record.",
         "flood_zones": "No flood zones: floods are not evaluated.",
     }
+    if fact.corridor.access.empty:
+        texts["access"] = "No access roads, and no crossings that could stand for them: they are 0 m long."
     lines = [text for role, text in texts.items() if role not in given]
     if "parcels" in given and 100.0 * fact.parcels_frac < MANY:
         lines.append(f"Parcels: {_percent(1.0 - fact.parcels_frac)} of the corridor lies in none.")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import LineString, Point
 
-from routescreen.inputs.corridors import joined_line
+from routescreen.inputs.corridors import joined_line, named
 from routescreen.inputs.problems import few, listed
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ def _axis_fault(line: LineString | None, candidate: Candidate) -> str | None:
     if not line.is_simple or line.is_closed:
         return "The axis crosses or meets itself."
     if not line.intersects(candidate.area(ON_THE_EDGE_M)):
-        return f"The axis lies outside the corridor {candidate.corridor_id}."
+        return f"The axis lies outside {named(candidate.corridor_id)}."
     return None
 
 
@@ -168,7 +168,7 @@ def check_pins(candidate: Candidate, claims: Claims, findings: Findings, *, tole
     for label, away_m in _distances(binding, candidate)[far].items():
         claims.note(
             findings,
-            f"The pin lies {away_m:.1f} m outside the corridor {candidate.corridor_id}, beyond its radius.",
+            f"The pin lies {away_m:.1f} m outside {named(candidate.corridor_id)}, beyond its radius.",
             "Move the pin into the corridor, widen its radius or delete it.",
             feature=str(label),
         )
@@ -182,7 +182,7 @@ def _check_inside(
     for label, far_m in away_m[away_m > most_m].items():
         claims.note(
             findings,
-            f"The terminal lies {far_m:.1f} m outside the corridor {candidate.corridor_id}.",
+            f"The terminal lies {far_m:.1f} m outside {named(candidate.corridor_id)}.",
             "Move the terminal into the corridor, or widen the corridor.",
             feature=str(label),
         )

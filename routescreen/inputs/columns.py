@@ -15,7 +15,7 @@ import pandas as pd
 from routescreen.inputs.problems import MOST_VALUES_NAMED, few, listed
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from routescreen.inputs.problems import Findings
     from routescreen.inputs.sources import Place
@@ -116,9 +116,29 @@ def _check_words(
         return
     unknown = known[~known.isin(allowed)]
     for value, rows in unknown.groupby(unknown, sort=False):  # by the first feature of each
-        close = difflib.get_close_matches(str(value).lower(), allowed, n=1)
-        hint = f"Perhaps {close[0]}? " if close else ""
+        close = likely(str(value), allowed)
+        hint = f"Perhaps {' or '.join(close)}? " if close else ""
         _note_values(rows, column, place, findings, "Unknown word.", f"{hint}Use one of: {listed(allowed)}.")
+
+
+def likely(word: str, allowed: Iterable[str]) -> list[str]:
+    """Return what a word that is not known may stand for, at most three.
+
+    Parameters
+    ----------
+    word : str
+    allowed : iterable of str
+
+    Returns
+    -------
+    list of str
+        The one that is spelt most alike; else those that begin with the word, such as `sand_loose` and
+        `sand_dense` for `sand`.
+    """
+    plain, known = word.strip().lower().replace(" ", "_"), list(allowed)
+    alike = difflib.get_close_matches(plain, known, n=1)
+    longer = [name for name in known if plain and name.startswith(f"{plain}_")]
+    return (alike or longer)[:3]
 
 
 def _check_range(known: pd.Series, column: Column, place: Place, findings: Findings) -> None:

@@ -33,6 +33,20 @@ MOST_LENGTH_M = 3_000_000.0
 _SIMPLIFY_M = 0.1
 
 
+def named(corridor_id: str) -> str:
+    """Return how a sentence speaks of a corridor: one that nobody named is just the corridor.
+
+    Parameters
+    ----------
+    corridor_id : str
+
+    Returns
+    -------
+    str
+    """
+    return "the corridor" if corridor_id == DEFAULT_ID else f"the corridor {corridor_id}"
+
+
 @dataclass(frozen=True, slots=True)
 class Candidate:
     """One corridor; exactly one of `outline` and `fixed_line` is given.

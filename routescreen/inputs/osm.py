@@ -17,6 +17,7 @@ import pyogrio
 import shapely
 from pyproj import CRS
 
+from routescreen.inputs.corridors import named
 from routescreen.inputs.problems import percent
 from routescreen.inputs.reference import bounds_between
 from routescreen.inputs.vectors import empty_layer
@@ -99,13 +100,25 @@ def read_osm(
         return None
     if not any(len(frame) for frame in frames):
         findings.add(
-            "The OpenStreetMap extract holds nothing near the corridor.",
-            "Fetch the extract of the region in which the corridor lies.",
+            f"The OpenStreetMap extract holds nothing near the corridor, which lies around "
+            f"{_degrees(bounds, crs)}.",
+            "If that is the right place, fetch the extract of its region; if not, the corridor's layer has "
+            "been given a wrong coordinate reference system: assign the right one in a GIS.",
             file=file.path,
         )
         return None
     findings.provenance[f"input.{file.path.name}.licence"] = LICENCE
     return _gathered(frames, a, findings, bounds=bounds, file=file)
+
+
+def _degrees(bounds: Bounds, crs: CRS) -> str:
+    """Return where the middle of an area lies, so that its reader can find it on a map."""
+    west, south, east, north = bounds
+    at = gpd.GeoSeries([shapely.Point((west + east) / 2.0, (south + north) / 2.0)], crs=crs).to_crs(4326)[0]
+    return (
+        f"{abs(at.x):.2f} degrees {'east' if at.x >= 0.0 else 'west'}, "
+        f"{abs(at.y):.2f} degrees {'north' if at.y >= 0.0 else 'south'}"
+    )
 
 
 def osm_crossings(features: OsmFeatures, a: Assumptions, layer: Layer, crs: CRS) -> gpd.GeoDataFrame:
@@ -254,6 +267,6 @@ def say_reach(
     if share > 0.0:
         west, south, east, north = shapely.bounds(beyond)
         findings.warn(
-            f"{file.path.name} holds nothing around {percent(share)} of the corridor {of}, within "
+            f"{file.path.name} holds nothing around {percent(share)} of {named(of)}, within "
             f"x {west:.0f} to {east:.0f} m, y {south:.0f} to {north:.0f} m: crossings there may be missing."
         )

@@ -11,6 +11,7 @@ import numpy as np
 from rasterio import Affine
 from rasterio.features import geometry_mask, rasterize
 
+from routescreen.inputs.corridors import named
 from routescreen.inputs.osm import first_fit
 from routescreen.inputs.problems import percent
 from routescreen.project import RasterGrid
@@ -97,5 +98,5 @@ def _say_share(
     share = float((values[inside] == unknown).mean())
     if share > 0.0:
         findings.warn(
-            f"OpenStreetMap has no ground cover for {percent(share)} of the corridor {of}: taken as unknown."
+            f"OpenStreetMap has no ground cover for {percent(share)} of {named(of)}: taken as unknown."
         )

@@ -11,6 +11,7 @@ import numpy as np
 import rasterio
 from rasterio.features import geometry_mask
 
+from routescreen.inputs.corridors import named
 from routescreen.inputs.problems import listed, percent
 from routescreen.inputs.reference import name_of
 from routescreen.inputs.windows import RasterWindow, opened, raster_crs, read_window
@@ -236,7 +237,7 @@ def _note_uncovered(
         return
     share = float(missing.sum() / inside.sum())
     findings.add(
-        f"The raster does not cover the corridor {of}: {percent(share)} of it lies beyond the raster, "
+        f"The raster does not cover {named(of)}: {percent(share)} of it lies beyond the raster, "
         f"within {where_is(missing, window)}.",
         "Give a raster that covers the whole corridor.",
         file=place.file.path,
@@ -253,8 +254,7 @@ def _note_holes(
         return
     share = float(missing.sum() / inside.sum())
     findings.add(
-        f"The terrain has no data in {percent(share)} of the corridor {of}, within "
-        f"{where_is(missing, window)}.",
+        f"The terrain has no data in {percent(share)} of {named(of)}, within {where_is(missing, window)}.",
         "Fill the gaps from another source, or leave them out of the corridor.",
         file=place.file.path,
         layer=place.layer,
@@ -267,7 +267,7 @@ def _say_unclassified(window: RasterWindow, inside: NDArray[np.bool_], findings:
     if missing.any():
         share = float(missing.sum() / inside.sum())
         findings.warn(
-            f"The ground cover has no data in {percent(share)} of the corridor {of}, within "
+            f"The ground cover has no data in {percent(share)} of {named(of)}, within "
             f"{where_is(missing, window)}: taken as unknown."
         )
 

@@ -173,7 +173,12 @@ def _read_crossings(
         near, far = _read_crossing_layer(reading, crs=crs, region=region, wide=wide)
         tables.append(near)
         roads.append(far)
-    return _joined(tables, empty_layer(layer, crs)), roads
+    near = _joined(tables, empty_layer(layer, crs))
+    if near.empty and not reading.findings.problems:
+        reading.findings.warn("There are no crossings: nothing lies in the way of the plan.")
+    elif sources.osm is not None and Path(sources.osm) in extracts:
+        reading.findings.provenance["input.crossings.extract"] = Path(sources.osm).name
+    return near, roads
 
 
 def _read_crossing_layer(
@@ -220,10 +225,13 @@ def _access_from(frames: list[gpd.GeoDataFrame], reading: Reading, crs: CRS) -> 
     lines = [frame[["geometry"]][frame["kind"].isin(kinds)] for frame in map(_plain_geometry, frames)]
     nothing = empty_layer(INPUTS_BY_NAME["access"], crs)
     roads = _joined(lines, nothing)
-    reading.findings.warn(
-        f"There is no layer of access roads: {len(roads)} crossings of the kinds {', '.join(kinds)} "
-        "stand for them."
+    instead = (
+        f"{len(roads)} crossings of the kinds {', '.join(kinds)} stand for them, up to "
+        f"{ACCESS_REACH_M / 1000.0:g} km from the corridor."
+        if len(roads)
+        else f"and no crossings of the kinds {', '.join(kinds)} that could stand for them."
     )
+    reading.findings.warn(f"There is no layer of access roads{':' if len(roads) else ','} {instead}")
     is_area = shapely.get_dimensions(roads.geometry.to_numpy()) == 2
     shapes = roads.geometry.to_numpy().copy()
     shapes[is_area] = shapely.boundary(shapes[is_area])

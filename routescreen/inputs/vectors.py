@@ -13,7 +13,7 @@ import pyogrio
 import shapely
 from pyproj import CRS
 
-from routescreen.inputs.columns import as_text, check_columns
+from routescreen.inputs.columns import as_text, check_columns, likely
 from routescreen.inputs.geometries import cut_huge, drop_empty, drop_heights, keep_fitting, repair
 from routescreen.inputs.problems import listed
 from routescreen.inputs.reference import bounds_between, sound_crs, to_project
@@ -253,7 +253,10 @@ def _say_unknown_columns(info: dict[str, Any], layer: Layer, place: Place, findi
                 column=name,
             )
     if unknown:
-        findings.warn(f"The layer {place.role} has columns that are not used: {listed(unknown)}.")
+        missing = [column for column in layer.column_names if column not in info["fields"]]
+        guesses = {name: likely(name, missing) for name in unknown}
+        told = [f"{name} (perhaps {' or '.join(g)} is meant)" if g else name for name, g in guesses.items()]
+        findings.warn(f"The layer {place.role} has columns that are not used: {listed(told)}.")
 
 
 def _meant(name: str, layer: Layer) -> str | None:

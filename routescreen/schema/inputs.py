@@ -93,7 +93,8 @@ INPUT_LAYERS: tuple[Layer, ...] = (
         "investigations",
         ("Point",),
         "Boreholes: one feature a soil layer, those of one borehole sharing its id. "
-        "Read and checked, but nothing is made of them yet.",
+        "The hazards of drives ask whether an old borehole stands near a bore; soils along the route "
+        "come from the layer `ground` alone.",
         (
             text("borehole_id", "Name of the borehole."),
             text("soil", "Soil class, one of the assumptions' soils."),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
+from routescreen.inputs.columns import likely
 from routescreen.schema import INPUTS_BY_NAME
 from tests.inputs.site import area, line, point
 
@@ -92,6 +93,36 @@ def test_unknown_columns_are_said_and_left_out(site: Site) -> None:
     site.layer("crossings", [ROAD], kind=["road"], colour=["red"])
     assert "colour" in site.warning("columns that are not used")
     assert tuple(site.read().crossings.columns) == (*INPUTS_BY_NAME["crossings"].column_names, "geometry")
+
+
+def test_unknown_columns_are_said_with_what_may_be_meant(site: Site) -> None:
+    site.layer("ground", [area(0, 0, 500, 200)], soil=["silt"], groundwater_m=[1.5], colour=["red"])
+    told = site.warning("columns that are not used")
+    assert "groundwater_m (perhaps groundwater_depth_m is meant), colour." in told
+
+
+def test_no_column_is_suggested_that_is_there_already(site: Site) -> None:
+    site.layer("ground", [area(0, 0, 500, 200)], groundwater_m=[1.5], groundwater_depth_m=[2.0])
+    assert "perhaps" not in site.warning("columns that are not used")
+
+
+def test_a_soil_said_too_roughly_is_answered_with_its_classes(site: Site) -> None:
+    site.layer("ground", [area(0, 0, 500, 200)], soil=["Sand"])
+    assert site.problem().remedy.startswith("Perhaps sand_loose or sand_dense? Use one of: gravel, ")
+
+
+@pytest.mark.parametrize(
+    ("word", "guesses"),
+    [
+        ("gas pipeline", ["gas_pipeline"]),
+        ("Railway", ["railway"]),
+        ("gas", ["gas_pipeline"]),
+        ("zebra", []),
+        ("", []),
+    ],
+)
+def test_what_a_word_may_stand_for(word: str, guesses: list[str]) -> None:
+    assert likely(word, ("railway", "gas_pipeline", "pipeline", "road")) == guesses
 
 
 @pytest.mark.parametrize(

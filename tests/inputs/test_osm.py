@@ -270,6 +270,9 @@ def test_extract_of_another_place(site: Site) -> None:
     drawn.area(1, 90_000, 90_000, 91_000, 91_000, landuse="farmland")
     problem = site.problem(osm=drawn.write(site.folder / "map.osm"))
     assert "nothing near the corridor" in problem.problem
+    # By hand: 99.5 km west of 15 degrees east on a parallel of 3 824 km, and 5 902.5 km up the meridian.
+    assert "around 13.51 degrees east, 53.24 degrees north" in problem.problem
+    assert "coordinate reference system" in problem.remedy
 
 
 def test_extract_that_ends_within_the_corridor_is_said(site: Site) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 import pytest
 
+from routescreen.inputs.corridors import named
 from tests.inputs.site import CRS, area, line, point
 
 if TYPE_CHECKING:
@@ -52,6 +53,18 @@ def test_layer_of_access_roads_wins_over_crossings(site: Site) -> None:
     result = site.read()
     assert result.access.geometry.tolist() == [line((0, 600), (1000, 600))]
     assert not any("access" in text for text in result.warnings)
+
+
+def test_nothing_to_cross_is_said(site: Site) -> None:
+    site.layer("crossings", [])
+    assert site.read().crossings.empty
+    assert "There are no crossings" in site.warning("no crossings:")
+    assert "and no crossings of the kinds main_road, road, track" in site.warning("access roads")
+
+
+def test_a_corridor_without_a_name_is_just_the_corridor() -> None:
+    assert named("corridor") == "the corridor"
+    assert named("north") == "the corridor north"
 
 
 def test_without_access_layer_roads_among_the_crossings_stand_for_it(site: Site) -> None:
