@@ -132,8 +132,8 @@ def _prove_unreachable(scene: Scene, ledger: Ledger, index: int) -> None:
     spans = blocked_spans_m(scene, index, lambda feature: not bool(scene.features.shaft_ok[feature]))
     span = longest_span_m(spans, way.reception_length_m)
     what = (
-        "longest stretch under what no rescue shaft may stand in; it is counted from outline to outline, the "
-        "clearances beside them come on top"
+        f"the longest stretch under what no rescue shaft may stand in is {span[1] - span[0]:.0f} m; it is "
+        "counted from outline to outline, the clearances beside them come on top"
     )
     if way.unreachable_amber_m is not None and span[1] - span[0] > way.unreachable_amber_m:
         eur = float(drive_quantities(scene, index) @ measure.rates_eur(scene.assumptions))
