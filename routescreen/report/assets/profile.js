@@ -41,7 +41,7 @@
     }
     const line = (label, stroke, width, dash) => ({ label, stroke, width, dash, points: { show: false }, spanGaps: false });
     const chart = new uPlot({
-      width: Math.max(node.clientWidth, 320), height: node.clientHeight, padding: [18, 10, 0, 0], legend: { show: false },
+      width: Math.max(node.clientWidth, 320), height: node.clientHeight, padding: [18, 26, 0, 0], legend: { show: false },
       cursor: { drag: { x: true, y: false }, points: { show: false }, y: false, focus: { prox: -1 } },
       scales: { x: { time: false } },
       axes: [{ values: (u, v) => v.map((m) => rs.chainage(m).replace(/[.,]0$/, "")), grid: { stroke: "#e3e6e9" }, space: 90, font: "12px sans-serif" },
