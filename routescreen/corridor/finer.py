@@ -89,6 +89,7 @@ def finer_frame(frame: Frame, corridor: CorridorInput, cut: Cut) -> Frame:
         is_valid=is_valid & _is_near(frame, node_xy, cut),
         start=(0, int(start_row) * n - low),
         end=(len(steps) - 1, int(end_row) * n - low),
+        is_line=frame.is_line,
     )
 
 

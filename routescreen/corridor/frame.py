@@ -50,6 +50,8 @@ class Frame:
         Whether the node lies inside the corridor outline (and the frame does not fold there).
     start, end : tuple of int
         Column and row of the terminals.
+    is_line : bool
+        Whether the corridor is a fixed alignment, which has no edge to keep a trench from.
     """
 
     corridor_id: str
@@ -64,6 +66,7 @@ class Frame:
     is_valid: NDArray[np.bool_]
     start: tuple[int, int]
     end: tuple[int, int]
+    is_line: bool = False
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -126,6 +129,7 @@ def build_frame(corridor: CorridorInput, *, cell_m: float) -> Frame:
         is_valid=nodes_inside(corridor, station_xy, node_xy, offset, cell_m),
         start=(0, n_left),
         end=(n_spans, n_left),
+        is_line=corridor.outline is None,
     )
 
 

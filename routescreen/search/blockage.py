@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.errors import NoPlanError, Problem
-from routescreen.search.gap_names import what_stops
+from routescreen.search.gap_names import closed_to_trench, what_stops
 from routescreen.search.gap_window import gap_window
 from routescreen.search.relaxations import Gap, chainages, relaxations
 from routescreen.search.solve import run_with_progress
@@ -54,7 +54,8 @@ def no_plan_error(problem: FrameProblem, forward: PassResult) -> NoPlanError:
     found = relaxations(gap)
     place = f"{chainages(first * spacing_m, last * spacing_m)} ({_middle(problem, first, last)})"
     stops = what_stops(problem, first, last)
-    message = f"No plan: every option stops at {place}. {stops.text}"
+    at_ends = terminals_text(problem, first, last)
+    message = f"No plan: every option stops at {place}. {at_ends}{stops.text}"
     wider = stops.needed_width_m
     if wider is not None:
         remedy = f"widen the corridor there to at least {wider:.1f} m"
@@ -62,7 +63,8 @@ def no_plan_error(problem: FrameProblem, forward: PassResult) -> NoPlanError:
     elif found:
         remedy = "; or ".join(relaxation.text for relaxation in found)
     else:
-        remedy = "no single constraint opens it; widen the corridor there or lift several together."
+        wider_text = "draw a corridor round the line" if problem.frame.is_line else "widen the corridor there"
+        remedy = f"no single constraint opens it; {wider_text} or lift several together."
     problems = (
         Problem(
             problem=message,
@@ -73,6 +75,26 @@ def no_plan_error(problem: FrameProblem, forward: PassResult) -> NoPlanError:
         ),
     )
     return NoPlanError(f"{message}\nWhat would open it, cheapest first: {remedy}", problems)
+
+
+def terminals_text(problem: FrameProblem, first: int, last: int) -> str:
+    """Say that a terminal stands where no trench can leave it, and what bars it there."""
+    frame, texts = problem.frame, []
+    move = "let the line begin or end there" if frame.is_line else "move it (layer terminals)"
+    for role, node, is_there, column in (
+        ("start", frame.start, first == 0, 0),
+        ("end", frame.end, last == len(frame.node_xy_m) - 1, len(frame.node_xy_m) - 2),
+    ):
+        if not is_there or bool(problem.burnt.move_ok[column, node[1]].any()):
+            continue
+        names = closed_to_trench(problem, [node])
+        x, y = frame.node_xy_m[node]
+        texts.append(
+            f"No trench leads to the {role} of the alignment at x {x:.0f}, y {y:.0f}"
+            + (f", where its strip meets {', '.join(names)}" if names else "")
+            + f": if it may lie elsewhere, {move}. "
+        )
+    return "".join(texts)
 
 
 def _middle(problem: FrameProblem, first: int, last: int) -> str:

@@ -94,7 +94,9 @@ def _lacks_compounds(problem: FrameProblem, first: int, last: int) -> bool:
 
 
 def _edges(problem: FrameProblem) -> NDArray[np.object_]:
-    """Return the pieces of the corridor's edge, holes included."""
+    """Return the pieces of the corridor's edge, holes included; none of a fixed alignment."""
+    if problem.frame.is_line:  # what limits its drives is no edge that a band of trenches keeps from
+        return np.zeros(0, dtype=object)
     ends = problem.burnt.segment_xy_m[problem.burnt.segment_sin_min_angle > 1.0]
     return np.asarray(shapely.linestrings(ends.reshape(-1, 2, 2)), dtype=object)
 
@@ -146,6 +148,7 @@ def _closed_lines(problem: FrameProblem, first: int, last: int) -> NDArray[np.ob
     """Return the straight moves without trench between columns, thinned where there are many."""
     frame = problem.frame
     last = min(max(last, first + 1), len(frame.node_xy_m) - 1)
+    first = min(first, last - 1)  # where it stops at the end itself, the moves that lead there
     is_closed = ~problem.burnt.move_ok[first:last, :, 0]
     is_closed &= frame.is_valid[first:last] & frame.is_valid[first + 1 : last + 1]
     column, row = np.nonzero(is_closed)

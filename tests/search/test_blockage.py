@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from shapely import Polygon, box
+from shapely import LineString, Polygon, box
 
 from routescreen.errors import NoPlanError
 from routescreen.screen import prepare, solve_and_audit
+from routescreen.search.blockage import terminals_text
+from routescreen.search.gap_names import what_stops
 from routescreen.search.gap_window import columns_of
 from routescreen.search.relaxations import chainages
 from routescreen.search.solve import optimum_eur, run_with_progress
@@ -138,3 +140,31 @@ def test_a_corridor_too_narrow_for_the_trenches_is_said_with_its_width(
     assert f"The corridor is {width_m} m wide there" in problem.problem
     assert "t1" not in problem.problem
     assert "widen the corridor there to at least 11.2 m" in problem.remedy
+
+
+LAKE_AT_END = box(1450.0, -300.0, 1600.0, 300.0)  # the end terminal stands in it, at x = 1500 m
+
+
+@pytest.mark.parametrize("is_line", [False, True], ids=["polygon", "line"])
+def test_a_terminal_that_no_trench_reaches_is_named_with_what_bars_it(is_line: bool) -> None:
+    inp = narrow(crossing("lake", LAKE_AT_END, feature_id="pond"), is_till=False)
+    line = LineString([(0.0, 0.0), (1500.0, 0.0)])
+    inp = replace(inp, outline=None, fixed_line=line) if is_line else inp
+    problem, _ = prepare(inp, load_assumptions(COARSE))
+    last = len(problem.frame.node_xy_m) - 1
+    text = terminals_text(problem, last, last)
+    assert text.startswith("No trench leads to the end of the alignment at x 1500, y 0, ")
+    assert "lake (pond)" in text
+    assert ("layer terminals" in text) != is_line
+    assert what_stops(problem, last, last).feature_ids == ("pond",)
+    assert terminals_text(problem, 0, last - 1) == ""  # the start is free, and the end is not where it stops
+
+
+def test_a_fixed_line_has_no_edge_that_is_too_near() -> None:
+    """Its drives keep within 5 m of it, which is no width that trenches must fit into."""
+    line = LineString([(0.0, 0.0), (1500.0, 0.0)])
+    inp = replace(narrow(crossing("lake", WOOD, feature_id="near")), outline=None, fixed_line=line)
+    problem, _ = prepare(inp, load_assumptions(COARSE))
+    stops = what_stops(problem, 25, 49)
+    assert stops.needed_width_m is None
+    assert stops.text.startswith("Closed to trench there: lake (near).")
