@@ -114,10 +114,11 @@ def read_osm(
 def _degrees(bounds: Bounds, crs: CRS) -> str:
     """Return where the middle of an area lies, so that its reader can find it on a map."""
     west, south, east, north = bounds
-    at = gpd.GeoSeries([shapely.Point((west + east) / 2.0, (south + north) / 2.0)], crs=crs).to_crs(4326)[0]
+    middle = shapely.Point((west + east) / 2.0, (south + north) / 2.0)
+    longitude, latitude, _, _ = gpd.GeoSeries([middle], crs=crs).to_crs(4326).total_bounds
     return (
-        f"{abs(at.x):.2f} degrees {'east' if at.x >= 0.0 else 'west'}, "
-        f"{abs(at.y):.2f} degrees {'north' if at.y >= 0.0 else 'south'}"
+        f"{abs(longitude):.2f} degrees {'east' if longitude >= 0.0 else 'west'}, "
+        f"{abs(latitude):.2f} degrees {'north' if latitude >= 0.0 else 'south'}"
     )
 
 
