@@ -7,6 +7,7 @@ cache's folder carries a hash of every source that compiled code is made from.
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import os
 import tempfile
@@ -17,8 +18,12 @@ import numba
 import numpy as np
 from numba import config, types
 from numba.core import cgutils
+from numba.core.codegen import JITCodeLibrary
+from numba.core.compiler import CompilerBase, DefaultPassBuilder
+from numba.core.compiler_machinery import register_pass
 from numba.core.imputils import impl_ret_borrowed
 from numba.core.typing.templates import AbstractTemplate, AttributeTemplate, infer_global, signature
+from numba.core.typed_passes import NativeLowering
 from numba.extending import infer_getattr, lower_builtin, lower_getattr_generic, models, register_model
 
 if TYPE_CHECKING:
@@ -91,9 +96,68 @@ def _cache_folder() -> str:
 setattr(config, "CACHE_DIR", _cache_folder())  # noqa: B010 - numba declares its settings at run time
 
 
+class _PartLibrary(JITCodeLibrary):  # type: ignore[misc]
+    """Code of a function for those that call it: neither optimised nor made to machine code on its own."""
+
+    def finalize(self) -> None:
+        """Close the library as it stands; whoever links it in has what it calls linked in too."""
+        self._finalized = True
+
+
+class _PartLowering(NativeLowering):  # type: ignore[misc]
+    """Lowers a function that only compiled code calls."""
+
+    _name = "part_lowering"
+
+    def run_pass(self, state: Any) -> bool:
+        """Lower without wrappers and without machine code."""
+        state.flags.no_compile = state.flags.no_cpython_wrapper = state.flags.no_cfunc_wrapper = True
+        library = state.library = _PartLibrary(state.targetctx.codegen(), state.func_id.func_qualname)
+        super().run_pass(state)
+        lowered = state["cr"]
+        key = [].append  # numba asks for a builtin function of its own, and never calls it
+        parts = dict.fromkeys([library, *library._linking_libraries])
+        state.targetctx.insert_user_function(key, lowered.fndesc, list(parts))
+        state["cr"] = lowered._replace(cfunc=key)
+        return True
+
+
+class _PartCompiler(CompilerBase):  # type: ignore[misc]
+    def define_pipelines(self) -> list[Any]:
+        """Return numba's own passes but the last."""
+        manager = DefaultPassBuilder.define_nopython_pipeline(self.state)
+        for at, (kind, why) in enumerate(manager.passes):
+            if kind is NativeLowering:
+                manager.passes[at] = (_PartLowering, why)
+        manager._finalized = False
+        manager.finalize()
+        return [manager]
+
+
+register_pass(mutates_CFG=True, analysis_only=False)(_PartLowering)
+
+
+class _Compiled:
+    """A compiled function: as Python calls it, and as compiled code does."""
+
+    def __init__(self, function: Any) -> None:
+        functools.update_wrapper(self, function)
+        self.py_func = function
+        self._whole = numba.njit(nogil=True, cache=True)(function)
+        self._part = numba.njit(nogil=True, pipeline_class=_PartCompiler)(function)
+
+    def __call__(self, *arguments: Any, **named: Any) -> Any:
+        """Call the function's machine code, made at the first call with arguments of such types."""
+        return self._whole(*arguments, **named)
+
+    @property
+    def _numba_type_(self) -> Any:
+        return types.Dispatcher(self._part)
+
+
 def compiled(function: Function) -> Function:
     """Compile a function to machine code, cached on disk; it releases the interpreter lock."""
-    return cast("Function", numba.njit(nogil=True, cache=True)(function))
+    return cast("Function", _Compiled(function))
 
 
 def compiled_within(function: Function) -> Function:
