@@ -7,6 +7,7 @@ cache's folder carries a hash of every source that compiled code is made from.
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import os
 import tempfile
@@ -17,7 +18,11 @@ import numba
 import numpy as np
 from numba import config, types
 from numba.core import cgutils
+from numba.core.codegen import JITCodeLibrary
+from numba.core.compiler import CompilerBase, DefaultPassBuilder
+from numba.core.compiler_machinery import register_pass
 from numba.core.imputils import impl_ret_borrowed
+from numba.core.typed_passes import NativeLowering
 from numba.core.typing.templates import AbstractTemplate, AttributeTemplate, infer_global, signature
 from numba.extending import infer_getattr, lower_builtin, lower_getattr_generic, models, register_model
 
@@ -91,16 +96,87 @@ def _cache_folder() -> str:
 setattr(config, "CACHE_DIR", _cache_folder())  # noqa: B010 - numba declares its settings at run time
 
 
+# numba ships no types for these
+_Library: Any = JITCodeLibrary
+_Lowering: Any = NativeLowering
+_Compiler: Any = CompilerBase
+_passes: Any = DefaultPassBuilder
+_registered: Any = register_pass
+
+
+class _PartLibrary(_Library):  # type: ignore[misc]
+    """Code of a function for those that call it: neither optimised nor made to machine code on its own."""
+
+    def finalize(self) -> None:
+        """Close the library as it stands: ``_PartLowering`` hands it on with all that it calls."""
+        self._finalized = True
+
+
+@_registered(mutates_CFG=True, analysis_only=False)
+class _PartLowering(_Lowering):  # type: ignore[misc]
+    """Lowers a function that compiled code calls."""
+
+    _name = "part_lowering"
+
+    def run_pass(self, state: Any) -> bool:
+        """Lower without wrappers and without machine code."""
+        state.flags.no_compile = state.flags.no_cpython_wrapper = state.flags.no_cfunc_wrapper = True
+        library = state.library = _PartLibrary(state.targetctx.codegen(), state.func_id.func_qualname)
+        super().run_pass(state)
+        lowered = state["cr"]
+        unused: list[None] = []
+        key = unused.append  # numba asks for a builtin function, knows this one by it, and never calls it
+        brought = dict.fromkeys([library, *library._linking_libraries])
+        state.targetctx.insert_user_function(key, lowered.fndesc, list(brought))
+        state["cr"] = lowered._replace(cfunc=key)
+        return True
+
+
+class _PartCompiler(_Compiler):  # type: ignore[misc]
+    """numba's own passes with another lowering."""
+
+    def define_pipelines(self) -> list[Any]:
+        """Return the passes."""
+        manager = _passes.define_nopython_pipeline(self.state)
+        manager.passes = [
+            (_PartLowering if kind is NativeLowering else kind, why) for kind, why in manager.passes
+        ]
+        manager._finalized = False
+        manager.finalize()
+        return [manager]
+
+
+class _Compiled:
+    """A compiled function: whole as Python calls it, a part as compiled code does.
+
+    numba optimises a function with all that it calls, and again at each level of calls, and makes machine
+    code at each. A part is left as it is; it is optimised once, with the whole function that Python calls.
+    """
+
+    def __init__(self, function: Any) -> None:
+        functools.update_wrapper(self, function)
+        self.py_func = function
+        self._whole = numba.njit(nogil=True, cache=True)(function)
+        self._part = numba.njit(nogil=True, pipeline_class=_PartCompiler)(function)
+
+    def __call__(self, *arguments: Any, **named: Any) -> Any:
+        """Call the function's machine code, made at the first call with arguments of such types."""
+        return self._whole(*arguments, **named)
+
+    @property
+    def _numba_type_(self) -> Any:
+        return types.Dispatcher(self._part)
+
+
 def compiled(function: Function) -> Function:
     """Compile a function to machine code, cached on disk; it releases the interpreter lock."""
-    return cast("Function", numba.njit(nogil=True, cache=True)(function))
+    return cast("Function", _Compiled(function))
 
 
 def compiled_within(function: Function) -> Function:
-    """Compile a function as a part of each that calls it.
+    """Compile a function by writing its lines into each that calls it, before types are known.
 
-    A compiled function brings all that it calls along, and is optimised with it once more at every level
-    of calls: half of the time of compiling. What is called from one place should therefore be a part of it.
+    Spares the handing on of what is called from one place.
     """
     return cast("Function", numba.njit(nogil=True, cache=True, inline="always")(function))
 
@@ -140,10 +216,26 @@ class ByReference(types.Type):
         self.target = target
         super().__init__(name=f"ByReference({target})")
 
+    @property
+    def mangling_args(self) -> tuple[str, tuple[()]]:
+        """Return a short name for the symbols: that of all members has thousands of letters."""
+        digest = hashlib.sha256(self.name.encode()).hexdigest()[:16]
+        return f"ByReference_{self.target.instance_class.__name__}_{digest}", ()
+
     def member(self, name: str) -> tuple[int, Any]:
         """Return place and type of a member."""
         at = self.target.fields.index(name)
         return at, self.target.types[at]
+
+
+_references: dict[int, ByReference] = {}
+
+
+def reference_to(target: Any) -> ByReference:
+    """Return the type of a reference to a type of named tuple, each made once."""
+    if target._code not in _references:  # by its number: a hash of the type goes through all members
+        _references[target._code] = ByReference(target)
+    return _references[target._code]
 
 
 @register_model(ByReference)
@@ -161,7 +253,7 @@ class _ByReferenceAttribute(AttributeTemplate):
         if attr not in value.target.fields:
             return None
         member = value.member(attr)[1]
-        return ByReference(member) if isinstance(member, types.BaseNamedTuple) else member
+        return reference_to(member) if isinstance(member, types.BaseNamedTuple) else member
 
 
 @_lowers_members(ByReference)  # type: ignore[untyped-decorator]
@@ -187,7 +279,7 @@ class _ByReferenceCall(AbstractTemplate):
     def generic(self, args: Any, kws: Any) -> Any:
         (value,) = args
         is_tuple = isinstance(value, types.BaseNamedTuple) and not kws
-        return _signature(ByReference(value), value) if is_tuple else None
+        return _signature(reference_to(value), value) if is_tuple else None
 
 
 @_lowers(by_reference, types.BaseNamedTuple)  # type: ignore[untyped-decorator]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import gc
 import math
+import os
+import subprocess
 import sys
 from pathlib import Path
 from typing import NamedTuple
@@ -129,3 +131,56 @@ def test_a_pass_keeps_what_it_returns_and_leaves_nothing_behind() -> None:
     assert _blocks_in_use() > before
     result, array = None, None
     assert _blocks_in_use() == before
+
+
+# A module of its own, so that a second process finds what the first one left on disk.
+PARTS = """
+import sys
+from numba import config
+from pathlib import Path
+from routescreen.compiled import compiled
+
+@compiled
+def root(x):
+    if x < 0.0:
+        raise ValueError("below zero")
+    return x ** 0.5
+
+@compiled
+def hypotenuse(a, b):
+    return root(a * a + b * b)
+
+@compiled
+def shifted(a, by):
+    return root(a + by) + hypotenuse(3.0, 4.0)
+
+print(shifted(1.0, 3.0))
+try:
+    shifted(1.0, -3.0)
+except ValueError as error:
+    print(error)
+if len(sys.argv) > 1:
+    print(root(49.0), root(x=4.0))
+print(*sorted(path.name.split("-")[0] for path in Path(config.CACHE_DIR).rglob("*.nbc")))
+print(sum(shifted._whole.stats.cache_hits.values()))
+"""
+
+
+def _answer_of_parts(folder: Path, *arguments: str) -> list[str]:
+    code = folder / "parts.py"
+    code.write_text(PARTS, encoding="utf-8")
+    seen = {**os.environ, "NUMBA_CACHE_DIR": str(folder), "PYTHONPATH": str(ROOT.parent)}
+    done = subprocess.run(
+        [sys.executable, str(code), *arguments], env=seen, capture_output=True, text=True, check=True
+    )
+    assert done.stderr == ""
+    return done.stdout.splitlines()
+
+
+def test_only_what_python_calls_becomes_machine_code_and_its_parts_come_along_from_the_disk(
+    tmp_path: Path,
+) -> None:
+    assert _answer_of_parts(tmp_path) == ["7.0", "below zero", "parts.shifted", "0"]
+    assert _answer_of_parts(tmp_path) == ["7.0", "below zero", "parts.shifted", "1"]
+    from_python_too = _answer_of_parts(tmp_path, "root too")
+    assert from_python_too == ["7.0", "below zero", "7.0 2.0", "parts.root parts.shifted", "1"]
