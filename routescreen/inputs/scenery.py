@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 import shapely
 
+from routescreen.counted import counted
 from routescreen.inputs.osm import OsmFeatures, osm_crossings, read_osm
 from routescreen.inputs.problems import few
 from routescreen.inputs.reference import to_project
@@ -221,8 +222,8 @@ def _access_from(frames: list[gpd.GeoDataFrame], reading: Reading, crs: CRS) -> 
     nothing = empty_layer(INPUTS_BY_NAME["access"], crs)
     roads = _joined(lines, nothing)
     reading.findings.warn(
-        f"There is no layer of access roads: {len(roads)} crossings of the kinds {', '.join(kinds)} "
-        "stand for them."
+        f"There is no layer of access roads: {counted(len(roads), 'crossing')} of the kinds "
+        f"{', '.join(kinds)} {'stands' if len(roads) == 1 else 'stand'} for them."
     )
     is_area = shapely.get_dimensions(roads.geometry.to_numpy()) == 2
     shapes = roads.geometry.to_numpy().copy()
