@@ -276,7 +276,7 @@ def test_lossy_table_is_found_out_by_its_codes(site: Site) -> None:
     site.raster("terrain.tif", np.zeros((400, 400), dtype="float32"))
     put_table(site, "ground_cover", values, TILE_FORMAT="JPEG")
     problem = site.problem()
-    assert "that the code list does not know" in problem.problem
+    assert "codes that the code list does not know" in problem.problem
     assert "PNG tiles" in problem.remedy
     assert ".tif" in problem.remedy
 
