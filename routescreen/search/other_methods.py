@@ -63,7 +63,7 @@ def extra_on_this_line(
 
 
 def _has_place(arrays: SearchArrays, drive: DriveStep) -> bool:
-    """Return whether both shafts may stand at this heading, and nothing bans the drive."""
+    """Return whether both shafts may stand at this heading, the strings have land, and nothing bans it."""
     ends_m = arrays.frame.node_xy_m[drive.lower], arrays.frame.node_xy_m[drive.upper]
     ux, uy = (ends_m[1] - ends_m[0]) / drive.length_m
     for node, is_launch in (
@@ -74,6 +74,9 @@ def _has_place(arrays: SearchArrays, drive: DriveStep) -> bool:
         role = int(not is_launch)
         if at < 0 or not arrays.shaft.is_allowed[(*node, drive.method, role, at)]:
             return False
+    reception = drive.launch_and_reception[1]
+    if arrays.layout.most_pieces[drive.method] > 0 and not arrays.layout.is_open[reception]:
+        return False
     ny = arrays.ground.ground_m.shape[1]
     lower, upper = (column * ny + row for column, row in (drive.lower, drive.upper))
     n_methods = len(arrays.drive.bore_m)
