@@ -164,7 +164,8 @@ _CROSSING_WAY_COLUMNS = (
     ),
     _amount(
         "What the cheapest plan on the frame costs more that passes the crossing so, wherever it is met, or "
-        "goes round it; NULL beyond the budget and where there is none.",
+        "goes round it; NULL beyond the budget, where there is none, and where the plan on the frame doesn't "
+        "meet the crossing.",
         "extra_eur",
         null=True,
     ),

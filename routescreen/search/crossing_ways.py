@@ -60,7 +60,7 @@ class CrossingWay:
         ``beyond_budget``; ``impossible``.
     extra_eur : float
         What the cheapest plan with this way alone costs more than the optimum, both on the frame [EUR];
-        NaN where it isn't known or there is none.
+        NaN where it isn't known, there is none, or the optimum doesn't meet the crossing.
     reason : str
     plan : FramePlan or None
         The cheapest plan with this way alone, where one was found.
@@ -120,7 +120,7 @@ def _ways_of(problem: FrameProblem, passages: Passages, plan: FramePlan, crossin
     return [
         _way(problem, crossing, way, CHOSEN, 0.0, "the plan passes it so")
         if own == {way}
-        else _judged(problem, passages, crossing, way)
+        else _judged(problem, passages, crossing, way, is_met=bool(own))
         for way in (OPEN_CUT, *range(len(problem.methods)))
     ]
 
@@ -138,11 +138,15 @@ def _way(
     return CrossingWay(crossing, name, status, extra_eur, reason, plan)
 
 
-def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> CrossingWay:
-    """Tell of a way that the plan doesn't take, or not alone."""
+def _judged(
+    problem: FrameProblem, passages: Passages, crossing: int, way: int, *, is_met: bool
+) -> CrossingWay:
+    """Tell of a way that the plan doesn't take, or not alone; `is_met`: whether it meets the crossing."""
     never = why_never(problem, crossing, way)
     if never:
         return _way(problem, crossing, way, IMPOSSIBLE, math.nan, never)
+    if not is_met:
+        return _way(problem, crossing, way, ROUND, math.nan, "the plan on the frame goes round it")
     found = otherwise(problem, passages, crossing, way)
     if found.plan is not None:
         is_met = bool(passes_by(problem, found.plan, crossing))
