@@ -136,7 +136,7 @@ def _prove_plan(scene: Scene, ledger: Ledger, joints: Joints, found: dict[str, l
     n_shafts = int(np.sum(joints.way.nodes.kind[plan.nodes] == IN_SHAFT))
     short = f", {n_short} of them too short for a bay" if n_short else ""
     reason = (
-        f"{counted(n, 'bay')} a system, {n_shafts} of them in shafts{short}; sections of "
+        f"{counted(n, 'bay')} a system, {n_shafts} of them in {'a shaft' if n_shafts == 1 else 'shafts'}{short}; sections of "
         f"{plan.section_m.min():.0f} to {plan.section_m.max():.0f} m "
         f"(a drum carries {longest_section_m(scene.assumptions):.0f} m); {high}"
     )
