@@ -135,8 +135,9 @@ def _prove_plan(scene: Scene, ledger: Ledger, joints: Joints, found: dict[str, l
     }[joints.friction == HIGH]
     n_shafts = int(np.sum(joints.way.nodes.kind[plan.nodes] == IN_SHAFT))
     short = f", {n_short} of them too short for a bay" if n_short else ""
+    where = "a shaft" if n_shafts == 1 else "shafts"
     reason = (
-        f"{counted(n, 'bay')} a system, {n_shafts} of them in {'a shaft' if n_shafts == 1 else 'shafts'}{short}; sections of "
+        f"{counted(n, 'bay')} a system, {n_shafts} of them in {where}{short}; sections of "
         f"{plan.section_m.min():.0f} to {plan.section_m.max():.0f} m "
         f"(a drum carries {longest_section_m(scene.assumptions):.0f} m); {high}"
     )
