@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from benchmarks.figures import Figure
-from benchmarks.oracles.brute_force import enumerate_plans
+from benchmarks.oracles.brute_force import MOST_PLANS, count_plans, enumerate_plans
 from benchmarks.oracles.milp import solve_milp
 from benchmarks.oracles.pieces import Move, Pieces, RuleBreach, pieces_of, plan_eur, shafts_of
 from benchmarks.oracles.state_graph import shortest_plan
@@ -30,7 +30,7 @@ from routescreen.search.solve import DriveStep, FramePlan, layout_of_step, optim
 from routescreen.search.trace import trace_plan
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from benchmarks.oracles.lines import OracleDrive
     from benchmarks.oracles.pieces import PlanShaft
@@ -113,7 +113,8 @@ class Instance:
 class Verdict:
     """What came out on one instance: the optimum, what disagrees, and what the plan holds.
 
-    `is_held_by_forces`: without the limits of thrust and pull there would be a cheaper plan;
+    `ways`: the independent ones that solved it; `is_held_by_forces`: without the limits of thrust and pull
+    there would be a cheaper plan;
     `is_turned_by_land`: on land that bears pipe strings everywhere there would be another; `n_in_pieces`
     drives with strings in several pieces, `n_bent` with bent ones, `n_drilled` from pit to pit, `n_arcs` on
     an arc.
@@ -131,6 +132,7 @@ class Verdict:
     n_bent: int
     n_drilled: int
     n_arcs: int
+    ways: tuple[str, ...]
 
 
 def instances(*, is_quick: bool = False, is_suite: bool = False) -> Iterator[Instance]:
@@ -160,7 +162,8 @@ def judge(instance: Instance) -> Verdict:
     pieces = pieces_of(arrays)
     forward = run(arrays)
     optimum = optimum_eur(arrays, forward)
-    found = {way: WAYS[way](pieces)[0] for way in instance.ways} | _own_ways(arrays, forward)
+    ways = tuple(way for way in instance.ways if way != "enumeration" or count_plans(pieces) <= MOST_PLANS)
+    found = {way: WAYS[way](pieces)[0] for way in ways} | _own_ways(arrays, forward)
     failures = [f"{way}: {eur:.4f}" for way, eur in found.items() if not agree(eur, optimum)]
     steps: list[Move | OracleDrive] = []
     layouts: list[Layout] = []
@@ -189,6 +192,7 @@ def judge(instance: Instance) -> Verdict:
         n_bent=sum(layout.n_kinks != 0 for layout in layouts),
         n_drilled=sum(bool(arrays.drilled.is_drilled[drive.method]) for drive in drives),
         n_arcs=sum(bool(arrays.drive.arc_per_m[drive.method] > 0.0) for drive in drives),
+        ways=ways,
     )
 
 
@@ -254,6 +258,10 @@ def proof(*, is_quick: bool) -> list[Figure]:
     for instance in instances(is_quick=is_quick):
         verdict = judge(instance)
         verdicts.append(verdict)
+        for way in set(instance.ways) - set(verdict.ways):
+            print(
+                f"  {instance.name}: no {way}, it has more than {MOST_PLANS:,} plans; solved the other ways"
+            )
         for failure in verdict.failures:
             print(f"  {instance.name}: search {verdict.optimum_eur:.4f}, {failure}")
     n, plans = len(verdicts), [v for v in verdicts if math.isfinite(v.optimum_eur)]
@@ -262,6 +270,9 @@ def proof(*, is_quick: bool) -> list[Figure]:
     mixed = [v for v in shared if any(_is_mixed(shaft) for shaft in v.shared_shafts)]
     return [
         Figure("proof_instances", n, "instances", None if is_quick else 200),
+        Figure("proof_by_enumeration", _n_by(verdicts, "enumeration"), "instances", 1),
+        Figure("proof_by_integer_programme", _n_by(verdicts, "integer programme"), "instances", 1),
+        Figure("proof_by_graph_of_states", _n_by(verdicts, "graph of states"), "instances", 1),
         Figure("proof_disagreements", n_failed, "instances", 0, is_most=True),
         Figure("proof_with_plan", len(plans), "instances"),
         Figure("proof_with_drives", sum(v.n_drives > 0 for v in plans), "instances"),
@@ -275,6 +286,11 @@ def proof(*, is_quick: bool) -> list[Figure]:
         Figure("proof_drilled", sum(v.n_drilled for v in verdicts), "drives", 1),
         Figure("proof_arcs", sum(v.n_arcs for v in verdicts), "drives", 1),
     ]
+
+
+def _n_by(verdicts: Sequence[Verdict], way: str) -> int:
+    """Count the instances that an independent way solved."""
+    return sum(way in verdict.ways for verdict in verdicts)
 
 
 def _is_mixed(shaft: PlanShaft) -> bool:

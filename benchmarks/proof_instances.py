@@ -383,7 +383,7 @@ def _shafts(
             rate = per_m * (1.0 + 0.3 * soil) * (1.0 + 0.25 * water)
             deep = rate * plan[..., None] * (depth + 0.08 * depth**2)
             table[soil, water] = set_up[..., None] + deep + 0.5 * water * wet_set_up
-    limit = np.minimum(np.where(roles[:, None] > 0, most[:, None], 99), np.where(roles > 0, most, 99))
+    limit = np.maximum(most[:, None], most)  # a shared shaft is as deep as the deeper drive may ask for
     table[:, :, np.arange(N_LEVELS) > limit[..., None]] = np.inf
     table[:, :, 0, 0] = np.inf
     site = rng.uniform(0.0, 2500.0, (nx, ny))[:, :, None, None] + 400.0 * (roles[:, None] + roles[None, :])

@@ -63,6 +63,24 @@ def _areas(axes: Axes, shapes: gpd.GeoSeries, colour: str, zorder: int, **look: 
             )
 
 
+def _label_offsets_pt(at_pt: np.ndarray, sides: np.ndarray) -> list[tuple[float, float]]:
+    """Return where each borehole's label stands from it, clear of the other labels and signs [pt]."""
+    wide, high, sign = 32.0, 19.0, 5.0
+    taken = [shapely.box(x - sign, y - sign, x + sign, y + sign) for x, y in at_pt]
+    found = []
+    for number, ((x, y), side) in enumerate(zip(at_pt, sides, strict=True)):
+        tries = [(dx, side * dy) for dy in (17.0, 8.0, 27.0) for dx in (0.0, -26.0, 26.0) if dx or dy > 16.0]
+        others = shapely.union_all(taken[:number] + taken[number + 1 :])
+        boxes = {
+            (dx, dy): shapely.box(x + dx - wide / 2, y + dy - high / 2, x + dx + wide / 2, y + dy + high / 2)
+            for dx, dy in tries
+        }
+        best = next((at for at in tries if not boxes[at].intersects(others)), tries[0])
+        taken.append(boxes[best])
+        found.append(best)
+    return found
+
+
 def investigation_picture(results: Path, corridor: Path) -> Figure:
     """Boreholes and probings round the drives under the widest crossing."""
     layers = {
@@ -83,13 +101,16 @@ def investigation_picture(results: Path, corridor: Path) -> Figure:
         points = plan.geometry[plan["kind"] == kind]
         axes.plot(points.x, points.y, "o", ms=size, mfc=face, mec=INK, mew=1.2, zorder=6)
     shown = plan[(plan["kind"] == "borehole") & plan.intersects(window)]
-    for row in shown.itertuples():
+    at_pt = (
+        axes.transData.transform(np.column_stack([shown.geometry.x, shown.geometry.y])) * 72.0 / figure.dpi
+    )
+    offsets_pt = _label_offsets_pt(at_pt, np.where(shown["offset_m"] < 0.0, 1.0, -1.0))
+    for row, offset_pt in zip(shown.itertuples(), offsets_pt, strict=True):
         text = f"{row.borehole_id.rsplit('-', 1)[-1]}\n{row.depth_m:.1f} m"
-        side = 1.0 if row.offset_m < 0.0 else -1.0
         axes.annotate(
             text,
             (row.geometry.x, row.geometry.y),
-            (0, side * 17),
+            offset_pt,
             textcoords="offset points",
             ha="center",
             va="center",

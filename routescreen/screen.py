@@ -21,6 +21,7 @@ from routescreen.corridor.effort import Effort, check_memory, expected_effort, m
 from routescreen.corridor.frame import check_cell_size, reference_axis
 from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
+from routescreen.counted import counted
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import Explanations, Finished, explain, explanations_asked, least_extra_eur
 from routescreen.groundwork import lay_out
@@ -420,10 +421,10 @@ def _gain_record(solved: Solved) -> dict[str, str]:
     return {
         "frame_optimum_eur": f"{solved.frame_plan.objective_eur:.4f}",
         "refine_gain_eur": f"{gains.gain_eur:.4f}",
-        "refine": f"{gains.n_windows} windows, {gains.n_accepted} with a cheaper plan, "
+        "refine": f"{counted(gains.n_windows, 'window')}, {gains.n_accepted} with a cheaper plan, "
         f"{gains.n_refused} refused by the audit, {gains.n_too_large} too large, "
         f"{gains.processor_s:.1f} s of the processor",
-        "solved_again": f"{gains.n_solved_again} windows for their frame error, "
+        "solved_again": f"{counted(gains.n_solved_again, 'window')} for their frame error, "
         f"{gains.n_accepted_again} with a cheaper plan",
     }
 
@@ -478,8 +479,10 @@ def _run_record(
         "never_priced": NEVER_PRICED,
         "frame_error_percent": f"{error:+.4f}",
         "drive_frame_error_percent": " ".join(f"{value:+.3f}" for value in drives),
-        "audit": f"{len(solved.audit.crossings)} crossings, {len(solved.plan.drives)} drives, "
-        f"{len(solved.audit.breaches)} breaches, {solved.n_rounds} rounds of mending",
+        "audit": f"{counted(len(solved.audit.crossings), 'crossing')}, "
+        f"{counted(len(solved.plan.drives), 'drive')}, "
+        f"{counted(len(solved.audit.breaches), 'breach', 'breaches')}, "
+        f"{counted(solved.n_rounds, 'round')} of mending",
     }
     record.update(_trench_record(solved))
     for number, warning in enumerate((*corridor.warnings, *warnings), start=1):

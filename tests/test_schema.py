@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import hashlib
 import subprocess
 import sys
 
@@ -331,3 +332,24 @@ def test_summary_is_refused(summary):
 @pytest.mark.parametrize("make", [schema.plan_json_schema, schema.summary_json_schema])
 def test_json_schemas_are_schemas(make):
     jsonschema.Draft202012Validator.check_schema(make())
+
+
+# One version, one schema: whoever changes a name, type, unit, bound or allowed value raises `SCHEMA_VERSION`
+# by the rule that stands beside it, and enters the new fingerprint here.
+FINGERPRINTS = {"2.0": "426cc4c12692"}
+
+
+def test_a_changed_schema_has_a_new_version() -> None:
+    facts = [
+        (
+            layer.name,
+            layer.geometry,
+            layer.is_required,
+            [(c.name, c.type, c.unit, c.is_nullable, c.minimum, c.maximum, c.allowed) for c in layer.columns],
+        )
+        for layer in schema.RESULT_LAYERS
+    ]
+    fingerprint = hashlib.sha256(repr(facts).encode()).hexdigest()[:12]
+    assert FINGERPRINTS.get(schema.SCHEMA_VERSION) == fingerprint, (
+        f"the schema has changed (fingerprint {fingerprint}): raise SCHEMA_VERSION"
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -41,6 +42,38 @@ def enumerate_plans(pieces: Pieces) -> Enumeration:
     found = Enumeration()
     _on_trench(pieces, found, (), pieces.start, 0.0, None, is_run_start=True)
     return found
+
+
+def count_plans(pieces: Pieces) -> int:
+    """Count the plans that ``enumerate_plans`` would walk through, without walking: by what can follow."""
+
+    @functools.cache
+    def on_trench(node: Node, run: int | None) -> int:
+        n_plans = int(node == pieces.end)
+        for move in pieces.moves.get(node, ()):
+            length = None if run is None else min(run + move.end[0] - node[0], pieces.fresh_columns)
+            n_plans += on_trench(move.end, length)
+        if run is None or run >= pieces.fresh_columns:
+            n_plans += sum(
+                in_shaft(drive)
+                for drive in pieces.drives.get(node, ())
+                if math.isfinite(pieces.shaft_eur(node, NONE, drive.lower_role, drive.lower_level))
+            )
+        return n_plans
+
+    @functools.cache
+    def in_shaft(last: OracleDrive) -> int:
+        node, role, level = last.upper, last.upper_role, last.upper_level
+        n_plans = 0
+        if math.isfinite(pieces.shaft_eur(node, role, NONE, level)):
+            n_plans += on_trench(node, 0)
+        for drive in pieces.drives.get(node, ()):
+            deeper = max(level, drive.lower_level)
+            if math.isfinite(pieces.shaft_eur(node, role, drive.lower_role, deeper)):
+                n_plans += in_shaft(drive)
+        return n_plans
+
+    return on_trench(pieces.start, None)
 
 
 def _finish(pieces: Pieces, found: Enumeration, steps: Steps, eur: float) -> None:

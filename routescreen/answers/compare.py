@@ -23,6 +23,7 @@ from routescreen.answers.stretches import (
 )
 from routescreen.answers.works import COLUMNS as WORK_COLUMNS
 from routescreen.answers.works import work_differences
+from routescreen.counted import counted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -355,7 +356,7 @@ def _what(ways: list[str], n_a: int, n_b: int) -> str:
         return "only in a"
     if not n_a:
         return "only in b"
-    return "otherwise" if ways[0] != ways[1] else f"{n_a} times in a, {n_b} times in b"
+    return "otherwise" if ways[0] != ways[1] else f"{counted(n_a, 'time')} in a, {counted(n_b, 'time')} in b"
 
 
 def _stretch_at(parts: tuple[Stretch, ...], at_m: list[float]) -> int:

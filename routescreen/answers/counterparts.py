@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.answers.stretches import matched_drives
+from routescreen.answers.stretches import matched_drives, moved_drives
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -35,11 +35,14 @@ class Counterparts:
         Rows of the crossing schedules of a and of b that meet the same feature; either may be empty.
     elements_a, elements_b : mapping of str to str
         Ids of elements to a name that both plans share; an element without counterpart has one of its own.
+    moved : frozenset of str
+        Those names of drives and shafts that stand for the same, further apart than the tolerance.
     """
 
     features: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
     elements_a: Mapping[str, str]
     elements_b: Mapping[str, str]
+    moved: frozenset[str] = frozenset()
 
 
 def counterparts_of(a: Tables, b: Tables, routes: tuple[Route, Route], *, tolerance_m: float) -> Counterparts:
@@ -52,6 +55,12 @@ def counterparts_of(a: Tables, b: Tables, routes: tuple[Route, Route], *, tolera
         Of a and b.
     tolerance_m : float
         How far apart shafts, and ends of drives, may lie and still be the same [m].
+
+    Notes
+    -----
+    A drive that has moved further is still the same where method and bores are, it passes a feature that the
+    other passes too, and each is the other's that it shares most with, more than half of the longer's length.
+    Its shafts then stand for those of the other, end for end.
     """
     features = _features(a["crossing_schedule"], b["crossing_schedule"])
     names: tuple[dict[str, str], dict[str, str]] = ({}, {})
@@ -71,7 +80,8 @@ def counterparts_of(a: Tables, b: Tables, routes: tuple[Route, Route], *, tolera
             )
     _name_sections_and_drives(a, b, routes, names, tolerance_m)
     _name_shafts(a["shafts"], b["shafts"], names, tolerance_m)
-    return Counterparts(features, *names)
+    moved = _name_moved((a, b), routes, names, tolerance_m)
+    return Counterparts(features, *names, frozenset(moved))
 
 
 def _features(a: pd.DataFrame, b: pd.DataFrame) -> tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]:
@@ -138,3 +148,47 @@ def _name_shafts(
         names[0][str(a["shaft_id"].iloc[i])] = names[1][str(b["shaft_id"].iloc[j])] = f"shaft {i}"
         distance_m[i, :] = np.inf
         distance_m[:, j] = np.inf
+
+
+def _name_moved(
+    tables: tuple[Tables, Tables],
+    routes: tuple[Route, Route],
+    names: tuple[dict[str, str], dict[str, str]],
+    tolerance_m: float,
+) -> set[str]:
+    """Name drives that have moved, with their sections and those shafts that have no counterpart yet."""
+    drive_of = [dict(zip(t["drives"]["section_id"], t["drives"]["drive_id"], strict=True)) for t in tables]
+    passed = [_passed(t, own) for t, own in zip(tables, names, strict=True)]
+    moved: set[str] = set()
+    for i, j in moved_drives(*routes, tolerance_m).items():
+        sections = routes[0].section_ids[i], routes[1].section_ids[j]
+        if not passed[0].get(sections[0], set()) & passed[1].get(sections[1], set()):
+            continue
+        ids = [str(drives[section]) for drives, section in zip(drive_of, sections, strict=True)]
+        for own, section, drive in zip(names, sections, ids, strict=True):
+            own[section], own[drive] = f"section of drive {i}", f"drive {i}"
+        moved.add(f"drive {i}")
+        ends = [_ends(t, drive) for t, drive in zip(tables, ids, strict=True)]
+        for shaft_a, shaft_b in zip(*ends, strict=True):
+            if names[0][shaft_a].endswith(" of a") and names[1][shaft_b].endswith(" of b"):
+                names[0][shaft_a] = names[1][shaft_b] = f"shaft of drive {i}, {shaft_a}"
+                moved.add(names[0][shaft_a])
+    return moved
+
+
+def _passed(tables: Tables, names: Mapping[str, str]) -> dict[str, set[str]]:
+    """Return the features that each section meets, by the names that both plans share."""
+    schedule = tables["crossing_schedule"]
+    found: dict[str, set[str]] = {}
+    for section, crossing in zip(schedule["section_id"], schedule["crossing_id"], strict=True):
+        found.setdefault(str(section), set()).add(names[str(crossing)])
+    return found
+
+
+def _ends(tables: Tables, drive_id: str) -> list[str]:
+    """Return the shafts of a drive, the one of lower chainage first."""
+    drives, shafts = tables["drives"], tables["shafts"]
+    row = drives[drives["drive_id"] == drive_id].iloc[0]
+    at_m = dict(zip(shafts["shaft_id"], shafts["chainage_m"], strict=True))
+    ids = [str(row["launch_shaft_id"]), str(row["reception_shaft_id"])]
+    return sorted(ids, key=lambda shaft: float(at_m[shaft]))

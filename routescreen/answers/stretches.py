@@ -21,7 +21,15 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import LineString
 
-__all__ = ["Route", "Stretch", "cost_between", "differing_stretches", "matched_drives", "route_of"]
+__all__ = [
+    "Route",
+    "Stretch",
+    "cost_between",
+    "differing_stretches",
+    "matched_drives",
+    "moved_drives",
+    "route_of",
+]
 
 STEP_M = 5.0  # at which the alignments are looked at
 GAP_M = 25.0  # stretches nearer to one another than this, in both plans, are one
@@ -140,6 +148,37 @@ def matched_drives(a: Route, b: Route, tolerance_m: float) -> dict[int, int]:
         if (shapely.distance(a.at(ends[0]), b.at(ends[1])) <= tolerance_m).all():
             found[i] = j
     return found
+
+
+def moved_drives(a: Route, b: Route, tolerance_m: float) -> dict[int, int]:
+    """Return which drive of b is likely one of a that has moved: positions among the sections.
+
+    Of the drives without a counterpart those of the same method and bores of which each shares most with the
+    other, along the alignment, and more than half of the longer's length.
+    """
+    known = matched_drives(a, b, tolerance_m)
+    rest_a = [i for i in _drives(a) if i not in known]
+    rest_b = [j for j in _drives(b) if j not in known.values()]
+    shared = {
+        (i, j): share
+        for i in rest_a
+        for j in rest_b
+        if (a.built[i], a.bores[i]) == (b.built[j], b.bores[j])
+        and (share := min(_shared_frac(a, b, i, j), _shared_frac(b, a, j, i))) > 0.5
+    }
+    return {
+        i: j
+        for (i, j), share in shared.items()
+        if all(share >= other for (k, m), other in shared.items() if k == i or m == j)
+    }
+
+
+def _shared_frac(a: Route, b: Route, i: int, j: int) -> float:
+    """Return the length that section i of a shares with section j of b beside it, by the longer of both."""
+    beside = sorted(a.beside(float(at_m), b) for at_m in (a.from_m[i], a.to_m[i]))
+    shared_m = min(beside[1], float(b.to_m[j])) - max(beside[0], float(b.from_m[j]))
+    longest_m = max(float(a.to_m[i] - a.from_m[i]), float(b.to_m[j] - b.from_m[j]))
+    return shared_m / longest_m if longest_m > 0.0 else 0.0
 
 
 def _drives(route: Route) -> list[int]:

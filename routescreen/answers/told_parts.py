@@ -230,7 +230,8 @@ def _way_line(row: Row, *, is_one: bool) -> str:
     if is_number(row["extra_eur"]):
         round_it = ", by going round it" if row["status"] == "goes_round" else ""
         return sentence(f"{by}: {euros(row['extra_eur'], 0)} more{round_it}; {row['reason']}")
-    word = "can't be built" if row["status"] == "impossible" else "not within the budget"
+    words = {"impossible": "can't be built", "goes_round": "not known"}
+    word = words.get(str(row["status"]), "not within the budget")
     return sentence(f"{by}: {word}; {row['reason']}")
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from routescreen.answers.words import is_number, number, plain
+from routescreen.answers.words import chainage, is_number, number, plain
 from routescreen.schema import LAYERS_BY_NAME
 
 if TYPE_CHECKING:
@@ -70,6 +70,8 @@ def work_differences(a: Tables, b: Tables, pairs: Counterparts) -> list[dict[str
         ]
         for name in dict.fromkeys([*known[0], *known[1]]):
             rows = _element(layer, id_column, compared, known[0].get(name), known[1].get(name))
+            if name in pairs.moved:
+                rows = [_place_row(layer, id_column, known[0][name], known[1][name]), *rows]
             if rows:
                 groups.append(rows)
     groups.sort(key=lambda rows: -abs(rows[0]["extra_eur"]))
@@ -89,19 +91,34 @@ def _rows(tables: Tables, layer: str) -> list[dict[Hashable, Any]]:
     return rows
 
 
-def _element(
-    layer: str, id_column: str, compared: tuple[str, ...], one: Row | None, other: Row | None
-) -> list[dict[str, Any]]:
+def _place_row(layer: str, id_column: str, one: Row, other: Row) -> dict[str, Any]:
+    """Say from where to where a drive, by its lower end, or a shaft has moved."""
+    return {
+        **_base(layer, id_column, one, other),
+        "what": "place",
+        "a": chainage(float(one["chainage_m"])),
+        "b": chainage(float(other["chainage_m"])),
+    }
+
+
+def _base(layer: str, id_column: str, one: Row | None, other: Row | None) -> dict[str, Any]:
+    """Return what every row about an element holds."""
     there = other if other is not None else one
     assert there is not None  # named by one of the plans
     amount = [0.0 if row is None else float(row["amount_eur"]) for row in (one, other)]
-    base = {
+    return {
         "works": layer.removesuffix("s"),
         "element_a": None if one is None else str(one[id_column]),
         "element_b": None if other is None else str(other[id_column]),
         "chainage_m": float(there["chainage_m"]),
         "extra_eur": round(amount[1] - amount[0], 2),
     }
+
+
+def _element(
+    layer: str, id_column: str, compared: tuple[str, ...], one: Row | None, other: Row | None
+) -> list[dict[str, Any]]:
+    base = _base(layer, id_column, one, other)
     if one is None or other is None:
         what = "only in b" if one is None else "only in a"
         words = [None if row is None else _summary(layer, row) for row in (one, other)]

@@ -16,6 +16,7 @@ from routescreen.audit.covers import cover_under
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import cover_rules
 from routescreen.audit.strip_constraints import laid_across, what_it_takes
+from routescreen.counted import counted
 from routescreen.engineering.agreements import NOT_KNOWN, KindTerms, agreements_register
 from routescreen.money.measure import bill_items
 
@@ -210,11 +211,16 @@ def _prove_owners(scene: Scene, ledger: Ledger, owners: list[str]) -> None:
     limit = Limit("owners_known", "crossings", "input, layer crossings, column owner", "record")
     missing = [i for i, owner in enumerate(owners) if not owner or owner.endswith(NOT_KNOWN)]
     if not missing:
-        reason = f"each of the {len(owners)} crossings has an owner"
+        reason = (
+            "the only crossing has an owner"
+            if len(owners) == 1
+            else f"each of the {len(owners)} crossings has an owner"
+        )
         ledger.finding(scene.plan.corridor_id, limit, 0.0, 0.0, Place(), reason)
         return
     labels = [scene.label(scene.meetings[i].features[0]) for i in missing[:MOST_NAMED]]
     more = f" and {len(missing) - MOST_NAMED} more" if len(missing) > MOST_NAMED else ""
     place = Place(scene.meetings[missing[0]].middle_m)
-    reason = f"the owner is missing of {len(missing)} of {len(owners)} crossings: {', '.join(labels)}{more}"
+    n_all = counted(len(owners), "crossing")
+    reason = f"the owner is missing of {len(missing)} of {n_all}: {', '.join(labels)}{more}"
     ledger.not_evaluated(scene.plan.corridor_id, limit, place, reason)

@@ -25,6 +25,7 @@ from routescreen.audit.cable_ratings import (
 from routescreen.audit.drive_curves import points_kept
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
+from routescreen.counted import counted
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.drives.tunnel import pipe_ring
@@ -295,8 +296,8 @@ def _prove_room(scene: Scene, ledger: Ledger, places: CablePlaces) -> None:
         ledger.not_evaluated(element, limit, place, "how wide the tunnel is inside isn't given")
         return
     reason = (
-        f"{len(ring.offset_m)} pipes round the axis, neighbours {places.spacing_m[0]:.2f} m apart; how men "
-        "and saddles find room between them isn't looked at"
+        f"{counted(len(ring.offset_m), 'pipe')} round the axis, neighbours {places.spacing_m[0]:.2f} m "
+        "apart; how men and saddles find room between them isn't looked at"
     )
     ledger.finding(element, limit, ring.needed_m, ring.inside_diameter_m, place, reason)
 

@@ -231,8 +231,9 @@ def _unbroken(scene: Scene, index: int) -> Iterator[Row]:
         return
     n_bores, n_pieces = len(scene.lines[index].offsets_m), scene.plan.drives[index].n_layout_pieces
     laid = "one piece" if n_pieces == 1 else f"{n_pieces} pieces"
+    strings = "the string" if n_bores == 1 else f"each of {n_bores} strings"
     reason = (
-        f"each of {n_bores} strings of {scene.lines[index].true_length_m:.0f} m, laid out in {laid}, is "
+        f"{strings} of {scene.lines[index].true_length_m:.0f} m, laid out in {laid}, is "
         "pulled in and grouted without a stop: stopped, it sets fast"
     )
     yield constraint_row(

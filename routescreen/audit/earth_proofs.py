@@ -19,6 +19,7 @@ from routescreen.audit.ramp_digs import ramp_digs
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.strip_room import StripRoom, strip_room
+from routescreen.counted import counted
 from routescreen.engineering.spoil import lorry_loads
 from routescreen.engineering.trench import loose_volume_m3
 from routescreen.money.measure import bill_items
@@ -183,8 +184,9 @@ def _prove_room(scene: Scene, ledger: Ledger, section: int, room: StripRoom) -> 
             continue
         soil = words(list(scene.assumptions.soil)[room.soil[at]])
         reason = (
-            f"{room.n_trenches} trenches in {soil}, {room.band_m[at]:.1f} m wide at the ground, heaps of "
-            f"topsoil, subsoil and parent material {room.topsoil.width_m[at]:.1f}, "
+            f"{counted(room.n_trenches, 'trench', 'trenches')} in {soil}, "
+            f"{room.band_m[at]:.1f} m wide at the ground, heaps of topsoil, subsoil and parent material "
+            f"{room.topsoil.width_m[at]:.1f}, "
             f"{room.subsoil.width_m[at]:.1f} and {room.parent.width_m[at]:.1f} m wide, haul road and gaps"
         )
         if is_narrow and needed > has:

@@ -13,6 +13,7 @@ import shapely
 from routescreen.audit.report import Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
 from routescreen.audit.shaft_site import about_water, cost, is_flood_highest, wells_m
+from routescreen.counted import counted
 from routescreen.engineering.eyes import is_eye_wet, treated_block_m3, treated_length_m
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def _prove_eye(scene: Scene, ledger: Ledger, site: ShaftSite, drive: int) -> Non
     volume = float(treated_block_m3(length_m, diameter_m, **size))
     reason = (
         f"{name}: {about_water(site)}, stands {above_m:.2f} m above the invert: a seal, and ground treated "
-        f"along {geometry.n_bores} bores, {volume:.0f} m3, which has room to {what}"
+        f"along {counted(geometry.n_bores, 'bore')}, {volume:.0f} m3, which has room to {what}"
     )
     ledger.finding(site.element, limit, length_m, room_m, site.place, reason)
     _prove_price(scene, ledger, site, drive)

@@ -219,7 +219,12 @@ def _check_runs(
     n_stations = int(np.ceil((bore.length_m.sum() - forces.frame_run_m) / forces.station_run_m))
     runs = (
         ("thrust", forces.frame_run_m, forces.capacity_kN, "the frame pushes"),
-        ("thrust_station", forces.station_run_m, forces.station_kN, f"each of {n_stations} stations pushes"),
+        (
+            "thrust_station",
+            forces.station_run_m,
+            forces.station_kN,
+            "the station pushes" if n_stations == 1 else f"each of {n_stations} stations pushes",
+        ),
     )
     for name, run_m, capacity_kN, who in runs:
         weight_kN = forces.string_kN_per_m * slope * run_m

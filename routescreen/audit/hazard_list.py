@@ -13,6 +13,7 @@ import pandas as pd
 
 from routescreen.audit.hazard_facts import Found, drive_facts, highest_grout_kPa, shaft_facts
 from routescreen.audit.report import Limit, Place
+from routescreen.counted import counted
 from routescreen.engineering.hazard_rules import HAZARD_RULES
 from routescreen.engineering.hazards import condition_holds, hazard_register
 
@@ -134,8 +135,9 @@ def _enter(scene: Scene, ledger: Ledger, table: pd.DataFrame) -> None:
     """Enter what waits for a signature: nothing is passed by a list."""
     limit = Limit("hazards_signed", "rows", "register of hazards; common practice, no source")
     n_open = int(np.sum(table["state"] == "not_evaluated"))
+    wait = "waits" if len(table) == 1 else "wait"
     reason = (
-        f"{len(table)} rows of the register of hazards wait for the signatures named there; of {n_open} it "
-        "isn't known whether they apply"
+        f"{counted(len(table), 'row')} of the register of hazards {wait} for the signatures named there; of "
+        f"{n_open} it isn't known whether they apply"
     )
     ledger.not_evaluated(scene.plan.corridor_id, limit, Place(), reason)

@@ -15,6 +15,7 @@ from routescreen.audit.flood_proofs import DYKES
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import widest_m
 from routescreen.audit.shaft_checks import drives_of, footprint
+from routescreen.counted import counted
 from routescreen.drives.open_cut import trench_section
 from routescreen.engineering.flood import is_in_zone
 from routescreen.engineering.investigation import (
@@ -283,8 +284,9 @@ def _prove_bill(scene: Scene, ledger: Ledger, rows: list[Row], quantities: Array
     asked = sum(boreholes)
     n_probings = len(rows) - len(boreholes)
     reason = (
-        f"{len(boreholes)} boreholes of {asked:.1f} m in all, grouted afterwards, against {billed:.1f} m "
-        f"in the bill (item GI10); {n_probings} probings along the trench stand in item GI13"
+        f"{counted(len(boreholes), 'borehole')} of {asked:.1f} m in all, grouted afterwards, against "
+        f"{billed:.1f} m in the bill (item GI10); along the trench "
+        f"{counted(n_probings, 'probing')}, item GI13"
     )
     if asked > billed:
         reason += (

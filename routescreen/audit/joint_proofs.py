@@ -29,6 +29,7 @@ from routescreen.audit.cable_way import IN_SHAFT
 from routescreen.audit.joint_shaft_proofs import larger_shaft
 from routescreen.audit.joint_sites import shaft_plans_m
 from routescreen.audit.report import Limit, Place
+from routescreen.counted import counted
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -126,13 +127,19 @@ def _prove_plan(scene: Scene, ledger: Ledger, joints: Joints, found: dict[str, l
     high = {
         True: "they can be pulled at high friction as well",
         False: "at high friction "
-        + (f"{joints.n_at_high} bays would be needed" if joints.n_at_high >= 0 else "no joints are enough"),
+        + (
+            f"{counted(joints.n_at_high, 'bay')} would be needed"
+            if joints.n_at_high >= 0
+            else "no joints are enough"
+        ),
     }[joints.friction == HIGH]
     n_shafts = int(np.sum(joints.way.nodes.kind[plan.nodes] == IN_SHAFT))
     short = f", {n_short} of them too short for a bay" if n_short else ""
+    where = "a shaft" if n_shafts == 1 else "shafts"
     reason = (
-        f"{n} bays a system, {n_shafts} of them in shafts{short}; sections of {plan.section_m.min():.0f} to "
-        f"{plan.section_m.max():.0f} m (a drum carries {longest_section_m(scene.assumptions):.0f} m); {high}"
+        f"{counted(n, 'bay')} a system, {n_shafts} of them in {where}{short}; sections of "
+        f"{plan.section_m.min():.0f} to {plan.section_m.max():.0f} m "
+        f"(a drum carries {longest_section_m(scene.assumptions):.0f} m); {high}"
     )
     over, place = _over_at_high(scene, joints, found)
     limit = Limit("joint_plan", "m", PASSES)

@@ -15,6 +15,7 @@ import shapely
 from routescreen.audit.band import strip_width_m
 from routescreen.audit.cover_areas import class_areas_m2
 from routescreen.audit.report import Limit, Place
+from routescreen.counted import counted
 from routescreen.engineering.agreements import NOT_KNOWN
 from routescreen.money.measure import bill_items
 
@@ -189,8 +190,8 @@ def _prove_owners(scene: Scene, ledger: Ledger, table: pd.DataFrame, *, has_parc
     total = float(table["temporary_m2"].sum()), float(table["permanent_m2"].sum())
     n_owners = table.loc[table["owner"] != NOT_KNOWN, "owner"].nunique()
     reason = (
-        f"{total[0]:.0f} m2 for a time and {total[1]:.0f} m2 for good in {len(table)} parcels of {n_owners} "
-        "owners; joint bays and access roads have no place yet and aren't in it"
+        f"{total[0]:.0f} m2 for a time and {total[1]:.0f} m2 for good in {counted(len(table), 'parcel')} of "
+        f"{counted(n_owners, 'owner')}; joint bays and access roads have no place yet and aren't in it"
     )
     if max(lost) > TOUCH_M2:
         why = f"{lost[0]:.0f} m2 for a time and {lost[1]:.0f} m2 for good lie in no parcel with an owner"

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from routescreen.audit.ramp_digs import ramp_digs
 from routescreen.audit.report import Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
+from routescreen.counted import counted
 from routescreen.engineering.approach import approach_run_m
 
 if TYPE_CHECKING:
@@ -47,7 +48,8 @@ def _prove_approach(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
             continue
         depth_m = site.depth_m - a.shaft.sump_m
         run_m = float(approach_run_m(depth_m, a.pipe.cold_bend_diameters * way.pipe_outer_diameter_m))
-        what = f"{scene.drive_id(drive)}: the cuts in which {a.n_bores(record.method)} strings come down"
+        strings = counted(a.n_bores(record.method), "string")
+        what = f"{scene.drive_id(drive)}: the cuts for {strings} to come down"
         _enter(ledger, site, "approach_cut", depth_m, f"{what} over {run_m:.0f} m", "CO13 pays for slopes")
 
 

@@ -18,6 +18,7 @@ from routescreen.audit.registers import fill_registers
 from routescreen.audit.report import Ledger, checks_of, checks_table
 from routescreen.audit.scene import set_scene, words
 from routescreen.audit.shaft_proofs import prove_shafts
+from routescreen.counted import counted
 
 if TYPE_CHECKING:
     import numpy as np
@@ -33,7 +34,12 @@ NO_SITES = Sites()
 
 
 MOST_TOLD = 10
-_NO_PASS = (("fail", "fail"), ("amber", "are amber"), ("not_evaluated", "are not evaluated"))
+# status, and what one check and several do
+_NO_PASS = (
+    ("fail", "fails", "fail"),
+    ("amber", "is amber", "are amber"),
+    ("not_evaluated", "is not evaluated", "are not evaluated"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,11 +101,11 @@ def count_warnings(checks: pd.DataFrame) -> tuple[str, ...]:
         One sentence or none.
     """
     counts = checks["status"].value_counts()
-    parts = [f"{counts[name]} {text}" for name, text in _NO_PASS if counts.get(name, 0)]
+    parts = [counted(int(counts[name]), one, many) for name, one, many in _NO_PASS if counts.get(name, 0)]
     if not parts:
         return ()
     listed = " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
-    return (f"Of {len(checks)} checks {listed}: see the layer checks.",)
+    return (f"Of {counted(len(checks), 'check')} {listed}: see the layer checks.",)
 
 
 def prove_plan(

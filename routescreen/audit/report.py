@@ -122,17 +122,15 @@ class Ledger:
         self, element_id: str, limit: Limit, required: float, actual: float, place: Place, reason: str
     ) -> Status:
         """Check that `actual` reaches `required`: demand is the required value."""
-        utilisation = _ratio(required, actual)
         is_met = actual >= required - limit.tolerance
-        return self._enter(element_id, limit, (required, actual, utilisation), is_met, place, reason)
+        return self._enter(element_id, limit, (required, actual), is_met, place, reason)
 
     def at_most(
         self, element_id: str, limit: Limit, actual: float, allowed: float, place: Place, reason: str
     ) -> Status:
         """Check that `actual` stays within `allowed`: demand is the actual value."""
-        utilisation = _ratio(actual, allowed)
         is_met = actual <= allowed + limit.tolerance
-        return self._enter(element_id, limit, (actual, allowed, utilisation), is_met, place, reason)
+        return self._enter(element_id, limit, (actual, allowed), is_met, place, reason)
 
     def finding(
         self, element_id: str, limit: Limit, demand: float, capacity: float, place: Place, reason: str
@@ -145,8 +143,9 @@ class Ledger:
         if math.isnan(demand) or math.isnan(capacity):
             self.not_evaluated(element_id, limit, place, f"{reason}; a value is missing")
             return "not_evaluated"
-        status: Status = "pass" if demand <= capacity + limit.tolerance else "fail"
-        values = (demand, capacity, _ratio(demand, capacity))
+        is_met = demand <= capacity + limit.tolerance
+        status: Status = "pass" if is_met else "fail"
+        values = (demand, capacity, _met(demand, capacity) if is_met else _ratio(demand, capacity))
         self.checks.append(_check(element_id, limit, values, status, place, reason))
         return status
 
@@ -172,15 +171,17 @@ class Ledger:
         self,
         element_id: str,
         limit: Limit,
-        values: tuple[float, float, float],
+        demand_and_capacity: tuple[float, float],
         is_met: bool,
         place: Place,
         reason: str,
     ) -> Status:
-        if any(math.isnan(value) for value in values[:2]):
+        demand, capacity = demand_and_capacity
+        if math.isnan(demand) or math.isnan(capacity):
             self.not_evaluated(element_id, limit, place, f"{reason}; a value is missing")
             return "not_evaluated"
         status: Status = "pass" if is_met else "fail"
+        values = (demand, capacity, _met(demand, capacity) if is_met else _ratio(demand, capacity))
         self.checks.append(_check(element_id, limit, values, status, place, reason))
         if not is_met:
             self.breaches.append(_breach(element_id, limit, values, place, reason))
@@ -200,6 +201,19 @@ def _ratio(demand: float, capacity: float) -> float:
     if demand <= 0.0:
         return 0.0
     return min(demand / capacity, MOST_UTILISATION) if capacity > 0.0 else MOST_UTILISATION
+
+
+def _met(demand: float, capacity: float) -> float:
+    """Return the utilisation of a limit that is met: at most 1, as far as the tolerance may reach.
+
+    Where there is no capacity at all, a demand within the tolerance is none.
+
+    Examples
+    --------
+    >>> _met(2.0, 4.0), _met(4.0005, 4.0), _met(0.0005, 0.0)
+    (0.5, 1.0, 0.0)
+    """
+    return min(_ratio(demand, capacity), 1.0) if capacity > 0.0 else 0.0
 
 
 def _check(

@@ -147,7 +147,12 @@ def _off_the_rule_m(depth_m: float, need_m: float, least_m: float, step_m: float
 
 
 def _check_depth_limits(scene: Scene, ledger: Ledger, index: int, place: Place) -> None:
-    depth_m = scene.plan.shafts[index].depth_m
+    """Check each method's limits: the least of the shaft, the most of what its own drive asks for.
+
+    What is deeper than a method's own drive asks for was dug for the other drive, by the other's method.
+    """
+    depth_m, needed_m = scene.plan.shafts[index].depth_m, needed_depths_m(scene, index)
+    deepest = max(needed_m, key=lambda drive: needed_m[drive], default=-1)
     element = scene.shaft_id(index)
     for drive in drives_of(scene.plan.shafts[index]):
         method = scene.assumptions.methods[scene.plan.drives[drive].method]
@@ -157,11 +162,14 @@ def _check_depth_limits(scene: Scene, ledger: Ledger, index: int, place: Place) 
         ledger.at_least(element, least, method.least_shaft_depth_m, depth_m, place, reason)
         most = Limit("shaft_depth_most", "m", CATALOGUE, "surveyed")
         reason = f"a shaft of {name} is {method.most_shaft_depth_m:g} m deep at most"
-        status = ledger.at_most(element, most, depth_m, method.most_shaft_depth_m, place, reason)
-        if status == "pass" and depth_m > method.amber_shaft_depth_m:
+        own_m = depth_m if drive == deepest else min(needed_m[drive], depth_m)
+        if own_m < depth_m:
+            reason += f"; {scene.drive_id(drive)} asks for {own_m:.2f} m, the other drive for {depth_m:.2f} m"
+        status = ledger.at_most(element, most, own_m, method.most_shaft_depth_m, place, reason)
+        if status == "pass" and own_m > method.amber_shaft_depth_m:
             warning = Limit("shaft_depth_warning", "m", CATALOGUE, "surveyed")
             reason = f"deeper than {method.amber_shaft_depth_m:g} m"
-            ledger.amber(element, warning, depth_m, method.amber_shaft_depth_m, place, reason)
+            ledger.amber(element, warning, own_m, method.amber_shaft_depth_m, place, reason)
 
 
 def _check_clearance(scene: Scene, ledger: Ledger, index: int, area: shapely.Geometry, place: Place) -> None:

@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from routescreen.audit.scene import Scene
 
 
+LEAST_TOLD_M = 0.05
+"""Beside a terminal a corner of the band that reads 0.0 m is nothing to warn of [m]."""
+
+
 def check_ground_of_trenches(scene: Scene, ledger: Ledger, bands: list[Band]) -> None:
     """Check the bands of a run of open cut against ground cover and the corridor's edge."""
     names = list(scene.assumptions.cover)
@@ -78,7 +82,7 @@ def _check(scene: Scene, ledger: Ledger, bands: list[Band], barred: Barred) -> N
     limit, what = barred.limit, barred.what
     barred_m, place = _on_barred(scene, [(b, b.away_from_terminals) for b in bands], barred)
     whole_m, whole_place = _on_barred(scene, [(b, b.area) for b in bands], barred)
-    if place is None and whole_place is not None:
+    if place is None and whole_place is not None and whole_m >= LEAST_TOLD_M:
         reason = f"{whole_m:.1f} m {what}, beside a terminal, which stands where it stands"
         ledger.amber(element, limit, whole_m, 0.0, whole_place, reason)
         return

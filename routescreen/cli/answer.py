@@ -11,6 +11,7 @@ from dataclasses import asdict
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from routescreen.counted import counted
 from routescreen.schema import CAUTION, NEVER_PRICED, NOT_IN_BILL
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ def _file_lines(files: tuple[str, ...]) -> list[str]:
     root = paths[0].parent
     inner = Counter(path.parent for path in paths if path.parent != root)
     plain = [f"  {path}" for path in paths if path.parent == root]
-    return [*plain, *(f"  {folder} ({count} files)" for folder, count in inner.items())]
+    return [*plain, *(f"  {folder} ({counted(count, 'file')})" for folder, count in inner.items())]
 
 
 def _metres(value: float | None) -> str:

@@ -16,6 +16,7 @@ import shapely
 from routescreen.corridor import shapes
 from routescreen.corridor.lowest import lowest_ground_m
 from routescreen.corridor.raster import bilinear, pixel_of, run_boxes
+from routescreen.counted import counted
 from routescreen.errors import InputError, Problem
 from routescreen.project import GroundSamples
 
@@ -189,7 +190,7 @@ class GroundSampler:
     def no_terrain(self, xy_m: NDArray[np.float64]) -> InputError:
         """Return the error that names where the terrain has no value."""
         text = (
-            f"The terrain has no value at {len(xy_m)} points of the corridor, "
+            f"The terrain has no value at {counted(len(xy_m), 'point')} of the corridor, "
             f"the first at {xy_m[0, 0]:.1f}, {xy_m[0, 1]:.1f}."
         )
         remedy = "Give a terrain model without gaps that covers the corridor."

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from routescreen.counted import counted
 from routescreen.explained.alternatives import alternatives_table
 from routescreen.explained.limits import COLUMNS as LIMIT_COLUMNS
 from routescreen.explained.limits import limits_table
@@ -197,12 +198,11 @@ def _passages(problem: FrameProblem, halves: Halves | None, budget_eur: float) -
 def _warnings(a: Assumptions, asked: Asked, audit: AuditReport, plan: Plan) -> tuple[str, ...]:
     """Return a warning for each explanation that is wanted and not looked for, the link being too long."""
     texts = []
+    n_crossings, n_shafts = counted(len(audit.crossings), "crossing"), counted(len(plan.shafts), "shaft")
     if a.explain.crossing_ways and not asked.ways and len(audit.crossings):
         limit = f"explain.n_most_crossings = {a.explain.n_most_crossings}"
-        texts.append(
-            f"Other ways to pass the {len(audit.crossings)} crossings were not looked for: more than {limit}."
-        )
+        texts.append(f"Other ways to pass {n_crossings} were not looked for: more than {limit}.")
     if a.explain.shaft_tolerance and not asked.tolerances and plan.shafts:
         limit = f"explain.n_most_shafts = {a.explain.n_most_shafts}"
-        texts.append(f"How far the {len(plan.shafts)} shafts may move was not looked for: more than {limit}.")
+        texts.append(f"How far {n_shafts} may move was not looked for: more than {limit}.")
     return tuple(texts)

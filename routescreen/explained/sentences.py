@@ -49,7 +49,8 @@ def otherwise_sentences(
     others = ways[ways["status"].isin([POSSIBLE, ROUND]) & (ways["extra_eur"] >= LEAST_EUR)]
     cheapest = others.sort_values("extra_eur", kind="stable").groupby("crossing_index").head(1)
     known = {int(row["crossing_index"]): row for _, row in cheapest.iterrows()}
-    told = set(ways["crossing_index"].astype(int))
+    is_round = ways["status"].eq(ROUND) & ways["extra_eur"].isna()  # met only off the frame: nothing is known
+    told = set(ways["crossing_index"].astype(int)) - set(ways.loc[is_round, "crossing_index"].astype(int))
     texts = []
     for run, own in zip(section_runs(plan), rows_of_sections(plan, audit), strict=True):
         looked_at = [row for row in own if row in told]

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from routescreen.counted import counted
 from routescreen.search.reasons import in_thousands
 from routescreen.search.shaft_tolerance import shaft_tolerances
 
@@ -187,8 +188,8 @@ def tolerance_record(problem: FrameProblem, found: Sequence[ShaftTolerance | Non
     )
     n_cut = sum(tolerance.is_cut for tolerance in known)
     if n_cut:
-        text += f"; {n_cut} of {len(known)} shafts at no more than explain.explain_budget_eur"
+        text += f"; {n_cut} of {counted(len(known), 'shaft')} at no more than explain.explain_budget_eur"
     n_none = len(found) - len(known)
     if n_none:
-        text += f"; {n_none} shafts of the refined plan have none like them on the frame and no tolerance"
+        text += f"; {counted(n_none, 'shaft')} of the refined plan not on the frame and without tolerance"
     return {"shaft_tolerance": text}

@@ -17,6 +17,7 @@ import pyogrio
 import shapely
 from pyproj import CRS
 
+from routescreen.counted import counted
 from routescreen.inputs.corridors import named
 from routescreen.inputs.problems import percent
 from routescreen.inputs.reference import bounds_between
@@ -227,7 +228,7 @@ def _gathered(
     table = pd.concat([frames[0], frames[1], rings, areas])
     shapes, n_lost = _valid(table.geometry.to_numpy())
     if n_lost:
-        findings.warn(f"{file.path.name}: {n_lost} areas near the corridor have no sound outline, left out.")
+        findings.warn(f"{file.path.name}: left out for want of a sound outline: {counted(n_lost, 'area')}.")
     area_m2 = shapely.area(shapes)
     shapes = shapely.intersection(shapes, shapely.box(*bounds))
     keep = ~(shapely.is_missing(shapes) | shapely.is_empty(shapes))

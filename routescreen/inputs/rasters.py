@@ -11,6 +11,7 @@ import numpy as np
 import rasterio
 from rasterio.features import geometry_mask
 
+from routescreen.counted import counted
 from routescreen.inputs.corridors import named
 from routescreen.inputs.problems import listed, percent
 from routescreen.inputs.reference import name_of
@@ -277,7 +278,8 @@ def _note_absurd(values: NDArray[np.float64], place: Place, findings: Findings) 
     finite = values[np.isfinite(values)]
     named = f"{finite.min():g} to {finite.max():g}" if len(finite) else "infinite"
     findings.add(
-        f"Elevations are absurd in {len(values)} pixels of the corridor: outside {low:g} to {high:g} m.",
+        f"Elevations are absurd in {counted(len(values), 'pixel')} of the corridor: "
+        f"outside {low:g} to {high:g} m.",
         "Declare the value for missing data (nodata) in the raster, or correct it; heights are in metres.",
         file=place.file.path,
         layer=place.layer,
@@ -288,7 +290,7 @@ def _note_absurd(values: NDArray[np.float64], place: Place, findings: Findings) 
 def _note_unknown_codes(
     strange: list[tuple[float, int]], classes: Mapping[int, int], place: Place, findings: Findings
 ) -> None:
-    shown = [f"{code:g} ({n} pixels)" for code, n in strange[:_MOST_CODES_NAMED]]
+    shown = [f"{code:g} ({counted(n, 'pixel')})" for code, n in strange[:_MOST_CODES_NAMED]]
     rest = len(strange) - _MOST_CODES_NAMED
     lossy = (
         " If the raster once had only known codes, this table was stored as lossy pictures: use PNG tiles "
@@ -297,7 +299,7 @@ def _note_unknown_codes(
         else ""
     )
     findings.add(
-        f"The ground cover has {len(strange)} codes that the code list does not know.",
+        f"The ground cover has {counted(len(strange), 'code')} that the code list does not know.",
         "Choose the code list that fits, or add the codes to it in the assumptions; it knows "
         f"{listed(str(code) for code in sorted(classes))}.{lossy}",
         file=place.file.path,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 import shapely
 
+from routescreen.counted import counted
 from routescreen.inputs.osm import OsmFeatures, osm_crossings, read_osm
 from routescreen.inputs.problems import few
 from routescreen.inputs.reference import to_project
@@ -226,7 +227,8 @@ def _access_from(frames: list[gpd.GeoDataFrame], reading: Reading, crs: CRS) -> 
     nothing = empty_layer(INPUTS_BY_NAME["access"], crs)
     roads = _joined(lines, nothing)
     instead = (
-        f"{len(roads)} crossings of the kinds {', '.join(kinds)} stand for them, up to "
+        f"{counted(len(roads), 'crossing')} of the kinds {', '.join(kinds)} "
+        f"{'stands' if len(roads) == 1 else 'stand'} for them, up to "
         f"{ACCESS_REACH_M / 1000.0:g} km from the corridor."
         if len(roads)
         else f"and no crossings of the kinds {', '.join(kinds)} that could stand for them."

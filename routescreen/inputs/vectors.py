@@ -13,6 +13,7 @@ import pyogrio
 import shapely
 from pyproj import CRS
 
+from routescreen.counted import counted
 from routescreen.inputs.columns import as_text, check_columns, likely
 from routescreen.inputs.geometries import cut_huge, drop_empty, drop_heights, keep_fitting, repair
 from routescreen.inputs.problems import listed
@@ -232,7 +233,7 @@ def _say_none_near(place: Place, findings: Findings) -> None:
     n_features = _info(place)["features"]
     if n_features:
         findings.warn(
-            f"Of the {n_features} features of the layer {place.role} none lies near the corridor: see "
+            f"Of {counted(n_features, 'feature')} of the layer {place.role} none lies near the corridor: see "
             "whether its coordinate reference system is the right one."
         )
 

@@ -141,7 +141,8 @@ LAYER_STYLES: tuple[LayerStyle, ...] = (
         (Category("", "Alternative", (LinePart("#6d7278", 0.7, (1.0, 1.5)),)),),
         Label(
             "alternative_id",
-            f"{_short('alternative_id')} || ': +' || round(\"extra_eur\" / 1000) || ' k'",
+            # names of plans that leave the line together stand side by side: wide spaces keep them apart
+            f"'\u2003' || {_short('alternative_id')} || ': +' || round(\"extra_eur\" / 1000) || ' k\u2003'",
             50_000,
             1,
             7.0,

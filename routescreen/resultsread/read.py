@@ -33,6 +33,7 @@ __all__ = ["Results", "read_all", "read_results"]
 SCREENED, BREACHED = "screened.gpkg", "screened_breach.gpkg"
 _HALF = ".screened.gpkg.*.tmp"
 _AGAIN = "Run the corridor again with this version of routescreen."
+_NEWER = "Read them with the version of routescreen that wrote them, or run the corridor again with this one."
 _RUN = "Name the folder that `routescreen run` wrote, or run the corridor first."
 
 
@@ -146,8 +147,18 @@ def _require_version(file: OpenFile) -> None:
     found = {str(value) for value in record.loc[record["key"] == "schema_version", "value"]} or {"none"}
     others = sorted(found - {SCHEMA_VERSION})
     if others:
-        text = f"The results are of version {', '.join(others)}; this routescreen reads version"
-        raise _error(f"{text} {SCHEMA_VERSION}.", _AGAIN, file.path)
+        text = (
+            f"The results are of version {', '.join(others)}; this routescreen reads version {SCHEMA_VERSION}"
+        )
+        is_newer = any(_numbers(version) > _numbers(SCHEMA_VERSION) for version in others)
+        who = "a newer routescreen" if is_newer else "an older routescreen"
+        raise _error(f"{text}: {who} wrote them.", _NEWER if is_newer else _AGAIN, file.path)
+
+
+def _numbers(version: str) -> tuple[int, ...]:
+    """Return the numbers of a version, none of what is no version."""
+    parts = version.split(".")
+    return tuple(int(part) for part in parts) if all(part.isdecimal() for part in parts) else ()
 
 
 def _tables(file: OpenFile) -> dict[str, pd.DataFrame]:

@@ -15,7 +15,12 @@ from routescreen.schema.model import Column, Layer, real, text
 from routescreen.schema.registers import REGISTERS
 from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_ROLES, STATUSES
 
-SCHEMA_VERSION = "1.0"
+SCHEMA_VERSION = "2.0"
+"""Version of the results. Only results of this very version are read back.
+
+The first number rises when a layer, a column or an allowed value goes, is renamed, or changes its type, unit
+or meaning; the second when one is added. ``tests/test_schema.py`` holds each version to one fingerprint.
+"""
 
 _CORRIDOR = text("corridor_id", "The corridor it belongs to.")
 _SECTION_ID = text("section_id", "Section it lies in.")
@@ -159,7 +164,8 @@ _CROSSING_WAY_COLUMNS = (
     ),
     _amount(
         "What the cheapest plan on the frame costs more that passes the crossing so, wherever it is met, or "
-        "goes round it; NULL beyond the budget and where there is none.",
+        "goes round it; NULL beyond the budget, where there is none, and where the plan on the frame doesn't "
+        "meet the crossing.",
         "extra_eur",
         null=True,
     ),

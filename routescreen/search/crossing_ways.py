@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.counted import counted
 from routescreen.drives.tunnel_heat import best_rating_A
 from routescreen.search import under_kernel
 from routescreen.search.drive_price_kernel import new_work
@@ -59,7 +60,7 @@ class CrossingWay:
         ``beyond_budget``; ``impossible``.
     extra_eur : float
         What the cheapest plan with this way alone costs more than the optimum, both on the frame [EUR];
-        NaN where it isn't known or there is none.
+        NaN where it isn't known, there is none, or the optimum doesn't meet the crossing.
     reason : str
     plan : FramePlan or None
         The cheapest plan with this way alone, where one was found.
@@ -119,7 +120,7 @@ def _ways_of(problem: FrameProblem, passages: Passages, plan: FramePlan, crossin
     return [
         _way(problem, crossing, way, CHOSEN, 0.0, "the plan passes it so")
         if own == {way}
-        else _judged(problem, passages, crossing, way)
+        else _judged(problem, passages, crossing, way, is_met=bool(own))
         for way in (OPEN_CUT, *range(len(problem.methods)))
     ]
 
@@ -137,11 +138,15 @@ def _way(
     return CrossingWay(crossing, name, status, extra_eur, reason, plan)
 
 
-def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> CrossingWay:
-    """Tell of a way that the plan doesn't take, or not alone."""
+def _judged(
+    problem: FrameProblem, passages: Passages, crossing: int, way: int, *, is_met: bool
+) -> CrossingWay:
+    """Tell of a way that the plan doesn't take, or not alone; `is_met`: whether it meets the crossing."""
     never = why_never(problem, crossing, way)
     if never:
         return _way(problem, crossing, way, IMPOSSIBLE, math.nan, never)
+    if not is_met:
+        return _way(problem, crossing, way, ROUND, math.nan, "the plan on the frame goes round it")
     found = otherwise(problem, passages, crossing, way)
     if found.plan is not None:
         is_met = bool(passes_by(problem, found.plan, crossing))
@@ -208,7 +213,8 @@ def soil_words(problem: FrameProblem, method: int, cells: Integers) -> str:
     if not known:
         return f"it can't be driven in {' or '.join(soil.replace('_', ' ') for soil in here)}"
     return (
-        f"{a.link.n_cables} cables in one bore carry {max(known):.0f} A at most in the soils there, "
+        f"{counted(a.link.n_cables, 'cable')} in one bore {'carries' if a.link.n_cables == 1 else 'carry'} "
+        f"{max(known):.0f} A at most in the soils there, "
         f"{a.link.current_A:.0f} A are asked for"
     )
 

@@ -294,8 +294,15 @@ def shared_more_eur(table_eur: Floats) -> Floats:
     -------
     ndarray of shape (ns, 3, nr, nr - 1, nl)
         By the roles of the first and the second drive, inf where there is no such shaft [EUR].
+
+    Notes
+    -----
+    A shaft may be deeper for the first drive than the second could stand in alone: then the second alone has
+    the dearest of its own shafts, since its drive asks for no more.
     """
     both, alone = table_eur[:, :, :, 1:], table_eur[:, :, :1, 1:]
+    own = np.maximum.accumulate(np.where(np.isfinite(alone), alone, -math.inf), axis=-1)
+    alone = np.where(np.isfinite(own), own, math.inf)
     is_known = np.isfinite(both) & np.isfinite(alone)
     return np.where(is_known, np.where(is_known, both, 0.0) - np.where(is_known, alone, 0.0), math.inf)
 

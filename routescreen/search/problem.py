@@ -361,7 +361,11 @@ def _shaft_table(
     is_pit: NDArray[np.bool_],
     assumptions: Assumptions,
 ) -> Floats:
-    """Return shaft prices by soil, water, incoming and outgoing role, level; inf beyond limits."""
+    """Return shaft prices by soil, water, incoming and outgoing role, level; inf beyond limits.
+
+    A method's depth limits what its own drive asks for, which the drive's line keeps; where a drive of
+    another method goes deeper, the shaft that both share is that one's.
+    """
     shape, rates = (3, n_roles, n_roles, n_levels), rates_eur(assumptions)
     water, r, k, level = (index.ravel() for index in np.indices(shape))
     eur = np.stack(  # soil by soil: the table of quantities is large
@@ -370,7 +374,7 @@ def _shaft_table(
             for soil in range(len(assumptions.soil))
         ]
     )
-    limit = np.where(r == 0, most[k], np.where(k == 0, most[r], np.minimum(most[r], most[k])))
+    limit = np.where(r == 0, most[k], np.where(k == 0, most[r], np.maximum(most[r], most[k])))
     # a drilled bore shares no pit: neither with another drive nor with a bore that goes on
     is_shared_pit = (r > 0) & (k > 0) & (is_pit[r] | is_pit[k])
     eur = np.where((level > limit) | ((r == 0) & (k == 0)) | is_shared_pit, np.inf, eur)

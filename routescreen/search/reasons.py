@@ -15,7 +15,8 @@ import shapely
 from routescreen.engineering.string_layout import KINK_RAD
 from routescreen.search.crossing_ways import soil_words
 from routescreen.search.gap_names import feature_id
-from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, layout_of_step, settle_drive
+from routescreen.search.other_methods import Hindrance, extra_on_this_line
+from routescreen.search.solve import DriveStep, FramePlan, Node, TrenchStep, layout_of_step
 from routescreen.search.stretches import Stretch, drives_of, nodes_along
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ def reasons_along(problem: FrameProblem, stretches: Sequence[Stretch]) -> tuple[
                 continue
             reasons += [_open_cut_reason(problem, run, driven)] if run else []
             run = []
-            reasons += [_drive_reason(stretch.problem, step) for step in group if isinstance(step, DriveStep)]
+            reasons += [_drive_reason(stretch, step) for step in group if isinstance(step, DriveStep)]
     return (*reasons, _open_cut_reason(problem, run, driven)) if run else tuple(reasons)
 
 
@@ -98,7 +99,8 @@ def _line(problem: FrameProblem, pieces: Sequence[tuple[Node, Node]]) -> shapely
     return shapely.LineString([nodes[pieces[0][0]], *(nodes[end] for _, end in pieces)])
 
 
-def _drive_reason(problem: FrameProblem, step: DriveStep) -> str:
+def _drive_reason(stretch: Stretch, step: DriveStep) -> str:
+    problem = stretch.problem
     crossings = [int(c) for c in step.crossings]
     line = _line(problem, [(step.lower, step.upper)])
     barring = _barring(problem, line)
@@ -112,7 +114,7 @@ def _drive_reason(problem: FrameProblem, step: DriveStep) -> str:
         text = f"Drive, because {_trench_reason(problem, step)}"
         if others:
             text += f"; it passes under {_titles(problem, others, line)}"
-    parts = (f"{text}.", _method_reason(problem, step), _layout_reason(problem, step))
+    parts = (f"{text}.", _method_reason(stretch, step), _layout_reason(problem, step))
     return " ".join(part for part in parts if part)
 
 
@@ -167,8 +169,9 @@ def in_thousands(value: float, step: int = 1000) -> str:
     return f"{round(value / step) * step:,d}".replace(",", " ")
 
 
-def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
+def _method_reason(stretch: Stretch, step: DriveStep) -> str:
     """Say why the drive's method was taken and not another of the catalogue."""
+    problem = stretch.problem
     own = problem.methods[step.method]
     texts = []
     for index, method in enumerate(problem.methods):
@@ -180,15 +183,14 @@ def _method_reason(problem: FrameProblem, step: DriveStep) -> str:
                 f"{name} reaches {method.longest_m:.0f} m at most, the drive is {step.length_m:.0f} m long"
             )
             continue
-        other = settle_drive(problem.arrays, step.lower, step.upper, index, step.is_launched_at_lower)
-        if other is None:
-            heat = soil_words(problem, index, step.cells)
-            texts.append(f"{name} is no way, {heat}" if heat else f"{name} can't be built on this line")
+        extra = extra_on_this_line(problem.arrays, stretch.plan, step, index)
+        if isinstance(extra, Hindrance):
+            heat = soil_words(problem, index, step.cells) if extra is Hindrance.LINE else ""
+            texts.append(f"{name} is no way, {heat}" if heat else f"{name} {extra.value}")
         else:
-            difference = other.line.eur - step.line.eur
             texts.append(
-                f"{name} on this line would cost {in_thousands(abs(difference), 1000)} EUR "
-                f"{'more' if difference > 0.0 else 'less'}, shafts apart"
+                f"{name} on this line would cost {in_thousands(abs(extra), 1000)} EUR "
+                f"{'more' if extra > 0.0 else 'less'}, both its shafts included"
             )
     title_ = problem.assumptions.methods[own.name].title
     return f"By {title_}: " + "; ".join(texts) + "." if texts else f"By {title_}."

@@ -66,7 +66,7 @@ class Chapter:
     @property
     def n_list(self) -> int:
         """Pages on which the list of sheets goes on."""
-        fixed = 1 + len(self.windows) + self.n_typical + len(self.crossings)
+        fixed = 1 + len(self.windows) + self.n_typical + len(self.crossings) + bool(self.n_left_out)
         n_list = 0
         while n_list < n_list_sheets(fixed + n_list):
             n_list += 1
@@ -106,7 +106,11 @@ def chapter_of(scene: Scene) -> Chapter:
 
 
 def listed(chapter: Chapter, first: int) -> list[Listed]:
-    """Return the list of a corridor's sheets, `first` the number of its key sheet."""
+    """Return the list of a corridor's sheets, `first` the number of its key sheet.
+
+    Its last line says how many driven crossings have no sheet, where there are more than the assumptions let
+    have one.
+    """
     scene, words = chapter.scene, chapter.scene.words
     window, is_true = map_window(scene)
     found = [(words("key_title"), _scale(window) if is_true else words("none"))]
@@ -117,7 +121,10 @@ def listed(chapter: Chapter, first: int) -> list[Listed]:
     ]
     found += [(words("typical_title"), words("none"))] * chapter.n_typical
     found += [(crossing_title(scene, c), _scale(crossing_window(scene, c))) for c in chapter.crossings]
-    return [Listed(first + number, *one) for number, one in enumerate(found)]
+    entries = [Listed(first + number, *one) for number, one in enumerate(found)]
+    if chapter.n_left_out:
+        entries.append(Listed(None, words("left_out", n=str(chapter.n_left_out)), words("none")))
+    return entries
 
 
 def _scale(window: Window) -> str:

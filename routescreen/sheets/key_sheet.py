@@ -56,9 +56,9 @@ SEEN_FROM_AFAR = {
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A sheet in the list: number, what it shows, scale of its plan."""
+    """A sheet in the list: number, what it shows, scale of its plan; without a number what has no sheet."""
 
-    number: int
+    number: int | None
     title: str
     scale: str
 
@@ -272,6 +272,10 @@ def _pin(x: float, y: float) -> Mark:
     return Area((Box(x - 0.5, y - 0.5, x + 0.5, y + 0.5).corners(),), looks.DRIVE)
 
 
+def _number(one: Listed) -> str:
+    return "" if one.number is None else str(one.number)
+
+
 def _list(listed: Sequence[Listed], box: Box, scene: Scene) -> list[Mark]:
     """Return a part of the list of sheets in columns."""
     words = scene.words
@@ -280,7 +284,7 @@ def _list(listed: Sequence[Listed], box: Box, scene: Scene) -> list[Mark]:
     wide = (box.width - 4.0) / N_COLUMNS
     heads = (words("list_sheet"), words("list_what"), words("list_scale"))
     for at in range(0, len(listed), n_rows):
-        rows = [heads, *((str(one.number), one.title, one.scale) for one in listed[at : at + n_rows])]
+        rows = [heads, *((_number(one), one.title, one.scale) for one in listed[at : at + n_rows])]
         left = box.left + 2.0 + (at // n_rows) * wide
         marks += table(left, box.top - HEAD_MM, (9.0, wide - 9.0 - 19.0 - 2.0, 19.0), rows)
     return marks

@@ -116,6 +116,43 @@ def test_a_drive_launched_from_its_other_end_is_the_same_drive_and_that_is_told(
     assert not other.is_same
 
 
+def _moved(plan: NamedPlan, by_m: float) -> NamedPlan:
+    """Return the plan with the lower end of its last drive, under the main road, further on."""
+    sections, shafts = plan.tables["sections"].copy(), plan.tables["shafts"].copy()
+    sections.loc[sections["section_id"] == "west-S005", "to_chainage_m"] += by_m
+    sections.loc[sections["section_id"] == "west-S006", "from_chainage_m"] += by_m
+    is_end = shafts["shaft_id"] == "west-H005"
+    shafts.loc[is_end, "chainage_m"] += by_m
+    shafts.loc[is_end, "geometry"] = shapely.transform(
+        shafts.loc[is_end, "geometry"].to_numpy(), lambda xyz: np.add(xyz, [by_m, 0.0, 0.0]), include_z=True
+    )
+    return NamedPlan("moved", "west", {**plan.tables, "sections": sections, "shafts": shafts})
+
+
+def test_a_drive_that_has_moved_is_the_same_drive_and_that_is_told(plans):
+    for a, b, places in (
+        (plans[0], _moved(plans[0], 12.0), ["1+540.0", "1+552.0"]),
+        (_moved(plans[0], 12.0), plans[0], ["1+552.0", "1+540.0"]),
+    ):
+        rows = compare_plans(a, b).works
+        assert rows[["element_a", "element_b", "what", "a", "b"]].to_numpy().tolist() == [
+            ["west-D004", "west-D004", "place", *places],
+            ["west-H005", "west-H005", "place", *places],
+        ]
+        assert compare_plans(a, b).checks.empty
+
+
+def test_a_drive_that_shares_less_than_half_or_passes_nothing_the_same_is_another(plans):
+    # 250 m long; moved by 130 m it has 120 m left of them
+    gone = compare_plans(plans[0], _moved(plans[0], 130.0)).works
+    assert set(gone["what"]) == {"only in a", "only in b"}
+    schedule = plans[0].tables["crossing_schedule"].copy()
+    schedule.loc[schedule["section_id"] == "west-S006", "feature_id"] = "another"
+    moved = _moved(plans[0], 12.0)
+    elsewhere = NamedPlan("moved", "west", {**moved.tables, "crossing_schedule": schedule})
+    assert "only in a" in set(compare_plans(plans[0], elsewhere).works["what"])
+
+
 def test_the_road_is_the_only_crossing_passed_otherwise(found):
     (row,) = found.crossings.to_dict("records")
     assert (row["name"], row["what"]) == ("L 9", "otherwise")

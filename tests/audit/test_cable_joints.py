@@ -89,6 +89,7 @@ def test_the_pull_limits_a_straight_by_hand() -> None:
     plan_row = row(proofs, "joint_plan", "demo")
     # 3 + 1 025 x 0.164808 = 171.9 kN at high friction, at the end to which the second is pulled
     assert plan_row["status"] == "amber"
+    assert plan_row["reason"].startswith("1 bay a system, 0 of them in shafts; sections of 475 to 1025 m")
     assert "too much is borne then from 475 to 1500 m, most of all 171.9 kN of 125" in plan_row["reason"]
     (bay,) = proofs.curves["joint_bays"].to_dict("records")
     assert (bay["section_back_m"], bay["section_on_m"]) == pytest.approx((475.0, 1025.0))

@@ -87,6 +87,15 @@ def test_the_ratings_are_no_pass_and_a_warning_says_what_is_missing() -> None:
     assert "no groundwater is given anywhere on the route" in found.warnings[0]
 
 
+def test_the_warning_does_not_deny_what_fails_on_the_assumed_ground() -> None:
+    """Failures stay, so what depends on the ground is evaluated as far as that goes."""
+    weak = load_assumptions("[methods.two_pass]\nthrust_capacity_kN = [300, 400, 500]\n")
+    assert statuses(audited(place(), weak), "thrust") == {"fail"}
+    (told,) = (text for text in proved(place(), weak).warnings if text.startswith("No soil is given"))
+    assert "isn't evaluated" not in told
+    assert "what passes only by that counts as not evaluated, what fails even so as failed" in told
+
+
 def test_described_ground_gives_no_warning() -> None:
     inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=3.0)
     assert not any("is given" in told for told in proved(inp).warnings)

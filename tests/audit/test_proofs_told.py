@@ -27,13 +27,13 @@ def test_failures_are_told_worst_first_with_their_reason() -> None:
 def test_what_is_no_pass_is_counted() -> None:
     rows = [("pass", 0.5, ""), ("amber", 1.1, ""), ("amber", 1.2, ""), ("not_evaluated", np.nan, "")]
     assert count_warnings(table(*rows)) == (
-        "Of 4 checks 2 are amber and 1 are not evaluated: see the layer checks.",
+        "Of 4 checks 2 are amber and 1 is not evaluated: see the layer checks.",
     )
     assert count_warnings(table(*rows, ("fail", 1.1, ""))) == (
-        "Of 5 checks 1 fail, 2 are amber and 1 are not evaluated: see the layer checks.",
+        "Of 5 checks 1 fails, 2 are amber and 1 is not evaluated: see the layer checks.",
     )
     assert count_warnings(table(("fail", 1.1, ""), ("pass", 0.5, ""))) == (
-        "Of 2 checks 1 fail: see the layer checks.",
+        "Of 2 checks 1 fails: see the layer checks.",
     )
 
 

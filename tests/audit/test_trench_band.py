@@ -11,7 +11,7 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from shapely import LineString, box
+from shapely import LineString, Polygon, box
 
 from routescreen.audit import AuditReport, audit_plan
 from routescreen.drives.open_cut import widest_band_m
@@ -269,6 +269,27 @@ def test_the_corridors_edge_bounds_the_outer_trench(south_m: float, n: int) -> N
     named = [b for b in report.breaches if b.check == "trench_in_corridor"]
     assert len(named) == 2 * n  # once a run of open cut
     assert all(b.section in (0, 2) and b.xy_m is not None for b in named)
+
+
+@pytest.mark.parametrize(
+    ("skew", "status"),
+    [(0.0, "pass"), (0.005, "pass"), (0.02, "amber")],
+    ids=["square end", "a corner of 3 cm", "a corner of 11 cm"],
+)
+def test_a_corner_beyond_the_corridor_s_end_is_told_once_it_is_more_than_nothing(
+    skew: float, status: str
+) -> None:
+    """The corridor ends at the terminal, its edge skew by so much; the band reaches 5.59 m to the side.
+
+    A millimetre of tolerance is left off the band, and another added to the corridor.
+    """
+    ends = [(1500.0 + 200.0 * skew, 200.0), (1500.0 - 200.0 * skew, -200.0)]
+    outline = Polygon([(-1.0, -200.0), (-1.0, 200.0), *ends])
+    report = audit_plan(correct_plan(), replace(place(), outline=outline), ASSUMPTIONS)
+    row = rows(report, "trench_in_corridor").set_index("element_id").loc["demo-S003"]
+    assert row["status"] == status
+    beyond_m = HALF_BAND_M * skew - 0.002
+    assert row["demand"] == pytest.approx(beyond_m if status == "amber" else 0.0, abs=0.0002)
 
 
 def test_a_fixed_alignment_has_no_edge_for_its_trenches() -> None:

@@ -83,7 +83,7 @@ def test_sand_that_leads_heat_better_lets_guided_thrust_bore_the_main_road(
 def test_in_sand_that_dries_out_one_two_pass_drive_passes_under_main_road_and_canal(
     demo: CorridorInput,
 ) -> None:
-    """The close bores of guided thrust boring would be too warm there."""
+    """Guided thrust boring can pass the road by itself; with the ditch trenched between it costs more."""
     plan = _plan(_stretch(demo, 2_980.0, 3_600.0), 10.0)
     assert [drive.method for drive in plan.drives] == ["two_pass"]
     agreed = demo.pins.set_index("role").geometry["shaft"]

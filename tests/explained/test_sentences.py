@@ -120,7 +120,7 @@ def test_nothing_is_looked_for_that_is_not_asked_for(told) -> None:
 def test_a_link_with_too_many_shafts_or_crossings_is_warned_of(told) -> None:
     found = explained_with(told, "[explain]\nn_most_crossings = 1\nn_most_shafts = 1\n", ["road", "river"])
     assert found.warnings == (
-        "Other ways to pass the 2 crossings were not looked for: more than explain.n_most_crossings = 1.",
-        "How far the 2 shafts may move was not looked for: more than explain.n_most_shafts = 1.",
+        "Other ways to pass 2 crossings were not looked for: more than explain.n_most_crossings = 1.",
+        "How far 2 shafts may move was not looked for: more than explain.n_most_shafts = 1.",
     )
     assert all(len(layer) == 0 for layer in found.layers.values())

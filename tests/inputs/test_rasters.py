@@ -97,7 +97,7 @@ def test_absurd_elevations(site: Site, value: float) -> None:
     values[35, 45] = value
     site.raster("terrain.tif", values)
     problem = site.problem()
-    assert "absurd in 1 pixels" in problem.problem
+    assert "absurd in 1 pixel of" in problem.problem
     assert "nodata" in problem.remedy
 
 
@@ -226,7 +226,7 @@ def test_all_unknown_codes_are_listed_at_once(site: Site) -> None:
     values[35, 45:47], values[36, 45], values[0, 0] = 7, 13, 99
     site.raster("ground_cover.tif", values)
     # The pixel with the code 99 lies outside the corridor.
-    assert site.problem().value == "7 (2 pixels), 13 (1 pixels)"
+    assert site.problem().value == "7 (2 pixels), 13 (1 pixel)"
 
 
 def test_ground_cover_that_ends_short_of_the_corridor(site: Site) -> None:

@@ -104,7 +104,7 @@ NEAR_AND_FAR = [line((500, -50), (500, 250)), ELSEWHERE[0]]
 @pytest.mark.parametrize(
     ("shapes", "warned"),
     [
-        pytest.param(ELSEWHERE, ["Of the 2 features of the layer crossings"], id="all of it"),
+        pytest.param(ELSEWHERE, ["Of 2 features of the layer crossings"], id="all of it"),
         pytest.param(NEAR_AND_FAR, [], id="some of it"),
         pytest.param([], [], id="a layer that is empty"),
     ],

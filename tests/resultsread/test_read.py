@@ -120,14 +120,20 @@ def test_an_input_is_told_from_results() -> None:
 @pytest.mark.parametrize(
     ("statement", "says"),
     [
-        pytest.param("update run_record set value = '9.9' where key = 'schema_version'", "9.9", id="another"),
+        pytest.param("update run_record set value = '9.9' where key = 'schema_version'", "9.9", id="newer"),
+        pytest.param("update run_record set value = '1.0' where key = 'schema_version'", "1.0", id="older"),
         pytest.param("delete from run_record where key = 'schema_version'", "none", id="without"),
     ],
 )
-def test_another_version_is_refused(copied: Path, statement: str, says: str) -> None:
+def test_another_version_is_refused_in_one_line_whatever_columns_it_lacks(
+    copied: Path, statement: str, says: str
+) -> None:
     _change(copied, statement)
+    _change(copied, "alter table drives drop column method")
     (problem,) = _problems(copied)
-    assert f"are of version {says}; this routescreen reads version {SCHEMA_VERSION}" in problem
+    age = "a newer" if says == "9.9" else "an older"
+    reads = f"this routescreen reads version {SCHEMA_VERSION}: {age} routescreen wrote them."
+    assert f"The results are of version {says}; {reads}" in problem
 
 
 # What breaks the schema, and what only a look at several tables shows; all of each stand in one error.

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routescreen.sheets.band import stations
+from routescreen.sheets.book import chapter_sheets, listed
 from routescreen.sheets.crossing_sheet import crossing_window, numbers_of
 from routescreen.sheets.furniture import EDGE
 from routescreen.sheets.lettering import corners_mm, fitted, shown, width_mm, wrapped
@@ -157,6 +158,17 @@ def test_only_driven_crossings_of_the_kinds_asked_for_get_a_sheet():
     assert [c.row["kind"] for c in chapter(crossing_kinds='["river", "track"]').crossings] == ["river"]
     limited = chapter(n_most_crossing_sheets=1)
     assert (len(limited.crossings), limited.n_left_out) == (1, 3)
+
+
+def test_the_list_says_how_many_crossings_have_no_sheet():
+    """What is left out for its number must not look as if it weren't there."""
+    limited = chapter(n_most_crossing_sheets=1)
+    *sheets, last = listed(limited, 1)
+    assert len(sheets) == limited.n_sheets
+    assert (last.number, last.title) == (None, "3 more driven crossings: no sheet of their own")
+    assert all(entry.number is not None for entry in listed(chapter(), 1))
+    drawn = [text.text for text in _texts(next(chapter_sheets(limited, 1, limited.n_sheets)))]
+    assert last.title in drawn
 
 
 def _texts(sheet) -> list[Text]:
