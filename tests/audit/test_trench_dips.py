@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 DEFAULTS = load_assumptions()
 LINE = [(0.0, 0.0), (600.0, 0.0)]
-# A stream 4 m wide at x 300: 0.5 m of water, 0.3 of scour, 2.0 m of cover: tops at 2.80, 1.40 m lower. Arcs of
-# 25 m: 1.40 = 50 (1 - cos t), run 50 sin t
+# A stream 4 m wide at x 300: 0.5 m of water, 0.3 of scour, 2.0 m of cover: tops at 2.80, 1.40 m lower;
+# arcs of 25 m: 1.40 = 50 (1 - cos t), run 50 sin t
 ANGLE = math.acos(1.0 - 1.40 / 50.0)
 RUN_M = 50.0 * math.sin(ANGLE)
 WEIGHT, FRICTION = 42.0 * 9.81 / 1000.0, 0.25

@@ -135,6 +135,17 @@ GIVEN = {
         "tau_kPa": np.linspace(0.5, 9.0, 35),
         "band": FrictionBand(2.0, 5.0, "made for this test"),
     },
+    "grout_head.grout_head": {
+        "crown_level_m": np.array([22.0, 20.5, 23.5]),
+        "least_kPa": np.array([60.0, 75.0, 74.0]),
+        "limit_kPa": np.array([300.0, 280.0, 160.0]),
+        "wished_kPa": np.array([90.0, 100.0, 120.0]),
+    },
+    "grout_head.least_stages": {
+        "crown_level_m": np.array([30.0, 20.0, 30.0]),
+        "least_kPa": 10.0,
+        "limit_kPa": np.array([50.0, 110.0, 50.0]),
+    },
     "ground_heat.soil_rise_K": {
         "depth_m": np.array([4.0, 4.5]),
         "offset_m": np.array([-3.0, 2.0]),
