@@ -103,6 +103,8 @@ GIVEN = {
         "width_m": 1.2,
         "slope_cotangent": np.array([0.0, 0.6, 1.0]),
     },
+    "dig_slope.standing_height_m": {"slope_deg": np.array([50.0, 75.0, 90.0]), "phi_deg": 25.0},
+    "dig_slope.standing_slope_deg": {"height_m": np.array([2.0, 5.0]), "phi_deg": 25.0},
     "directional_pull.drilled_pull": {
         "path": drilled_path(400.0, np.array([6.0, 9.0]), 0.2, 0.25, 20.0),
         "ground_friction": 0.4,
