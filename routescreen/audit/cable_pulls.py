@@ -232,10 +232,12 @@ def _prove_dip_room(scene: Scene, ledger: Ledger) -> None:
             f"lower from chainage {dip.from_m:.0f} to {dip.to_m:.0f} m, with ramps of {dip.run_m:.1f} m and "
             f"two bends of {dip.bend_deg:.1f} degrees and {dip.radius_m:.1f} m radius at either end"
         )
-        enter = ledger.finding
-        if not dip.fits(*bounds_m):
-            enter, reason = ledger.amber, f"{reason}; they don't fit, and its bends aren't in the pull"
-        enter(scene.section_id(section), limit, dip.run_m, max(dip.room_m(*bounds_m), 0.0), place, reason)
+        element, room_m = scene.section_id(section), max(dip.room_m(*bounds_m), 0.0)
+        if dip.fits(*bounds_m):
+            ledger.finding(element, limit, dip.run_m, room_m, place, reason)
+            continue
+        reason += "; they don't fit, and its bends aren't in the pull"
+        ledger.amber(element, limit, dip.run_m, room_m, place, reason)
 
 
 def _prove_through(scene: Scene, ledger: Ledger, chain: list[int], cable: CableType, suffix: str) -> None:
