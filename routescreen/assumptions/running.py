@@ -53,6 +53,7 @@ class SearchSettings(Group):
     rating_steers: bool
     below_groundwater_m: NotNegative
     window_steers: bool
+    grout_steers: bool
 
 
 class PolishSettings(Group):

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.audit.cable_places import ramps_of_drive
+from routescreen.audit.cable_way import between_ramps_m, ramps_by_section
 from routescreen.audit.pull_ways import pull_ways
 from routescreen.audit.report import Limit, Place
+from routescreen.audit.trench_dips import section_dips
 from routescreen.drives.ramp import pipe_bend_m
 from routescreen.engineering.cable_pull import (
     DRUM_BRAKE_KN,
@@ -53,6 +55,7 @@ def prove_pulls(scene: Scene, ledger: Ledger) -> None:
     for index in range(len(scene.plan.drives)):
         _prove_bend(scene, ledger, index)
     _prove_room(scene, ledger)
+    _prove_dip_room(scene, ledger)
     for kind, suffix in kinds:
         for index in range(len(scene.plan.drives)):
             _prove_drive(scene, ledger, index, kind, suffix)
@@ -209,6 +212,32 @@ def _prove_room(scene: Scene, ledger: Ledger) -> None:
             ledger.amber(scene.section_id(section), limit, sum(runs_m), to_m - from_m, place, reason)
         else:
             ledger.finding(scene.section_id(section), limit, sum(runs_m), to_m - from_m, place, reason)
+
+
+def _prove_dip_room(scene: Scene, ledger: Ledger) -> None:
+    """Warn where the ramps of a dip have no room before those of a shaft or the end."""
+    limit, ramps = Limit("dip_room", "m", "assumptions, [cable]; own geometry"), ramps_by_section(scene)
+    for section in range(scene.route.n_sections):
+        is_driven = scene.route.is_drive[scene.route.pieces_of_section(section)[0]]
+        dips = [] if is_driven else section_dips(scene, section)
+        if not dips:
+            continue
+        bounds_m = between_ramps_m(scene, section, ramps.get((section, True)), ramps.get((section, False)))
+        dip = max(dips, key=lambda each: each.run_m - each.room_m(*bounds_m))
+        middle_m = (dip.from_m + dip.to_m) / 2.0
+        place = Place(middle_m, section=section, xy_m=scene.route.point_at(middle_m))
+        names = ", ".join(scene.crossing_id(index) for index in dip.crossings)
+        reason = (
+            f"of {len(dips)} dips the one with least room: below {names} the pipes lie {dip.below_m:.2f} m "
+            f"lower from chainage {dip.from_m:.0f} to {dip.to_m:.0f} m, with ramps of {dip.run_m:.1f} m and "
+            f"two bends of {dip.bend_deg:.1f} degrees and {dip.radius_m:.1f} m radius at either end"
+        )
+        element, room_m = scene.section_id(section), max(dip.room_m(*bounds_m), 0.0)
+        if dip.fits(*bounds_m):
+            ledger.finding(element, limit, dip.run_m, room_m, place, reason)
+            continue
+        reason += "; they don't fit, and its bends aren't in the pull"
+        ledger.amber(element, limit, dip.run_m, room_m, place, reason)
 
 
 def _prove_through(scene: Scene, ledger: Ledger, chain: list[int], cable: CableType, suffix: str) -> None:

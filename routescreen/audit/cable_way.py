@@ -23,6 +23,7 @@ from routescreen.audit.pull_ways import (
     turn_deg,
     ways_of,
 )
+from routescreen.audit.trench_dips import section_dips
 from routescreen.drives.ramp import pipe_bend_m, ramp_radius_m, trench_axis_m
 from routescreen.engineering.cable_pull import cut_corner_radius_m
 
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 
     from routescreen.audit.pull_ways import Row
     from routescreen.audit.scene import Scene
+    from routescreen.audit.trench_dips import Dip
 
     Array = NDArray[np.float64]
 
@@ -123,14 +125,14 @@ def cable_way(scene: Scene) -> CableWay:
 
     Notes
     -----
-    In open cut the trench follows the ground, its bottom straight over about 25 m. Bends in plan and in
+    In open cut the trench follows the ground, its bottom straight over about 25 m, and dips where what it
+    crosses asks for it; no joint lies in a dip. Bends in plan and in
     elevation are apart, so that where the levels are read doesn't decide how wide a corner is. Ramps and
     shafts are those of the drives' own pulls. Where two ramps overlap in a short open cut, both count whole
     and no trench lies between them.
     """
     route, drawn = scene.route, _Drawn()
-    drives = range(len(scene.plan.drives))
-    ramps = {(ramp.section, ramp.is_upper): ramp for index in drives for ramp in ramps_of_drive(scene, index)}
+    ramps = ramps_by_section(scene)
     before = -1  # drive whose upper end lies at the seam
     for section in range(route.n_sections):
         drive = int(route.drive_of_piece[route.pieces_of_section(section)[0]])
@@ -140,6 +142,12 @@ def cable_way(scene: Scene) -> CableWay:
             _draw_open_cut(scene, drawn, section, ramps.get((section, True)), ramps.get((section, False)))
         before = drive
     return _finished(drawn, scene.assumptions.link.n_cables)
+
+
+def ramps_by_section(scene: Scene) -> dict[tuple[int, bool], Ramp]:
+    """Return the ramps by open cut, and by whether they come up from the drive before it."""
+    drives = range(len(scene.plan.drives))
+    return {(ramp.section, ramp.is_upper): ramp for index in drives for ramp in ramps_of_drive(scene, index)}
 
 
 def _finished(drawn: _Drawn, n_cables: int) -> CableWay:
@@ -179,9 +187,7 @@ def _draw_open_cut(
 ) -> None:
     """Draw a ramp up, the trench, a ramp down."""
     from_m, to_m = scene.route.bounds_of_section(section)
-    room_m = (to_m - from_m) / (2.0 if before is not None and behind is not None else 1.0)
-    first_m, last_m = (0.0 if ramp is None else min(ramp.line.run_m, room_m) for ramp in (before, behind))
-    start_m, end_m = from_m + first_m, to_m - last_m
+    start_m, end_m = between_ramps_m(scene, section, before, behind)
     if before is not None:
         drive = scene.plan.drives[before.drive]
         drawn.add(bend_rows(turn_deg(scene, drive.to_vertex), before.line.radius_m), from_m)
@@ -191,6 +197,16 @@ def _draw_open_cut(
         drive = scene.plan.drives[behind.drive]
         drawn.add(ramp_rows(behind, is_up=False), to_m)
         drawn.add(bend_rows(turn_deg(scene, drive.from_vertex), behind.line.radius_m), to_m)
+
+
+def between_ramps_m(
+    scene: Scene, section: int, before: Ramp | None, behind: Ramp | None
+) -> tuple[float, float]:
+    """Return the chainages between which an open cut is a trench: where the ramps of its shafts end [m]."""
+    from_m, to_m = scene.route.bounds_of_section(section)
+    room_m = (to_m - from_m) / (2.0 if before is not None and behind is not None else 1.0)
+    first_m, last_m = (0.0 if ramp is None else min(ramp.line.run_m, room_m) for ramp in (before, behind))
+    return from_m + first_m, to_m - last_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,15 +243,20 @@ def _draw_trench(scene: Scene, drawn: _Drawn, section: int, start_m: float, end_
         drawn.node(ground_m - trench_axis_m(scene.assumptions), IN_TRENCH, section)
         return
     profile, corners = _graded(scene, start_m, end_m), _corners(scene, start_m, end_m)
+    dips = [dip for dip in section_dips(scene, section) if dip.fits(start_m, end_m)]
+    knots_m = [at for dip in dips for at in dip.knots_m]
     n = max(math.ceil((end_m - start_m) / NODE_STEP_M), 1)
     places_m = np.linspace(start_m, end_m, n + 1)
-    at_m = np.unique(np.concatenate([places_m, profile.knot_m, [at for at, _, _ in corners]]))
+    at_m = np.unique(np.concatenate([places_m, profile.knot_m, knots_m, [at for at, _, _ in corners]]))
     at_m = at_m[np.concatenate([[True], np.diff(at_m) > 1e-6])]
-    level_m = np.interp(at_m, profile.knot_m, profile.level_m)
+    dip_m = np.sum([dip.depth_m(at_m) for dip in dips], axis=0) if dips else np.zeros(len(at_m))
+    level_m = np.interp(at_m, profile.knot_m, profile.level_m) - dip_m
     run_m, rise_m = np.diff(at_m), np.diff(level_m)
     true_m, slope_deg = np.hypot(run_m, rise_m), np.degrees(np.arctan2(rise_m, run_m))
     is_node = np.min(np.abs(at_m[:, np.newaxis] - places_m[np.newaxis, :]), axis=1) < 1e-5
+    is_node &= dip_m <= 0.0
     bends = _bends_at(profile, corners, at_m)
+    _add_dips(bends, dips, at_m)
     drawn.node(float(level_m[0]), IN_TRENCH, section)
     for step in range(len(run_m)):
         drawn.add(bends[step], float(at_m[step]))
@@ -270,6 +291,13 @@ def _bends_at(profile: _Profile, corners: list[tuple[float, float, float]], at_m
         bend = bend_rows(float(profile.turn_deg[knot]), 1.0 / float(profile.curve_per_m[knot]))
         rows[int(np.argmin(np.abs(at_m - profile.knot_m[knot])))] += bend
     return rows
+
+
+def _add_dips(rows: list[list[Row]], dips: list[Dip], at_m: Array) -> None:
+    """Add the bends of dips, apart from those of the ground: two down and two up."""
+    for dip in dips:
+        for knot_m in dip.knots_m:
+            rows[int(np.argmin(np.abs(at_m - knot_m)))] += bend_rows(dip.bend_deg, dip.radius_m)
 
 
 def _radii_m(scene: Scene, at_m: Array, turn_deg: Array) -> Array:

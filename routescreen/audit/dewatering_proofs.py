@@ -48,7 +48,7 @@ def prove_dewatering(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
     site : ShaftSite
     """
     pumped, reach = Limit("dewatering", "l/s", SOURCE), Limit("dewatering_reach", "m", SOURCE)
-    capacity = _treated_l_per_s(scene)
+    capacity = treated_l_per_s(scene)
     if np.isnan(site.ground_m):
         for limit in (pumped, reach):
             ledger.not_evaluated(site.element, limit, site.place, "the terrain at the shaft is unknown")
@@ -64,7 +64,7 @@ def prove_dewatering(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
         _prove_lowering(scene, ledger, site, lowering)
 
 
-def _treated_l_per_s(scene: Scene) -> float:
+def treated_l_per_s(scene: Scene) -> float:
     """Return what one plant treats [l/s]."""
     return scene.assumptions.checks.shaft.treated_water_m3_per_h / 3.6
 
@@ -107,10 +107,10 @@ def _prove_leak(scene: Scene, ledger: Ledger, site: ShaftSite, lowering: _Loweri
     leak = checks.leak_l_per_s_per_1000_m2 * wetted_m2 / 1000.0
     reason = (
         f"leaks through {wetted_m2:.0f} m2 of wall and plug below {about_water(site)}; item SH24 pays for "
-        f"one plant of {_treated_l_per_s(scene):.1f} l/s"
+        f"one plant of {treated_l_per_s(scene):.1f} l/s"
     )
     limit = Limit("dewatering", "l/s", SOURCE)
-    ledger.finding(site.element, limit, leak, _treated_l_per_s(scene), site.place, reason)
+    ledger.finding(site.element, limit, leak, treated_l_per_s(scene), site.place, reason)
     near = neighbours(scene, site.area, lowering.reach_m)
     told = _about(scene, site, lowering, near.text, is_beyond=near.is_beyond_input)
     reason = f"wall and plug are tight: the water round the shaft is not lowered; were it lowered {told}"
@@ -120,7 +120,7 @@ def _prove_leak(scene: Scene, ledger: Ledger, site: ShaftSite, lowering: _Loweri
 
 def _prove_lowering(scene: Scene, ledger: Ledger, site: ShaftSite, lowering: _Lowering) -> None:
     """Enter what is pumped round an open pit, and the nearest of what its reach holds."""
-    capacity = _treated_l_per_s(scene)
+    capacity = treated_l_per_s(scene)
     when = "kept dry by pumping"
     if site.water_depth_m >= site.depth_m:
         when = f"dry at the groundwater as given, {site.water_depth_m:.2f} m below ground; {when} above it"

@@ -11,6 +11,7 @@ import math
 from typing import TYPE_CHECKING
 
 from routescreen.audit.ramp_digs import ramp_digs
+from routescreen.audit.ramp_proofs import prove_slope, prove_water
 from routescreen.audit.report import Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
 from routescreen.counted import counted
@@ -61,6 +62,10 @@ def _prove_ramps(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
             f"{dig.ramp.line.run_m:.0f} m, {dig.volume_m3:.0f} m3 dug beyond the trenches if slopes stand,"
         )
         _enter(ledger, site, "ramp_excavation", dig.deepest_m, what, "CA14 pays by the metre")
+        if math.isfinite(site.ground_m) and dig.deepest_m > SLOPES_TO_M:
+            prove_slope(scene, ledger, site, dig)
+        if dig.deepest_m > site.highest_depth_m:
+            prove_water(scene, ledger, site, dig)
 
 
 def _enter(ledger: Ledger, site: ShaftSite, name: str, depth_m: float, what: str, paid: str) -> None:

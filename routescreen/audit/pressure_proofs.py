@@ -14,6 +14,7 @@ from routescreen.audit.drive_profile import soil_values
 from routescreen.audit.report import Limit
 from routescreen.drives.course import is_cover_asked
 from routescreen.drives.pressures import window_factors
+from routescreen.engineering.grout_head import grout_head, least_stages
 from routescreen.engineering.pressure_cases import DriveFluids, case_pressures_kPa, governing_case
 from routescreen.engineering.pressure_window import WindowGround, column_kPa, pressure_window
 from routescreen.engineering.window_search import vent_range
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from routescreen.audit.drive_profile import DriveProfile
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
+    from routescreen.engineering.grout_head import GroutHead
     from routescreen.engineering.pressure_window import Window
     from routescreen.engineering.window_search import VentRange
 
@@ -45,14 +47,21 @@ class Pressures:
     window : Window
     pressure_kPa : ndarray of shape (3, n)
         In the order of `CHECKS`; NaN where the method has no such fluid.
+    head : GroutHead
+        What the grout must have and may have at the highest crown.
+    n_stages : int
+        In how many stages at least it would stay in the window; see `grout_head.least_stages`.
     vent : VentRange
+        Between which the vent may stand with the injection that is planned.
     vent_level_m : float
-        Level that is reckoned with: the lowest that does or the higher ground of both shafts, as the
+        Level that is reckoned with: the highest crown, or the higher ground of both shafts, as the
         assumptions say, never below the highest crown.
     """
 
     window: Window
     pressure_kPa: Array
+    head: GroutHead
+    n_stages: int
     vent: VentRange
     vent_level_m: float
 
@@ -77,9 +86,13 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
         profile.cover_m, diameter_m, _window_ground(scene, profile), window_factors(way, scene.assumptions)
     )
     grout, injection_kPa = a.grout.unit_weight_kN_per_m3.expected, a.grout.injection_kPa.expected
-    vent = vent_range(profile.crown_m, window.grout_least_kPa, window.limit_kPa, grout, injection_kPa)
-    vent_at_m = vent.lowest_m if a.grout.vent == "lowest" else _higher_ground_m(scene, index)
-    level_m = float(np.maximum(vent_at_m, np.max(profile.crown_m)))
+    column = (profile.crown_m, window.grout_least_kPa, window.limit_kPa)
+    head = grout_head(*column, window.amber_kPa, grout_kN_per_m3=grout, planned_kPa=injection_kPa)
+    level_m = head.top_m
+    if a.grout.vent == "ground":
+        level_m = max(_higher_ground_m(scene, index), level_m)
+    else:
+        injection_kPa = head.taken_kPa
     fluids = DriveFluids(
         slurry_kN_per_m3=a.checks.slurry.unit_weight_kN_per_m3.expected,
         grout_kN_per_m3=grout,
@@ -92,7 +105,14 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
     if way.face == "mud":
         pressure[1] = _drilling_mud_kPa(way, launch.ground_m, profile)
     has = np.array([way.face == "slurry", way.face != "open", way.has_annulus_grout])
-    return Pressures(window, np.where(has[:, np.newaxis], pressure, np.nan), vent, level_m)
+    return Pressures(
+        window=window,
+        pressure_kPa=np.where(has[:, np.newaxis], pressure, np.nan),
+        head=head,
+        n_stages=least_stages(*column, grout_kN_per_m3=grout),
+        vent=vent_range(*column, grout, a.grout.injection_kPa.expected),
+        vent_level_m=level_m,
+    )
 
 
 def _higher_ground_m(scene: Scene, index: int) -> float:
@@ -160,8 +180,11 @@ def prove_pressures(
         )
         _prove_case(scene, ledger, index, profile, found, 1, tail, is_judged)
     if way.has_annulus_grout:
-        is_at_ground = scene.assumptions.grout.vent == "ground"
-        _prove_case(scene, ledger, index, profile, found, 2, _about_vent(profile, found, is_at_ground))
+        tail = _about_vent(found) if scene.assumptions.grout.vent == "ground" else ""
+        planned_kPa = scene.assumptions.grout.injection_kPa.expected
+        _prove_case(scene, ledger, index, profile, found, 2, tail + _about_head(found, planned_kPa))
+        if not tail:
+            _warn_of_control(scene, ledger, index, profile, found)
 
 
 def judged_points(scene: Scene, index: int, profile: DriveProfile) -> NDArray[np.bool_]:
@@ -189,22 +212,57 @@ def _limit(check: str) -> Limit:
     return Limit(check, "kPa", SOURCE)
 
 
-def _about_vent(profile: DriveProfile, found: Pressures, is_at_ground: bool) -> str:
-    highest_m, top_m = float(found.vent.highest_m), float(np.max(profile.crown_m))
+def _about_head(found: Pressures, planned_kPa: float) -> str:
+    """Say at which pressures the drive can be grouted in one go, or in how many stages it could."""
+    head = found.head
+    if np.isnan(head.least_kPa):
+        return ""
+    where = f"at the highest crown, {head.top_m:.2f} m"
+    if head.is_open:
+        less = f" instead of the {planned_kPa:g} kPa planned" if head.taken_kPa < planned_kPa else ""
+        return (
+            f"; {where}, it may have {head.least_kPa:.0f} to {head.most_kPa:.0f} kPa: "
+            f"{head.taken_kPa:.0f} kPa serve{less}"
+        )
+    stages = (
+        f"in {found.n_stages} stages along the drive, each set before the next begins, it would stay within"
+        if found.n_stages
+        else "in stages it doesn't either: at one place and more no pressure does"
+    )
+    return (
+        f"; no pressure does in one go: {where}, it must have {head.least_kPa:.0f} kPa or more, and "
+        f"{head.most_kPa:.0f} kPa or less; {stages}"
+    )
+
+
+def _warn_of_control(
+    scene: Scene, ledger: Ledger, index: int, profile: DriveProfile, found: Pressures
+) -> None:
+    """Enter a range of pressures that serve which is narrower than what the pressure may be off."""
+    way, head = scene.assumptions.methods[scene.plan.drives[index].method], found.head
+    control_kPa = way.face_control_kPa
+    room_kPa = head.most_kPa - head.least_kPa
+    if not 0.0 <= room_kPa < 2.0 * control_kPa:
+        return
+    reason = (
+        f"at the highest crown, {head.top_m:.2f} m, the grout may have {head.least_kPa:.0f} to "
+        f"{head.most_kPa:.0f} kPa: less room than a pressure held to {control_kPa:g} kPa either way needs"
+    )
+    place, limit = profile.place(int(np.argmax(profile.crown_m)), index), _limit("pressure_grout_control")
+    ledger.amber(scene.drive_id(index), limit, 2.0 * control_kPa, room_kPa, place, reason)
+
+
+def _about_vent(found: Pressures) -> str:
+    """Say where a vent may stand with the injection that is planned, where it is to stand at the ground."""
+    highest_m, top_m = float(found.vent.highest_m), found.head.top_m
     # the grout reaches the highest crown in any case, and what it must have there
     lowest_m = max(float(found.vent.lowest_m), top_m)
     if np.isnan(lowest_m + highest_m):
         return ""
-    stands = f"; the vent stands at the ground, {found.vent_level_m:.2f} m" if is_at_ground else ""
+    stands = f"; the vent stands at the ground, {found.vent_level_m:.2f} m"
     if lowest_m > highest_m:
-        return (
-            f"{stands}; no level of the vent does: it must stand at {lowest_m:.2f} m or above, and at "
-            f"{highest_m:.2f} m or below: inject at less, or in stages"
-        )
-    return (
-        f"{stands}; the vent may stand between {lowest_m:.2f} and {highest_m:.2f} m, "
-        f"the highest crown at {top_m:.2f} m"
-    )
+        return f"{stands}; with the injection that is planned no level of it does"
+    return f"{stands}; it may stand between {lowest_m:.2f} and {highest_m:.2f} m"
 
 
 def _prove_case(

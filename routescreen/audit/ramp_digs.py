@@ -22,6 +22,7 @@ from routescreen.engineering.trench import cotangent, pipe_room_m
 from routescreen.money.measure_trench import stripped_m
 
 if TYPE_CHECKING:
+    from routescreen.assumptions import Assumptions
     from routescreen.audit.cable_places import Ramp
     from routescreen.audit.scene import Scene
 
@@ -63,6 +64,40 @@ def ramp_digs(scene: Scene, shaft: int) -> list[RampDig]:
 
 
 def _dig(scene: Scene, ramp: Ramp) -> RampDig:
+    at_shaft_m = float(ramp.line.depth_m(np.zeros(1)).max()) + dig_below_axis_m(scene.assumptions)
+    return RampDig(ramp, at_shaft_m, ramp_volume_m3(scene, ramp))
+
+
+def ramp_plan(scene: Scene, dig: RampDig, slope_deg: float) -> tuple[float, float]:
+    """Return length and width at the ground of an excavation whose faces are so steep at its deepest [m]."""
+    a, offset_m = scene.assumptions, dig.ramp.line.at_shaft_m
+    aside_m = float(cotangent(slope_deg)) * dig.deepest_m
+    width_m = float(np.ptp(offset_m)) + _bottom_m(a) + 2.0 * aside_m
+    return dig.ramp.line.run_m, width_m
+
+
+def _bottom_m(a: Assumptions) -> float:
+    """Return the width of the bottom of the dig for one cable [m]."""
+    return float(
+        pipe_room_m(a.pipe.trench_outer_diameter_m, n_pipes=1, spacing_m=0.0, margin_m=a.trench.side_margin_m)
+    )
+
+
+def ramp_volume_m3(scene: Scene, ramp: Ramp, slope_deg: float | None = None) -> float:
+    """Return what is dug for a ramp beyond the trenches, below the topsoil.
+
+    Parameters
+    ----------
+    scene : Scene
+    ramp : Ramp
+    slope_deg : float, optional
+        Of the faces; as each soil stands in the dry without it [deg].
+
+    Returns
+    -------
+    float
+        In place [m3].
+    """
     a, route, line = scene.assumptions, scene.route, ramp.line
     drive = scene.plan.drives[ramp.drive]
     shaft_m = float(route.chainage_m[drive.to_vertex if ramp.is_upper else drive.from_vertex])
@@ -75,17 +110,14 @@ def _dig(scene: Scene, ramp: Ramp) -> RampDig:
     cut = trench_section(samples, a)
     stripped = stripped_m(cut, samples, is_narrow, a)
     depth_m = line.depth_m(along_m).max(axis=1) + dig_below_axis_m(a)
-    width_m = pipe_room_m(
-        a.pipe.trench_outer_diameter_m, n_pipes=1, spacing_m=0.0, margin_m=a.trench.side_margin_m
-    )
+    slopes_deg = soils_of(a, lambda soil: soil.slope_deg)[samples.soil_class]
     dug_m2 = side_by_side_m2(
         depth_m - stripped,
         line.offset_m(along_m),
-        width_m=float(width_m),
-        slope_cotangent=cotangent(soils_of(a, lambda soil: soil.slope_deg))[samples.soil_class],
+        width_m=_bottom_m(a),
+        slope_cotangent=cotangent(slopes_deg if slope_deg is None else np.full(len(along_m), slope_deg)),
     )
     height_m = cut.depth_m - stripped
     trench_m2 = sum(cut.area_m2(0.0, height_m, is_rock=is_rock) for is_rock in (False, True))
     extra_m2 = np.maximum(dug_m2 - a.link.n_trenches * trench_m2, 0.0)
-    volume_m3 = float(np.diff(along_m) @ (extra_m2[1:] + extra_m2[:-1])) / 2.0
-    return RampDig(ramp, float(depth_m[0]), volume_m3)
+    return float(np.diff(along_m) @ (extra_m2[1:] + extra_m2[:-1])) / 2.0

@@ -1,7 +1,8 @@
 """Open cut at what it crosses: clear height to buried services, cover below the beds of ditches and streams.
 
 Room: ``audit``. The plan lays the pipes at one depth all along; here it is told where that won't do and how
-deep the trench must dip. Nothing of the dip itself is worked out: no rating, pull, water, length or price.
+deep the trench must dip. The dip's bends count in the pulling of the cables (``trench_dips``); its rating,
+water, length and price are not worked out.
 """
 
 from __future__ import annotations
@@ -14,13 +15,14 @@ import numpy as np
 import shapely
 
 from routescreen.audit.covers import CoverRules, reference_level_m
-from routescreen.audit.report import Limit, Place
+from routescreen.audit.report import TOLERANCE_M, Limit, Place
 from routescreen.audit.route import stations
 from routescreen.audit.scene import meeting_place
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from routescreen.assumptions import Assumptions
     from routescreen.audit.crossings import Meeting
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
@@ -29,7 +31,10 @@ if TYPE_CHECKING:
 
 SERVICE_SOURCE = "assumptions, [treatments], [trench]; common practice, no source"
 BED_SOURCE = "assumptions, [treatments], [trench]; by analogy to a bore's cover"
-NOT_PRICED = "the dip's length, water, rating and pull aren't looked at and it isn't in the bill"
+NOT_PRICED = (
+    "its bends count in the pull of the cables; its length, water and rating aren't looked at, and it isn't "
+    "in the bill"
+)
 
 
 def prove_trench_crossings(scene: Scene, ledger: Ledger) -> None:
@@ -71,6 +76,42 @@ def clear_height_m(pipes_m: tuple[float, float], service_m: tuple[float, float])
     (0.6, 0.0)
     """
     return max(pipes_m[0] - service_m[1], service_m[0] - pipes_m[1], 0.0)
+
+
+def dip_top_m(scene: Scene, index: int, feature: int) -> float:
+    """Return how deep the tops of the pipes must lie below the ground to pass under one feature.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of a meeting in open cut.
+    feature : int
+
+    Returns
+    -------
+    float
+        NaN where the trench needs no dip or what lies there isn't known [m].
+    """
+    features = scene.features
+    reference = features.cover_reference[feature]
+    if reference == "service" and not _not_recorded(scene, feature):
+        top_m = float(features.service_depth_m[feature])
+        service_m = top_m, top_m + float(features.service_diameter_m[feature])
+        asked_m = float(features.service_clearance_m[feature])
+        if clear_height_m(_pipes_m(scene), service_m) < asked_m - TOLERANCE_M:
+            return service_m[1] + asked_m + float(features.record_uncertainty_m[feature])
+    if reference == "bed":
+        cover_m, below_m, _ = _least_bed_cover(scene, scene.meetings[index], feature)
+        asked_m = float(features.cover_m[feature])
+        if cover_m < asked_m - TOLERANCE_M:
+            return below_m + asked_m
+    return math.nan
+
+
+def dip_bottom_m(top_m: float, a: Assumptions) -> float:
+    """Return the depth of a dip's bottom by that of the pipes' tops, bedding included [m]."""
+    return top_m + a.pipe.trench_outer_diameter_m + a.trench.bedding_below_m
 
 
 def _prove_service(scene: Scene, ledger: Ledger, index: int, feature: int) -> None:
@@ -195,7 +236,7 @@ def _enter_dip(
 ) -> None:
     """Enter where the trench must dip: amber if its faces need no proof at that depth, else a failure."""
     a, (element, limit, place) = scene.assumptions, row
-    depth_m = top_m + a.pipe.trench_outer_diameter_m + a.trench.bedding_below_m
+    depth_m = dip_bottom_m(top_m, a)
     moved = " or the service be moved" if limit.check == "trench_service_clearance" else ""
     if depth_m <= a.trench.deepest_sloped_m:
         told = (

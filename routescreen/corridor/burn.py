@@ -30,7 +30,7 @@ from routescreen.corridor.burn_segments import (
 from routescreen.corridor.burn_settlement import settling_covers
 from routescreen.corridor.burn_shafts import shaft_places
 from routescreen.corridor.burn_waters import water_surfaces_m
-from routescreen.corridor.burn_window import window_ceilings
+from routescreen.corridor.burn_window import today_beds, window_ceilings
 from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
 from routescreen.corridor.pins import RouteLimits, pinned_rows, shaft_free_pins
@@ -80,6 +80,9 @@ class Burnt:
         The same from buried services, before the deviation of the bore; +1e9: none [m].
     drilled_surface_m : ndarray of shape (nd, nx, ny)
         Of each drilled method the lowest terrain under a drive centred anywhere in the cell [m].
+    bed_m, bed_water_m : ndarray of float32, shape (nx, ny)
+        Lowest ground or bed of today over the bores of a drive centred in the cell, and the depth of the
+        water below it; negative where open water stands on it, NaN where neither is known [m].
     floor_m : ndarray of float32, shape (nm, nx, ny)
         Lowest level of the crown at which the cable bears its current; -1e9: any, 1e9: none does [m].
     dry_floor_m, wet_ceiling_m : ndarray of float32, shape (nm, nx, ny)
@@ -120,6 +123,8 @@ class Burnt:
     ceiling_m: NDArray[np.float64]
     service_ceiling_m: NDArray[np.float64]
     drilled_surface_m: NDArray[np.float64]
+    bed_m: NDArray[np.float32]
+    bed_water_m: NDArray[np.float32]
     floor_m: NDArray[np.float32]
     dry_floor_m: NDArray[np.float32]
     wet_ceiling_m: NDArray[np.float32]
@@ -195,6 +200,7 @@ def burn(what: BurnInput) -> Burnt:
     water_m = _water_over_beds_m(what, inside_node, inside_crossing)
     window_m = window_ceilings(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
     np.minimum(ceiling_m, window_m, out=ceiling_m)
+    bed_m, bed_water_m = today_beds(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
     floors = drive_floors(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
@@ -223,6 +229,8 @@ def burn(what: BurnInput) -> Burnt:
         ceiling_m=ceiling_m,
         service_ceiling_m=service_ceiling_m,
         drilled_surface_m=drilled_surface_m,
+        bed_m=bed_m,
+        bed_water_m=bed_water_m,
         floor_m=floors.floor_m,
         dry_floor_m=floors.dry_floor_m,
         wet_ceiling_m=floors.wet_ceiling_m,

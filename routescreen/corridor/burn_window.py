@@ -89,6 +89,39 @@ def window_ceilings(
     return ceiling_m
 
 
+def today_beds(
+    ground: GroundSamples,
+    water_depth_m: Array,
+    methods: Sequence[MethodGeometry],
+    a: Assumptions,
+    *,
+    cell_m: float,
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Return the lowest ground or bed under the bores of drives, and how deep water lies below it.
+
+    Parameters
+    ----------
+    ground, water_depth_m, methods, a, cell_m
+        See `window_ceilings`.
+
+    Returns
+    -------
+    bed_m, bed_water_m : ndarray of float32, shape (nx, ny)
+        Today's bed less the tolerance of its survey, the lowest as far aside as the bores of the widest
+        method whose annulus is grouted; negative depths where open water stands on it [m].
+    """
+    tolerance_m = np.where(water_depth_m > 0.0, a.checks.pressure.bed_survey_tolerance_m, 0.0)
+    own_m = ground.ground_m - water_depth_m - tolerance_m
+    level_m = ground.ground_m - np.where(water_depth_m > 0.0, 0.0, ground.groundwater_depth_m)
+    widths_m = [m.half_width_m for m in methods if a.methods[m.name].has_annulus_grout]
+    # a cell reaches half-way to the next
+    aside = int(np.ceil(max(max(widths_m, default=0.0) / cell_m - 0.5, 0.0)))
+    known_m = np.where(np.isnan(own_m), np.inf, own_m)
+    bed_m = minimum_filter(known_m, size=(1, 2 * aside + 1), mode="nearest")
+    bed_m = np.where(np.isnan(own_m), np.nan, bed_m)
+    return bed_m.astype(np.float32), (bed_m - level_m).astype(np.float32)
+
+
 @once_per_assumptions
 def _covers_m(a: Assumptions, method: MethodGeometry) -> Array:
     """Return the opening covers of a method by soil and by `DEPTHS_M`, for all frames of a run."""

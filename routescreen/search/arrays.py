@@ -211,6 +211,48 @@ class ShaftArrays(NamedTuple):
     step_m: float
 
 
+class GroutArrays(NamedTuple):
+    """What the grout in the annulus must have and may have; ns soil classes, nm methods.
+
+    `is_limited` (nm,) whether a method's annulus is grouted in one go; `bed_m`, `bed_water_m` (nx, ny) the
+    lowest ground or bed over all bores, and the depth of water below it, negative where it stands on it [m];
+    `cohesion_kPa`, `modulus_kPa`, `undrained_kPa` (NaN in drained soil), `depth_share` (ns,) see
+    `engineering.grout_limit.CrownGround`; the unit weight of the grout, what it must have over the water, and
+    the partial factors.
+    """
+
+    is_limited: Booleans
+    bed_m: NDArray[np.float32]
+    bed_water_m: NDArray[np.float32]
+    cohesion_kPa: Floats
+    modulus_kPa: Floats
+    undrained_kPa: Floats
+    depth_share: Floats
+    grout_kN_per_m3: float
+    above_water_kPa: float
+    tan_phi_factor: float
+    cohesion_factor: float
+    modulus_factor: float
+    strain_frac: float
+
+
+NO_GROUT = GroutArrays(
+    np.zeros(0, np.bool_),
+    np.zeros((0, 0), np.float32),
+    np.zeros((0, 0), np.float32),
+    cohesion_kPa=np.zeros(0),
+    modulus_kPa=np.zeros(0),
+    undrained_kPa=np.zeros(0),
+    depth_share=np.zeros(0),
+    grout_kN_per_m3=1.0,
+    above_water_kPa=0.0,
+    tan_phi_factor=1.0,
+    cohesion_factor=1.0,
+    modulus_factor=1.0,
+    strain_frac=1.0,
+)
+
+
 class ForceArrays(NamedTuple):
     """Forces on drives; ns soil classes, nm methods.
 
@@ -220,7 +262,8 @@ class ForceArrays(NamedTuple):
     `station_kN` what each intermediate station pushes and gives;
     `in_bore_kN_per_m`, `outside_kN_per_m`, `drag_kN`, `safe_pull_kN` (inf without pull-in); per soil (ns,):
     `gamma_kN_per_m3`, `gamma_sat_kN_per_m3`, `phi_deg`; the factors `restart`, `water_factor` and
-    `earth_factor`; friction `string_bend`, `pipe_bend` of string and pipe on the wall of an arc.
+    `earth_factor`; friction `string_bend`, `pipe_bend` of string and pipe on the wall of an arc; `grout` what
+    its pressure may be.
     """
 
     friction_kN_per_m: Floats
@@ -244,6 +287,7 @@ class ForceArrays(NamedTuple):
     earth_factor: float
     string_bend: float = 0.0
     pipe_bend: float = 0.0
+    grout: GroutArrays = NO_GROUT
 
 
 class DrilledArrays(NamedTuple):

@@ -292,6 +292,8 @@ def _stage_words(problem: FrameProblem, method: int, stage: int) -> str:
         under_kernel.SOIL: "its soils can't be driven so far, or the drive would be shorter than "
         f"{own.least_length_m:g} m",
         under_kernel.TOO_HEAVY: "string or pipe ask for more force than frame, string or pipe bear",
+        under_kernel.NO_GROUT: "it falls so far that no pressure of its grout, from end to end, holds the "
+        "groundwater out all along and stays below what the ground bears",
         under_kernel.NO_LAND: "the pipe strings have no land behind the reception",
     }
     return f"{words[stage]}, even for the drive that comes furthest"

@@ -27,6 +27,7 @@ from routescreen.search.drive_price_kernel import (
     with_drive_price,
 )
 from routescreen.search.force_kernel import is_too_heavy
+from routescreen.search.grout_kernel import is_grout_barred
 from routescreen.search.shaft_kernel import depth_level, shaft_table_eur
 from routescreen.search.touched_kernel import nearest_row, rows_touched
 
@@ -383,7 +384,7 @@ def price_line(
     if is_too_wet(s, work, method, line) or is_too_deep(s, work, method, line):
         return INFEASIBLE
     eur = ground_eur(s, work, method, a, line)
-    if is_too_heavy(s, work, method, line, is_launched_at_lower):
+    if is_too_heavy(s, work, method, line, is_launched_at_lower) or is_grout_barred(s, work, method, line):
         return INFEASIBLE
     return with_drive_price(s, work, method, (a, ja, b, jb), is_launched_at_lower, line, eur, most_eur)
 

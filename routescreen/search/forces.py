@@ -9,14 +9,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.corridor.burn_window import window_ground
 from routescreen.drives.forces import drive_forces
+from routescreen.drives.pressures import window_factors
 from routescreen.engineering.thrust import friction_kN_per_m
-from routescreen.search.arrays import ForceArrays
+from routescreen.search.arrays import NO_GROUT, ForceArrays, GroutArrays
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from routescreen.assumptions import Assumptions
+    from routescreen.corridor.burn import Burnt
 
 
 def force_arrays(names: Sequence[str], a: Assumptions) -> ForceArrays:
@@ -61,6 +64,47 @@ def force_arrays(names: Sequence[str], a: Assumptions) -> ForceArrays:
         string_bend=a.checks.thrust.bend_friction,
         pipe_bend=a.checks.pull_in.grout_friction,
     )
+
+
+def grout_arrays(burnt: Burnt, a: Assumptions) -> GroutArrays:
+    """Return between which pressures the grout must lie, at the expected values.
+
+    Parameters
+    ----------
+    burnt : Burnt
+    a : Assumptions
+
+    Returns
+    -------
+    GroutArrays
+        Of nothing where the grout steers nothing: switched off, or the vent's level is given.
+    """
+    ways = [a.methods[name] for name in burnt.method_names]
+    is_limited = np.array([way.has_annulus_grout for way in ways], np.bool_)
+    if not a.search.grout_steers or a.grout.vent != "lowest" or not is_limited.any():
+        return NO_GROUT
+    soils = [window_ground(soil, np.zeros(1), a) for soil in a.soil.values()]
+    factors = window_factors(ways[int(np.argmax(is_limited))], a)
+    return GroutArrays(
+        is_limited,
+        np.ascontiguousarray(burnt.bed_m, np.float32),
+        np.ascontiguousarray(burnt.bed_water_m, np.float32),
+        np.array([soil.cohesion_kPa for soil in soils], np.float64),
+        np.array([soil.shear_modulus_kPa for soil in soils], np.float64),
+        np.array([soil.undrained_kPa for soil in soils], np.float64),
+        np.array([soil.depth_share for soil in soils], np.float64),
+        a.grout.unit_weight_kN_per_m3.expected,
+        factors.grout_margin_kPa,
+        factors.tan_phi_factor,
+        factors.cohesion_factor,
+        factors.modulus_factor,
+        a.checks.pressure.strain_limit_frac,
+    )
+
+
+def with_any_grout(arrays: ForceArrays) -> ForceArrays:
+    """Return the same forces with grout that may press as it likes."""
+    return arrays._replace(grout=NO_GROUT)
 
 
 def without_limits(arrays: ForceArrays) -> ForceArrays:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
         DrilledArrays,
         DriveArrays,
         FineArrays,
+        ForceArrays,
         FrameArrays,
         SearchArrays,
         ShaftArrays,
@@ -102,6 +103,7 @@ def columns_of(arrays: SearchArrays, low: int, low_row: int, high: int, high_row
         fine=_fine(arrays.fine, len(ground.ground_m), nodes),
         drive=_drive(arrays.drive, ground.ground_m.shape[1], low, high),
         drilled=_drilled(arrays.drilled, nodes),
+        force=_force(arrays.force, nodes),
         layout=arrays.layout._replace(is_open=_cut(arrays.layout.is_open, nodes)),
         shaft=_shaft(arrays.shaft, nodes),
         pin_shaft=_cut(arrays.pin_shaft, nodes),
@@ -154,6 +156,12 @@ def _drive(drive: DriveArrays, n_rows: int, low: int, high: int) -> DriveArrays:
 
 def _drilled(drilled: DrilledArrays, nodes: slice) -> DrilledArrays:
     return drilled._replace(surface_m=np.ascontiguousarray(drilled.surface_m[:, nodes]))
+
+
+def _force(force: ForceArrays, nodes: slice) -> ForceArrays:
+    grout = force.grout
+    cut = grout._replace(bed_m=_cut(grout.bed_m, nodes), bed_water_m=_cut(grout.bed_water_m, nodes))
+    return force._replace(grout=cut)
 
 
 def _shaft(shaft: ShaftArrays, nodes: slice) -> ShaftArrays:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.search.forces import without_limits
+from routescreen.search.forces import with_any_grout, without_limits
 from routescreen.search.halves import find_plan
 from routescreen.search.layout import any_land
 from routescreen.search.relaxations import place_text
@@ -116,6 +116,9 @@ def lifted_limits(problem: FrameProblem) -> list[Lifted]:
     if np.isfinite(arrays.force.capacity_kN).any() or np.isfinite(arrays.force.safe_pull_kN).any():
         title = "What frames, strings and pipes bear"
         found.append(Lifted("forces", title, arrays._replace(force=without_limits(arrays.force))))
+    if arrays.force.grout.is_limited.any():
+        title = "That the grout of a drive stays within what the ground bears"
+        found.append(Lifted("grout", title, arrays._replace(force=with_any_grout(arrays.force))))
     return [*found, *_angles(arrays), *_compounds(problem)]
 
 

@@ -44,7 +44,7 @@ from routescreen.search.arrays import (
     SiteArrays,
 )
 from routescreen.search.fine_ground import fine_arrays
-from routescreen.search.forces import force_arrays
+from routescreen.search.forces import force_arrays, grout_arrays
 from routescreen.search.ground_lines import GroundLines
 from routescreen.search.layout import layout_arrays
 from routescreen.search.parted import passed_fees_eur
@@ -110,7 +110,7 @@ def build_problem(
         fine=fine,
         drive=_drive_arrays(frame, ground.node, fine, burnt, crossings, methods, assumptions),
         drilled=_drilled_arrays(burnt, methods, assumptions),
-        force=force_arrays(burnt.method_names, assumptions),
+        force=force_arrays(burnt.method_names, assumptions)._replace(grout=grout_arrays(burnt, assumptions)),
         layout=layout_arrays(burnt.method_names, land, frame.node_xy_m, frame.is_valid, assumptions),
         shaft=_shaft_arrays(ground.node, burnt, methods, assumptions, shaft_table_eur),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),

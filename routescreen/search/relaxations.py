@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from routescreen.search.arrays import BLOCKED_M, SearchArrays, SiteArrays
-from routescreen.search.forces import without_limits
+from routescreen.search.forces import with_any_grout, without_limits
 from routescreen.search.gap_names import beside_node, closed_to_trench, crossing_title
 from routescreen.search.layout import any_land
 from routescreen.search.solve import (
@@ -75,6 +75,7 @@ def relaxations(gap: Gap) -> list[Relaxation]:
     """Return what opens the gap, cheapest first."""
     families: tuple[Callable[[Gap], Relaxation | None], ...] = (
         _longer_drives,
+        _any_grout,
         _more_shaft_places,
         _land_for_compounds,
         _trench_anywhere,
@@ -155,6 +156,21 @@ def _longer_drives(gap: Gap) -> Relaxation | None:
     drives = [step for step in plan.steps if isinstance(step, DriveStep)]
     texts = [text for step in drives if (text := _beyond_limits(gap, change(WIDEST_FACTOR), step))]
     return Relaxation(", and ".join(texts), plan.objective_eur) if texts else None
+
+
+def _any_grout(gap: Gap) -> Relaxation | None:
+    """Let grout press as it likes; the switch is named, since the finished plan then tells what fails."""
+    arrays = gap.arrays
+    if not arrays.force.grout.is_limited.any():
+        return None
+    plan = solve_freed(arrays._replace(force=with_any_grout(arrays.force)))
+    if plan is None:
+        return None
+    text = (
+        "drives that can't be grouted in one go within what the ground bears (search.grout_steers = false: "
+        "only told; stages or a deeper line may mend it)"
+    )
+    return Relaxation(text, plan.objective_eur)
 
 
 def _beyond_limits(gap: Gap, longer: SearchArrays, step: DriveStep) -> str:

@@ -30,13 +30,16 @@ from routescreen.search.drive_price_kernel import (
     true_length_m,
 )
 from routescreen.search.force_kernel import is_too_heavy
+from routescreen.search.grout_kernel import is_grout_barred
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Booleans, Integers, SearchArrays
     from routescreen.search.drive_price_kernel import Settled, Work
 
 # What stops a drive, in the order in which it is judged; the last is one that can be built.
-NO_SHAFTS, BLOCKED, NO_LINE, TOO_WET, TOO_DEEP, SOIL, TOO_HEAVY, NO_LAND, BUILT, TOO_MANY = range(10)
+NO_SHAFTS, BLOCKED, NO_LINE, TOO_WET, TOO_DEEP, SOIL, TOO_HEAVY, NO_GROUT, NO_LAND, BUILT, TOO_MANY = range(
+    11
+)
 MOST_LINES = 100_000  # are scanned before it is left open whether one can be built
 
 
@@ -197,5 +200,7 @@ def _stage_of_line(
             return SOIL
     if is_too_heavy(s, work, method, line, is_launched_at_lower):
         return TOO_HEAVY
+    if is_grout_barred(s, work, method, line):
+        return NO_GROUT
     priced = price_line(s, work, method, a, ja, b, jb, is_launched_at_lower, line, math.inf)
     return BUILT if priced.is_feasible else NO_LAND

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -72,13 +73,13 @@ def test_pressures_on_a_level_drive_by_hand() -> None:
     assert set(proofs.checks.loc[proofs.checks["check"].str.startswith("pressure"), "status"]) == {"pass"}
 
 
-def test_the_vent_may_stand_where_grout_holds_the_groundwater_and_no_higher() -> None:
-    """Water to the ground: u = 58.86 at a crown of 44 m; (58.86 + 10 - 50)/14 = 1.347 m above it."""
-    proofs = proved(Run(1), ground(water_m=0.0))
-    found = row(proofs, "pressure_grout")
+def test_grout_may_have_what_holds_the_groundwater_and_no_more_than_the_ground_holds() -> None:
+    """Water to the ground: u = 58.86 kPa at a crown of 44 m, so 68.86 kPa instead of the 50 planned."""
+    found = row(proved(Run(1), ground(water_m=0.0)), "pressure_grout")
     limit = found["capacity"] + 58.86
-    assert f"between 45.35 and {44.0 + (limit - 50.0) / 14.0:.2f} m" in found["reason"]
     assert found["demand"] == pytest.approx(10.0)
+    assert f"44.00 m, it may have 69 to {limit:.0f} kPa: 69 kPa serve" in found["reason"]
+    assert "instead" not in found["reason"]
 
 
 def test_a_vent_at_the_ground_lets_grout_stand_as_high_as_the_higher_shaft() -> None:
@@ -87,7 +88,7 @@ def test_a_vent_at_the_ground_lets_grout_stand_as_high_as_the_higher_shaft() -> 
     found = row(proved(Run(1), a=a), "pressure_grout")
     assert found["demand"] == pytest.approx(134.0)
     assert found["capacity"] == pytest.approx(PRISM_KPA)
-    assert "stands at the ground, 50.00 m; the vent may stand between 44.00 and" in found["reason"]
+    assert "stands at the ground, 50.00 m; it may stand between 44.00 and" in found["reason"]
     deeper = with_text('[grout]\nvent = "ground"\nunit_weight_kN_per_m3 = [70.0, 70.0, 70.0]\n')
     assert row(proved(Run(1), a=deeper), "pressure_grout")["status"] == "fail"
     lowest = with_text("[grout]\nunit_weight_kN_per_m3 = [70.0, 70.0, 70.0]\n")
@@ -97,7 +98,7 @@ def test_a_vent_at_the_ground_lets_grout_stand_as_high_as_the_higher_shaft() -> 
 @pytest.mark.parametrize(
     ("text", "check"),
     [
-        pytest.param("[grout]\ninjection_kPa = [900, 950, 990]\n", "pressure_grout", id="no vent does"),
+        pytest.param("[checks.pressure]\ngrout_above_water_kPa = 900.0\n", "pressure_grout", id="grout"),
         pytest.param("[methods.two_pass]\nface_control_kPa = 400.0\n", "pressure_face", id="face"),
         pytest.param(
             "[checks.slurry]\nunit_weight_kN_per_m3 = [90, 95, 99]\n", "pressure_mud", id="heavy mud"
@@ -113,9 +114,43 @@ def test_each_row_can_fail(text: str, check: str) -> None:
     assert row(proved(Run(1), a=with_text(text)), check)["status"] == "fail"
 
 
-def test_no_vent_is_told_with_both_levels() -> None:
+def test_too_much_planned_injection_is_taken_back_to_the_middle_of_what_serves_well() -> None:
+    """10 kPa over no water to 0.9 x 111 = 99.9 kPa: 54.95 kPa."""
     a = with_text("[grout]\ninjection_kPa = [900, 950, 990]\n")
-    assert "no level of the vent does" in row(proved(Run(1), a=a), "pressure_grout")["reason"]
+    found = row(proved(Run(1), a=a), "pressure_grout")
+    assert found["demand"] == pytest.approx((10.0 + 0.9 * 111.0) / 2.0)
+    assert "55 kPa serve instead of the 950 kPa planned" in found["reason"]
+
+
+def test_what_no_pressure_does_at_any_place_no_stage_does_either() -> None:
+    a = with_text("[checks.pressure]\ngrout_above_water_kPa = 900.0\n")
+    reason = row(proved(Run(1), a=a), "pressure_grout")["reason"]
+    assert "must have 900 kPa or more, and 434 kPa or less; in stages it doesn't either" in reason
+
+
+def test_a_range_that_is_too_narrow_to_be_held_is_amber() -> None:
+    """420 to 434 kPa at the crown, and a pressure is held to 10 kPa either way."""
+    a = with_text("[checks.pressure]\ngrout_above_water_kPa = 420.0\n")
+    found = row(proved(Run(1), a=a), "pressure_grout_control")
+    assert (found["status"], found["demand"]) == ("amber", 20.0)
+    assert found["capacity"] == pytest.approx(PRISM_KPA - 420.0)
+    checks = proved(Run(1)).checks["check"]
+    assert "pressure_grout_control" not in set(checks)
+
+
+def test_grout_too_heavy_for_a_drive_that_falls_would_hold_in_stages() -> None:
+    """From 44 m down to 34 m, where 434 to about 990 kPa are held: 200 kN/m3 press 2 000 kPa more below.
+
+    A stage may fall by (434 - 10)/200 = 2.1 m to (990 - 10)/200 = 4.9 m, so 10 m take 3 to 5 of them.
+    """
+    a = with_text("[grout]\nunit_weight_kN_per_m3 = [200.0, 200.0, 200.0]\n")
+    found = row(proved(Run(1, lower_crown_m=44.0, upper_crown_m=34.0), a=a), "pressure_grout")
+    assert found["status"] == "fail"
+    assert "no pressure does in one go: at the highest crown, 44.00 m, it must have 10 kPa" in found["reason"]
+    stages = re.search(r"in (\d) stages along the drive", found["reason"])
+    assert stages is not None
+    assert 3 <= int(stages[1]) <= 5
+    assert found["capacity"] == pytest.approx(990.0, abs=10.0)
 
 
 def test_bores_that_may_meet_fail() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -62,3 +64,45 @@ def test_the_ramps_tell_what_is_dug_for_them() -> None:
     assert found["demand"].tolist() == pytest.approx([3.38, 3.38])
     for reason in found["reason"]:
         assert "m3 dug beyond the trenches if slopes stand" in reason
+
+
+def slope_row(soil: str, crown_m: float) -> pd.Series:
+    inp = with_ground(place(), WHOLE, soil=soil, groundwater_depth_m=30.0)
+    table = prove_plan(plan(STRAIGHT, Run(1, crown_m, crown_m)), inp, A).checks
+    found = table[table["check"] == "ramp_slope"]
+    assert found["element_id"].tolist() == ["demo-H001", "demo-H002"]
+    return found.iloc[0]
+
+
+def test_the_standard_slope_does_not_stand_deep_in_sand() -> None:
+    """tan 35/1.25: 29.26 degrees at any height; 45 are reckoned with."""
+    found = slope_row("sand_dense", 44.0)
+    assert (found["status"], found["demand"]) == ("amber", 45.0)
+    assert found["capacity"] == pytest.approx(math.degrees(math.atan(math.tan(math.radians(35.0)) / 1.25)))
+    # 6.28 + 0.34 m deep; bores 18 m, 0.28 + 2 x 0.2 m of bottom; faces 2 x 6.62/tan 29.26
+    wide = re.search(r"beyond the trenches, ([\d.]+) m wide", found["reason"])
+    assert wide is not None
+    assert float(wide[1]) > 2.0 * 6.62 * 1.25 / math.tan(math.radians(35.0))
+    more, less = re.findall(r"(\d+) m3", found["reason"])
+    assert int(more) > int(less)
+
+
+def test_the_standard_slope_stands_in_stiff_clay() -> None:
+    """60 degrees stand to 6.98 m with 1.25 on strength: 6.62 m are dug."""
+    found = slope_row("clay_stiff", 44.0)
+    assert (found["status"], found["demand"]) == ("pass", 60.0)
+    assert 60.0 < found["capacity"] < 64.0
+
+
+def test_shallow_ramps_have_no_row_for_their_slope() -> None:
+    assert rows("ramp_slope", water_m=30.0, crown_m=47.24).empty
+
+
+def test_water_is_lowered_for_the_ramps_by_hand() -> None:
+    """Water at 2.0 - 1.5 = 0.5 m, bottom 3.38 m, 0.5 m lower: s 3.38 m, R = 3000 x 3.38 x 0.01 = 101.4 m."""
+    found = rows("ramp_dewatering_reach", water_m=2.0, crown_m=47.24)
+    assert found["demand"].tolist() == pytest.approx([101.4, 101.4], abs=0.1)
+    pumped = rows("ramp_dewatering", water_m=2.0, crown_m=47.24)
+    assert set(pumped["status"]) == {"amber"}
+    assert (pumped["demand"] > 0.0).all()
+    assert rows("ramp_dewatering", water_m=30.0).empty

@@ -103,6 +103,8 @@ GIVEN = {
         "width_m": 1.2,
         "slope_cotangent": np.array([0.0, 0.6, 1.0]),
     },
+    "dig_slope.standing_height_m": {"slope_deg": np.array([50.0, 75.0, 90.0]), "phi_deg": 25.0},
+    "dig_slope.standing_slope_deg": {"height_m": np.array([2.0, 5.0]), "phi_deg": 25.0},
     "directional_pull.drilled_pull": {
         "path": drilled_path(400.0, np.array([6.0, 9.0]), 0.2, 0.25, 20.0),
         "ground_friction": 0.4,
@@ -134,6 +136,17 @@ GIVEN = {
     "friction.is_in_band": {
         "tau_kPa": np.linspace(0.5, 9.0, 35),
         "band": FrictionBand(2.0, 5.0, "made for this test"),
+    },
+    "grout_head.grout_head": {
+        "crown_level_m": np.array([22.0, 20.5, 23.5]),
+        "least_kPa": np.array([60.0, 75.0, 74.0]),
+        "limit_kPa": np.array([300.0, 280.0, 160.0]),
+        "wished_kPa": np.array([90.0, 100.0, 120.0]),
+    },
+    "grout_head.least_stages": {
+        "crown_level_m": np.array([30.0, 20.0, 30.0]),
+        "least_kPa": 10.0,
+        "limit_kPa": np.array([50.0, 110.0, 50.0]),
     },
     "ground_heat.soil_rise_K": {
         "depth_m": np.array([4.0, 4.5]),

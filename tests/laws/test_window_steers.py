@@ -22,6 +22,7 @@ ASKED = """
 cell_m = 20.0
 [search]
 rating_steers = false
+grout_steers = false
 [methods.guided_thrust]
 is_enabled = false
 [methods.enterable]
