@@ -443,7 +443,8 @@ def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
     more = np.where(is_known, wetter, 0.0) - np.where(is_known, drier, 0.0)
     falls = is_known[..., 1:] & is_known[..., :-1] & (more[..., 1:] < more[..., :-1] - 1e-6)
     wet_ok = np.all(more[is_known] >= -1e-9) and not falls.any()
-    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and all(shared_ok):
+    ramps_ok = np.all(np.diff(shaft_arrays.ramp_eur, axis=-1) >= -1e-9)
+    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and ramps_ok and all(shared_ok):
         return
     raise InputError(
         [
