@@ -128,7 +128,7 @@ def test_no_ramp_is_lengthened_for_nothing() -> None:
 
 
 def test_no_further_apart_than_allowed() -> None:
-    """Deep ground that may dry out asks for more than 7 m: 7 m then, by half metres from the bores' 6 m on."""
+    """Deep ground that may dry out asks for more: 7 m then, by half metres from the bores' 6 m on."""
     narrow = load_assumptions("[cable]\nramp_spacing_most_m = 7.2\n")
     found = spread_at(narrow, "two_pass", 9.0, ground(5.0))
     assert found is not None

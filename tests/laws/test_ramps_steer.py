@@ -17,7 +17,7 @@ COARSE = "[frame]\ncell_m = 20.0\ndefault_ground_counts = true\n"
 
 @cache
 def in_sand(text: str) -> Screening:
-    """The place by the river: bores below the groundwater, ramps that rise out of it into sand that may dry."""
+    """The place by the river: ramps that rise out of the groundwater into sand that may dry out."""
     corridor = replace(place(), outline=box(0.0, -80.0, 1500.0, 80.0))
     sand = box(-100.0, -300.0, 1600.0, 300.0)
     corridor = with_ground(corridor, sand, soil="sand_dense", groundwater_depth_m=4.0)

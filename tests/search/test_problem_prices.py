@@ -188,9 +188,9 @@ def test_a_shaft_costs_what_the_bill_says(seed: int) -> None:
             is_reached=[is_reached],
         )
         assert asked_eur == pytest.approx(float(items[0] @ RATES), rel=1e-9)
-        longer += (
-            s.shaft.ramp_eur[here.soil_class[0], s.shaft.wet_level[at], max(incoming, outgoing), level] > 0
-        )
+        first_wet = min(int(s.shaft.wet_level[at]), s.shaft.ramp_eur.shape[1] - 1)
+        ramp_eur = s.shaft.ramp_eur[node.soil_class[at], first_wet]
+        longer += ramp_eur[max(incoming, outgoing), level] > 0.0
     assert longer > 5
 
 
