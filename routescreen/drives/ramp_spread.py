@@ -188,7 +188,7 @@ def spread_table(a: Assumptions, method: str, soil: int, deepest: int) -> Spread
 
 @once_per_assumptions
 def _table(a: Assumptions, method: str, soil: int, n: int) -> SpreadTable:
-    depth_m = trench_axis_m(a) + a.shaft.depth_step_m * np.arange(n + 1)
+    depth_m = trench_axis_m(a) + a.shaft.depth_step_m * np.arange(n + 1, dtype=np.float64)
     tried_m = tried_spacings_m(a, method)
     path, foot_m = _dry_path(a, soil), _foot_m(a, soil)
     spacing_m, best_A = _held_by_depth(a, depth_m, tried_m, path, foot_m)
