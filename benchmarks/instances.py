@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from routescreen.search.arrays import (
     sites_of_nodes,
 )
 from routescreen.search.layout import open_land
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 MOVES = np.array(
     [
@@ -239,6 +243,7 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
     return ShaftArrays(
         is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, shape.n_methods, 2, N_BINS))),
         table_eur=table,
+        ramp_eur=ramp_prices(np.random.default_rng(wet_level.sum()), table.shape),
         site=sites_of_nodes(np.broadcast_to(site_eur[:, :, None, None], (nx, ny, nr, nr))),
         reached_level=wet_level - 4,
         wet_level=wet_level,
@@ -249,6 +254,15 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
         sump_m=SUMP_M,
         step_m=STEP_M,
     )
+
+
+def ramp_prices(rng: np.random.Generator, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """Price ramps whose cables are held apart: nothing, then never less with depth."""
+    n_soils, _, n_roles, _, n_levels = shape
+    steps = rng.uniform(0.0, 400.0, (n_soils, n_levels + 1, n_roles, n_levels))
+    steps[rng.random(steps.shape) < 0.7] = 0.0
+    steps[:, :, 0] = 0.0
+    return np.ascontiguousarray(np.cumsum(steps, axis=-1))
 
 
 def mirrored(s: SearchArrays) -> SearchArrays:

@@ -15,6 +15,7 @@ from routescreen.drives.course import crown_levels_m, is_cover_asked
 from routescreen.drives.methods import method_geometry
 from routescreen.drives.open_cut import trench_section
 from routescreen.drives.ramp import RampLine, dig_below_axis_m, ramp_line
+from routescreen.drives.ramp_spread import RampGround, spread_at
 from routescreen.plan import section_runs, vertex_chainage_m
 from routescreen.screened import LongSection
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.ground import GroundSampler
     from routescreen.drives.methods import MethodGeometry
-    from routescreen.plan import Drive, Plan, SectionRun
+    from routescreen.plan import Drive, Plan, SectionRun, Shaft
 
 STEP_M = 5.0  # between the points of the profile
 
@@ -105,12 +106,24 @@ def _ramps(
         bottom_m = shaft.ground_m - crown_m + method_geometry(assumptions, drive.method).bore_diameter_m / 2.0
         shaft_m = float(vertex_m[run.from_vertex if is_upper else run.to_vertex])
         # its run doesn't hang on the pipes' spacing where it ends
-        first = ramp_line(assumptions, drive.method, bottom_m, assumptions.trench.pipe_spacing_m)
+        spread = spread_at(assumptions, drive.method, bottom_m, _ground_at(sampler, shaft))
+        first = ramp_line(assumptions, drive.method, bottom_m, assumptions.trench.pipe_spacing_m, spread)
         foot_m = np.array([shaft_m + (first.run_m if is_upper else -first.run_m)])
         cut = trench_section(sampler.sample(_points(plan, vertex_m, foot_m)), assumptions)
-        line = ramp_line(assumptions, drive.method, bottom_m, float(cut.pipe_spacing_m[0]))
+        line = ramp_line(assumptions, drive.method, bottom_m, float(cut.pipe_spacing_m[0]), spread)
         found.append((shaft_m, line))
     return found
+
+
+def _ground_at(sampler: GroundSampler, shaft: Shaft) -> RampGround:
+    """Return the ground at a shaft, by which its ramps are laid out."""
+    at = sampler.sample(np.array([shaft.xy_m]))
+    return RampGround(
+        int(at.soil_class[0]),
+        int(at.rock_soil_class[0]),
+        float(at.rock_depth_m[0]),
+        float(at.groundwater_depth_m[0]),
+    )
 
 
 def _open_cut_m(

@@ -322,7 +322,7 @@ def _shaft_row(scope: Scope, index: int, runs: tuple[SectionRun, ...]) -> Row:
     roles = tuple(np.array([_role(scope, index, drive)]) for drive in (shaft.incoming, shaft.outgoing))
     is_wet = shaft.depth_m > at.groundwater_depth_m + 1e-9
     is_reached = shaft.depth_m > at.groundwater_depth_m - a.groundwater.highest_rise_m + 1e-9
-    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m)
+    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m, at.groundwater_depth_m)
     hole = measure.shaft_in_ground(
         roles[0], roles[1], ground, is_wet, np.array([shaft.depth_m]), a, is_reached=is_reached
     )

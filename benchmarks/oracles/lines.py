@@ -487,9 +487,12 @@ def shaft_without_site_eur(s: SearchArrays, node: Node, r: int, k: int, level: i
     """
     water = int(level >= s.shaft.reached_level[node]) + int(level >= s.shaft.wet_level[node])
     head = int(s.shaft.rock_level[node])
+    ramps = s.shaft.ramp_eur[:, min(max(int(s.shaft.wet_level[node]), 0), s.shaft.ramp_eur.shape[1] - 1)]
+    soils = {int(s.ground.soil[node])} | ({int(s.ground.rock_soil[node])} if level > head else set())
+    more = max(float(ramps[soil, role, level]) for soil in soils for role in (r, k))
     in_soil = s.shaft.table_eur[int(s.ground.soil[node]), water, r, k]
     if not math.isfinite(in_soil[level]):
         return math.inf
     in_rock = s.shaft.table_eur[int(s.ground.rock_soil[node]), water, r, k]
     steps = np.diff(in_rock[min(head, level) : level + 1])
-    return float(in_soil[min(head, level)] + steps.sum())
+    return float(in_soil[min(head, level)] + steps.sum()) + more

@@ -139,6 +139,7 @@ class Cable(CableType):
     crane_pad_m2: NotNegative
     ramp_angle_deg: Annotated[float, Field(gt=0.0, lt=90.0)]
     ramp_radius_m: Positive | None = None
+    ramp_spacing_most_m: Positive
     ramp_item: ItemCode
     fill_item: ItemCode
     joint_bay_item: ItemCode

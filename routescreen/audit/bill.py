@@ -169,7 +169,7 @@ def shaft_hole(scene: Scene, index: int, *, is_wet: bool | None = None) -> NDArr
     roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
     wet = shaft.depth_m > at.groundwater_depth_m if is_wet is None else np.array([is_wet])
     highest_depth_m = at.groundwater_depth_m - scene.assumptions.groundwater.highest_rise_m
-    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m)
+    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m, at.groundwater_depth_m)
     quantities = measure.shaft_in_ground(
         *roles,
         ground,

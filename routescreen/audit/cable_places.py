@@ -16,6 +16,7 @@ from routescreen.audit.route import cells_between, stations
 from routescreen.drives.cable_make import Surround, surround
 from routescreen.drives.open_cut import trench_section
 from routescreen.drives.ramp import RampLine, ramp_line, trench_axis_m, trench_offsets_m
+from routescreen.drives.ramp_spread import RampGround, spread_at
 from routescreen.drives.trench_spacing import bedding_zone_m, trench_beddings
 from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.ground_heat import ground_resistivity
@@ -146,13 +147,25 @@ def ramps_of_drive(scene: Scene, index: int) -> list[Ramp]:
         bottom_m = scene.plan.shafts[shaft].ground_m - crown_m + scene.lines[index].radius_m
         section = int(route.section_of_piece[piece])
         # how long the ramp is doesn't hang on the pipes' spacing at its end, which is looked up there
-        first = ramp_line(a, drive.method, bottom_m, a.trench.pipe_spacing_m)
+        spread = spread_at(a, drive.method, bottom_m, _ground_at_shaft(scene, shaft))
+        first = ramp_line(a, drive.method, bottom_m, a.trench.pipe_spacing_m, spread)
         shaft_m = float(route.chainage_m[drive.to_vertex if is_upper else drive.from_vertex])
         foot_m = shaft_m + first.run_m if is_upper else shaft_m - first.run_m
         spacing_m = float(_cut_at(scene, np.array([foot_m])).pipe_spacing_m[0])
-        line = ramp_line(a, drive.method, bottom_m, spacing_m)
+        line = ramp_line(a, drive.method, bottom_m, spacing_m, spread)
         found.append(Ramp(index, shaft, section, is_upper, line))
     return found
+
+
+def _ground_at_shaft(scene: Scene, shaft: int) -> RampGround:
+    """Return the ground at a shaft, by which its ramps are laid out."""
+    at = scene.ground.samples(np.array([scene.plan.shafts[shaft].xy_m]))
+    return RampGround(
+        int(at.soil_class[0]),
+        int(at.rock_soil_class[0]),
+        float(at.rock_depth_m[0]),
+        float(at.groundwater_depth_m[0]),
+    )
 
 
 def lay_cables(scene: Scene) -> list[CablePlaces]:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from routescreen.audit.cable_places import Ramp
     from routescreen.audit.scene import Scene
     from routescreen.drives.drilled import Half
+    from routescreen.drives.ramp import RampLeg
 
     Array = NDArray[np.float64]
     # length, slope, angle of bend, radius: each the same for all cables or one value a cable
@@ -164,15 +165,20 @@ def bend_rows(angle_deg: float, radius_m: float) -> list[Row]:
 def ramp_rows(ramp: Ramp, *, is_up: bool) -> list[Row]:
     """Return the ramps of all cables, up from the shaft or down to it.
 
-    A bend, the whole length at its mean slope, and a bend: rising and moving aside are one bend each, in the
-    plane of both.
+    Of each S-bend a bend, the whole length at its mean slope, and a bend: rising and moving aside are one
+    bend each, in the plane of both.
     """
-    line = ramp.line
-    if line.run_m <= 0.0:
+    legs = ramp.line.legs if is_up else ramp.line.legs[::-1]
+    return [row for leg in legs for row in _leg_rows(leg, is_up=is_up)]
+
+
+def _leg_rows(leg: RampLeg, *, is_up: bool) -> list[Row]:
+    """Return one S-bend of all cables."""
+    if leg.run_m <= 0.0:
         return []
-    length_m = line.length_m
-    rise_m = line.rise_m if is_up else -line.rise_m
-    bend: Row = (0.0, 0.0, line.bend_deg, line.radius_m)
+    length_m = leg.length_m
+    rise_m = leg.rise_m if is_up else -leg.rise_m
+    bend: Row = (0.0, 0.0, leg.bend_deg, leg.radius_m)
     return [bend, (length_m, np.degrees(np.arcsin(rise_m / length_m)), 0.0, math.inf), bend]
 
 

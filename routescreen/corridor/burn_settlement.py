@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.corridor.once import once_per_assumptions
+from routescreen.assumptions.once import once_per_assumptions
 from routescreen.engineering.settlement import bores_settlement_mm, lost_area_m2, trough_width_m
 
 if TYPE_CHECKING:

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.ndimage import minimum_filter
 
+from routescreen.assumptions.once import once_per_assumptions
 from routescreen.corridor.burn_floors import highest_about_m
-from routescreen.corridor.once import once_per_assumptions
 from routescreen.drives.pressures import window_factors
 from routescreen.engineering.pressure_window import WindowGround
 from routescreen.engineering.window_search import WindowLoads, least_cover_m

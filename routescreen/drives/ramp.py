@@ -4,9 +4,11 @@ Room: ``drives``. May use ``assumptions``, ``engineering`` and numpy.
 
 Where the cables leave the shaft they lie as far apart as the bores, in the trench as its pipes do. Each cable
 rises and moves aside in one S-bend, in a plane of its own: both begin at the shaft and both must be done at
-the trench, so one after the other they would need twice the run and twice the bends. All ramps of a shaft end
-where the longest does, which is laid out for the largest way aside at any spacing that the pipes of the
-trench may take: the search then prices the ramp that is built, whatever the ground in front of the shaft.
+the trench, so one after the other they would need twice the run and twice the bends. Where that draws them
+together too deep in ground that may dry out, they first move apart and come up to where it begins, and draw
+together from there: two S-bends (``drives.ramp_spread`` says where and how far apart). All ramps of a shaft
+end where the longest does, which is laid out for the largest way aside at any spacing that the pipes of the
+trench may take: the search then prices the ramp that is built, wherever it ends.
 """
 
 from __future__ import annotations
@@ -36,25 +38,24 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class RampLine:
-    """The ramps of all k cables of one shaft, from left to right.
+class RampLeg:
+    """One S-bend of all k cables of a shaft, from left to right.
 
     Attributes
     ----------
     bottom_m : float
-        Depth of the cables' axes at the shaft [m].
+        Depth of the cables' axes at its deep end [m].
     rise_m, radius_m, run_m : float
         Height to be climbed, radius of all bends, plan length [m].
-    at_shaft_m, shift_m : ndarray of shape (k,)
-        Places across the line at the shaft, to the right above 0; the way aside from there to those in the
-        trench [m].
+    from_m, shift_m : ndarray of shape (k,)
+        Places across the line at its deep end, to the right above 0; the way aside from there [m].
     """
 
     bottom_m: float
     rise_m: float
     radius_m: float
     run_m: float
-    at_shaft_m: Array
+    from_m: Array
     shift_m: Array
 
     @property
@@ -78,22 +79,89 @@ class RampLine:
         Parameters
         ----------
         along_m : ndarray of shape (n,)
-            Plan distance from the shaft [m].
+            Plan distance from the deep end [m].
         """
         across = self.across_m
         crossed = crossed_m(along_m[:, np.newaxis], across, self.run_m, self.radius_m)
         return np.asarray(crossed / np.where(across > 0.0, across, 1.0))
 
+
+@dataclass(frozen=True, slots=True)
+class RampLine:
+    """The ramps of all k cables of one shaft: one S-bend, or two with the cables held apart between them.
+
+    Attributes
+    ----------
+    legs : tuple of RampLeg
+        From the shaft on.
+    """
+
+    legs: tuple[RampLeg, ...]
+
+    @property
+    def bottom_m(self) -> float:
+        """Depth of the cables' axes at the shaft [m]."""
+        return self.legs[0].bottom_m
+
+    @property
+    def radius_m(self) -> float:
+        """Radius of all bends [m]."""
+        return self.legs[0].radius_m
+
+    @property
+    def run_m(self) -> float:
+        """Plan length [m]."""
+        return sum(leg.run_m for leg in self.legs)
+
+    @property
+    def rise_m(self) -> float:
+        """Height to be climbed [m]."""
+        return sum(leg.rise_m for leg in self.legs)
+
+    @property
+    def length_m(self) -> Array:
+        """Length of each cable, shape (k,) [m]."""
+        return np.asarray(np.sum([leg.length_m for leg in self.legs], axis=0))
+
     def depth_m(self, along_m: Array) -> Array:
         """Return the depth of the cables' axes at distances from the shaft, shape (n, k) [m]."""
-        return np.asarray(self.bottom_m - self.rise_m * self.share(along_m))
+        depth, start_m = np.asarray(self.bottom_m), 0.0
+        for leg in self.legs:
+            depth = depth - leg.rise_m * leg.share(along_m - start_m)
+            start_m += leg.run_m
+        return np.asarray(depth)
 
     def offset_m(self, along_m: Array) -> Array:
         """Return the places of the cables across the line at distances from the shaft, shape (n, k) [m]."""
-        return np.asarray(self.at_shaft_m + self.shift_m * self.share(along_m))
+        offset, start_m = self.legs[0].from_m, 0.0
+        for leg in self.legs:
+            offset = offset + leg.shift_m * leg.share(along_m - start_m)
+            start_m += leg.run_m
+        return np.asarray(offset)
 
 
-def ramp_line(a: Assumptions, method: str, bottom_m: float, pipe_spacing_m: float) -> RampLine:
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How the cables of a ramp are held apart.
+
+    Attributes
+    ----------
+    hold_m : float
+        Depth of the axes where they lie furthest apart; from there they draw together [m].
+    spacing_m : float
+        Between neighbours there [m].
+    more_m : float
+        How much longer the ramp is for that than one S-bend [m].
+    """
+
+    hold_m: float
+    spacing_m: float
+    more_m: float
+
+
+def ramp_line(
+    a: Assumptions, method: str, bottom_m: float, pipe_spacing_m: float, spread: Spread | None = None
+) -> RampLine:
     """Lay out the ramps at one end of a drive.
 
     Parameters
@@ -105,16 +173,34 @@ def ramp_line(a: Assumptions, method: str, bottom_m: float, pipe_spacing_m: floa
         Depth of the axes of the bores at the shaft [m].
     pipe_spacing_m : float
         Between the axes of the pipes of one trench, where the ramps end [m].
+    spread : Spread, optional
+        How far apart the cables are held on the way; by default they draw together from the shaft on.
 
     Returns
     -------
     RampLine
     """
-    rise_m = max(bottom_m - trench_axis_m(a), 0.0)
+    top_m, radius_m = trench_axis_m(a), ramp_radius_m(a)
+    bottom_m = max(bottom_m, top_m)
     at_shaft_m = shaft_offsets_m(a, method)
-    shift_m = trench_offsets_m(a, np.array([pipe_spacing_m]))[0] - at_shaft_m
-    run_m = float(laid_run_m(rise_m, most_shift_m(a, method), a))
-    return RampLine(rise_m + trench_axis_m(a), rise_m, ramp_radius_m(a), run_m, at_shaft_m, shift_m)
+    in_trench_m = trench_offsets_m(a, np.array([pipe_spacing_m]))[0]
+    run_m = float(laid_run_m(bottom_m - top_m, most_shift_m(a, method), a))
+    if spread is None:
+        leg = RampLeg(bottom_m, bottom_m - top_m, radius_m, run_m, at_shaft_m, in_trench_m - at_shaft_m)
+        return RampLine((leg,))
+    hold_m = min(max(spread.hold_m, top_m), bottom_m)
+    held_m = held_offsets_m(a, spread.spacing_m)
+    apart_m, together_m = held_m - at_shaft_m, in_trench_m - held_m
+    last_m = float(laid_run_m(hold_m - top_m, most_way_aside_m(a, held_m), a))
+    # as long as it is paid for: what the second bend leaves is the first one's, which is the gentler for it
+    least_m = float(laid_run_m(bottom_m - hold_m, np.abs(apart_m).max(), a))
+    first_m = max(run_m + spread.more_m - last_m, least_m)
+    return RampLine(
+        (
+            RampLeg(bottom_m, bottom_m - hold_m, radius_m, first_m, at_shaft_m, apart_m),
+            RampLeg(hold_m, hold_m - top_m, radius_m, last_m, held_m, together_m),
+        )
+    )
 
 
 def laid_run_m(rise_m: ArrayLike, shift_m: ArrayLike, a: Assumptions) -> Array:
@@ -223,5 +309,16 @@ def most_shift_m(a: Assumptions, method: str) -> float:
         At the least and at the largest spacing that the pipes of the trench may take: between them no way is
         longer [m].
     """
+    return most_way_aside_m(a, shaft_offsets_m(a, method))
+
+
+def most_way_aside_m(a: Assumptions, offset_m: Array) -> float:
+    """Return the largest way aside of any cable from places across the line to the trench, as above [m]."""
     in_trench_m = trench_offsets_m(a, spacings_m(a)[[0, -1]])
-    return float(np.abs(in_trench_m - shaft_offsets_m(a, method)).max())
+    return float(np.abs(in_trench_m - offset_m).max())
+
+
+def held_offsets_m(a: Assumptions, spacing_m: float) -> Array:
+    """Return the places across the line of cables held equally far apart, shape (k,) [m]."""
+    k = a.link.n_cables
+    return np.asarray((np.arange(k) - (k - 1) / 2.0) * spacing_m)

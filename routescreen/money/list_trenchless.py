@@ -242,7 +242,8 @@ CABLE = (
         "CA14",
         "Ramp from the bore up to trench depth, extra over trench",
         "m",
-        "Plan length of the ramp x cables, one ramp a shaft: the longer of its roles'.",
+        "Plan length of the ramp x cables, one ramp a shaft: the longer of its roles', and longer where the "
+        "cables are held apart to bear the current, by the role and the ground that ask for most.",
     ),
     afterwards_item(
         "CA15",

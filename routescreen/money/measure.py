@@ -30,7 +30,14 @@ from routescreen.money.measure_drive import (
     n_boreholes_between,
     n_pipe_pieces,
 )
-from routescreen.money.measure_shaft import ShaftGround, rock_head_level, shaft, shaft_in_ground, shaft_site
+from routescreen.money.measure_shaft import (
+    ShaftGround,
+    rock_head_level,
+    role_ramp_more_m,
+    shaft,
+    shaft_in_ground,
+    shaft_site,
+)
 from routescreen.money.measure_trench import trench_eur_per_m, trench_per_m
 
 __all__ = [
@@ -58,6 +65,7 @@ __all__ = [
     "n_pipe_pieces",
     "rates_eur",
     "rock_head_level",
+    "role_ramp_more_m",
     "shaft",
     "shaft_in_ground",
     "shaft_measures",

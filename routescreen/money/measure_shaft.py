@@ -16,9 +16,11 @@ import numpy as np
 
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
+from routescreen.drives.ramp_spread import hold_axis_m, spread_more_m
 from routescreen.engineering.approach import approach_cut_m3
 from routescreen.engineering.shaft import depth_in_bands_m, plan_size_m
 from routescreen.engineering.trench import cotangent
+from routescreen.money.items import bill_items
 from routescreen.money.quantities import (
     Quantities,
     add_site_soil,
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions
+
+    Array = NDArray[np.float64]
 
 PLUG_DIG_ITEMS = {"SH13": "SH16", "SH14": "SH17", "SH15": "SH18"}
 
@@ -59,11 +63,15 @@ class RoleTable:
 
 @dataclass(frozen=True, slots=True)
 class ShaftGround:
-    """The ground at shafts, arrays of shape (n,): soil, the rock below it and its depth [m] (inf: none)."""
+    """The ground at shafts, arrays of shape (n,).
+
+    Soil, the rock below it and its depth [m] (inf: none), depth of the groundwater as given [m].
+    """
 
     soil_class: ArrayLike
     rock_soil_class: ArrayLike
     rock_depth_m: ArrayLike
+    groundwater_depth_m: ArrayLike
 
 
 _ROUNDING = 1e-9  # a rock head at a whole step must not move up by rounding
@@ -169,16 +177,76 @@ def shaft_in_ground(
     Notes
     -----
     Down to the rock head, rounded up to the depth step so that no rock is priced as soil, the shaft is
-    that of the soil; each metre below costs what it adds to a shaft in the rock.
+    that of the soil; each metre below costs what it adds to a shaft in the rock. Ramps on which the cables
+    are held apart (``drives.ramp_spread``) are so much longer, by the ground that asks for more.
     """
     depth = np.asarray(depth_m, dtype=np.float64)
-    in_soil = np.minimum(depth, rock_head_level(ground.rock_depth_m, a) * a.shaft.depth_step_m)
+    head_m = rock_head_level(ground.rock_depth_m, a) * a.shaft.depth_step_m
+    in_soil = np.minimum(depth, head_m)
 
     def part(soil_class: ArrayLike, to_m: NDArray[np.float64]) -> NDArray[np.float64]:
         return shaft(roles_in, roles_out, soil_class, is_wet, to_m, a, is_reached=is_reached)
 
     rest = part(ground.rock_soil_class, depth) - part(ground.rock_soil_class, in_soil)
-    return part(ground.soil_class, in_soil) + rest
+    whole = part(ground.soil_class, in_soil) + rest
+    more_m = _ramp_more_m(roles_in, roles_out, ground, depth, depth > head_m + _ROUNDING, a)
+    whole[:, bill_items(a).index[a.cable.ramp_item]] += a.link.n_cables * more_m
+    return whole
+
+
+def role_ramp_more_m(role: int, soil: int, hold_m: ArrayLike, depth_m: ArrayLike, a: Assumptions) -> Array:
+    """Return how much longer the ramps of a role are because their cables are held apart.
+
+    Parameters
+    ----------
+    role : int
+        0 for none.
+    soil : int
+        Place in the list of soils.
+    hold_m : array_like of shape (n,)
+        Depth of the axes from which upwards the ground may dry out [m].
+    depth_m : array_like of shape (n,)
+        Of the shaft [m].
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of shape (n,)
+        Doesn't fall with depth. 0 for a drilled bore, which comes up to the trench by itself [m].
+    """
+    depth = np.asarray(depth_m, dtype=np.float64)
+    if role == 0:
+        return np.zeros(len(depth))
+    method = enabled_methods(a)[(role - 1) // 2]
+    shape = method_geometry(a, method)
+    if shape.is_drilled:
+        return np.zeros(len(depth))
+    bottom = depth - a.shaft.sump_m - shape.bore_diameter_m / 2.0
+    return spread_more_m(a, method, soil, bottom, hold_m)
+
+
+def _ramp_more_m(
+    roles_in: ArrayLike,
+    roles_out: ArrayLike,
+    ground: ShaftGround,
+    depth_m: Array,
+    is_in_rock: NDArray[np.bool_],
+    a: Assumptions,
+) -> Array:
+    """Return by how much the longest ramps of shafts are lengthened, shape (n,) [m]."""
+    parts = (roles_in, roles_out, ground.soil_class, ground.rock_soil_class, is_in_rock, depth_m)
+    arrays = np.broadcast_arrays(*parts, hold_axis_m(ground.groundwater_depth_m, a))
+    roles, soils = [np.atleast_1d(one).ravel() for one in arrays[:2]], np.stack(arrays[2:4])
+    in_rock, depth, hold = (np.atleast_1d(one).ravel() for one in arrays[4:])
+    soils = soils.reshape(2, -1)
+    more = np.zeros(len(depth))
+    for role in np.unique(np.stack(roles)):
+        for layer, counts in enumerate((np.ones(len(depth), dtype=np.bool_), in_rock)):
+            for soil in np.unique(soils[layer][counts]):
+                rows = counts & (soils[layer] == soil) & ((roles[0] == role) | (roles[1] == role))
+                found = role_ramp_more_m(int(role), int(soil), hold[rows], depth[rows], a)
+                more[rows] = np.maximum(more[rows], found)
+    return more
 
 
 def rock_head_level(rock_depth_m: ArrayLike, a: Assumptions) -> NDArray[np.float64]:

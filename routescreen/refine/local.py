@@ -90,9 +90,10 @@ def _problem(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> 
     burnt = burn(BurnInput(frame, near.corridor, near.crossings, near.sampler, ground, a, *asked))
     burnt = _with_pins(burnt, part, frame, cut)
     land = whole.land.near(_strips_reach(frame, whole))
-    table_eur = whole.arrays.shaft.table_eur
+    shaft = whole.arrays.shaft
+    prices_eur = (shaft.table_eur, shaft.ramp_eur)
     return build_problem(
-        frame, ground, burnt, near.crossings, near.sampler, a, land, shaft_table_eur=table_eur
+        frame, ground, burnt, near.crossings, near.sampler, a, land, shaft_prices_eur=prices_eur
     )
 
 

@@ -214,6 +214,7 @@ def _shaft_quantities(problem: FrameProblem, step: ShaftStep) -> Floats:
         np.array([node.soil_class[step.node]]),
         np.array([node.rock_soil_class[step.node]]),
         np.array([node.rock_depth_m[step.node]]),
+        np.array([node.groundwater_depth_m[step.node]]),
     )
     whole = shaft_in_ground(
         *roles,

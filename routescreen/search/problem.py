@@ -16,9 +16,11 @@ from scipy.ndimage import maximum_filter
 from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.drives.forces import drive_forces
 from routescreen.drives.methods import MethodGeometry, method_geometry
+from routescreen.drives.ramp_spread import hold_axis_m
 from routescreen.drives.tunnel_heat import is_too_warm
 from routescreen.errors import InputError, Problem
 from routescreen.money.measure import (
+    bill_items,
     drive_per_borehole_m,
     drive_per_m,
     drive_per_pipe_piece,
@@ -27,6 +29,7 @@ from routescreen.money.measure import (
     layout_working,
     rates_eur,
     rock_head_level,
+    role_ramp_more_m,
     shaft,
     shaft_site,
 )
@@ -87,12 +90,13 @@ def build_problem(
     assumptions: Assumptions,
     land: LayoutGround,
     *,
-    shaft_table_eur: Floats | None = None,
+    shaft_prices_eur: tuple[Floats, Floats] | None = None,
 ) -> FrameProblem:
     """Price the frame and put everything into the search's arrays.
 
     `land` is that of the whole corridor, also where the frame is only of a part of it: strips lie far
-    behind their shafts. `shaft_table_eur`: what another frame of the same assumptions has worked out already.
+    behind their shafts. `shaft_prices_eur`: `table_eur` and `ramp_eur` of another frame of the same
+    assumptions.
 
     Raises
     ------
@@ -112,7 +116,7 @@ def build_problem(
         drilled=_drilled_arrays(burnt, methods, assumptions),
         force=force_arrays(burnt.method_names, assumptions)._replace(grout=grout_arrays(burnt, assumptions)),
         layout=layout_arrays(burnt.method_names, land, frame.node_xy_m, frame.is_valid, assumptions),
-        shaft=_shaft_arrays(ground.node, burnt, methods, assumptions, shaft_table_eur),
+        shaft=_shaft_arrays(ground.node, burnt, methods, assumptions, shaft_prices_eur),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
         pin_via=np.asarray(burnt.pin_via, np.int64),
         start_row=frame.start[1],
@@ -318,7 +322,7 @@ def _shaft_arrays(
     burnt: Burnt,
     methods: tuple[MethodGeometry, ...],
     assumptions: Assumptions,
-    table_eur: Floats | None,
+    prices_eur: tuple[Floats, Floats] | None,
 ) -> ShaftArrays:
     step = assumptions.shaft.depth_step_m
     n_roles = 1 + 2 * len(methods)
@@ -326,10 +330,12 @@ def _shaft_arrays(
     for index, method in enumerate(methods):
         least[1 + 2 * index : 3 + 2 * index] = int(np.ceil(method.least_depth_m / step - 1e-9))
         most[1 + 2 * index : 3 + 2 * index] = int(np.floor(method.most_depth_m / step + 1e-9))
-    table = table_eur
-    if table is None:
+    if prices_eur is not None:
+        table, ramps = prices_eur
+    else:
         is_pit = np.concatenate([[False], np.repeat([method.is_drilled for method in methods], 2)])
         table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, is_pit, assumptions)
+        ramps = _ramp_table(table.shape, assumptions)
     middle = np.maximum((least + most) // 2, 1)
     roles = np.arange(1, n_roles)
     weight = np.ones((n_roles, len(assumptions.soil)))
@@ -341,6 +347,7 @@ def _shaft_arrays(
     return ShaftArrays(
         is_allowed=allowed,
         table_eur=table,
+        ramp_eur=ramps,
         site=_site_arrays(node, n_roles, assumptions),
         reached_level=first_wet_level(highest_m, step),
         wet_level=first_wet_level(node.groundwater_depth_m, step),
@@ -379,6 +386,22 @@ def _shaft_table(
     is_shared_pit = (r > 0) & (k > 0) & (is_pit[r] | is_pit[k])
     eur = np.where((level > limit) | ((r == 0) & (k == 0)) | is_shared_pit, np.inf, eur)
     return np.ascontiguousarray(eur.reshape(-1, *shape))
+
+
+def _ramp_table(shape: tuple[int, ...], a: Assumptions) -> Floats:
+    """Return what ramps cost more whose cables are held apart, by soil, first wet level, role, level."""
+    n_soils, _, n_roles, _, n_levels = shape
+    step_m = a.shaft.depth_step_m
+    wet, level = (index.ravel() for index in np.indices((n_levels + 1, n_levels)))
+    # a level of the groundwater stands for all above it
+    hold_m = hold_axis_m(np.maximum(wet - 1, 0) * step_m, a)
+    eur_per_m = a.link.n_cables * float(rates_eur(a)[bill_items(a).index[a.cable.ramp_item]])
+    table = np.zeros((n_soils, n_levels + 1, n_roles, n_levels))
+    for soil in range(n_soils):
+        for role in range(1, n_roles, 2):  # launch and reception alike
+            more_m = role_ramp_more_m(role, soil, hold_m, level * step_m, a)
+            table[soil, :, role : role + 2] = eur_per_m * more_m.reshape(-1, 1, n_levels)
+    return table
 
 
 def first_wet_level(water_depth_m: Floats, step_m: float) -> Integers:
@@ -424,7 +447,8 @@ def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
     more = np.where(is_known, wetter, 0.0) - np.where(is_known, drier, 0.0)
     falls = is_known[..., 1:] & is_known[..., :-1] & (more[..., 1:] < more[..., :-1] - 1e-6)
     wet_ok = np.all(more[is_known] >= -1e-9) and not falls.any()
-    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and all(shared_ok):
+    ramps_ok = np.all(np.diff(shaft_arrays.ramp_eur, axis=-1) >= -1e-9)
+    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and ramps_ok and all(shared_ok):
         return
     raise InputError(
         [

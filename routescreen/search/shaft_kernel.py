@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from routescreen.compiled import compiled
+from routescreen.compiled import compiled, compiled_within
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
@@ -29,6 +29,13 @@ def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int,
     )
 
 
+@compiled_within
+def ramp_eur(s: SearchArrays, soil: int, wet: int, role: int, level: int) -> float:
+    """Return what a role's ramps cost more because their cables are held apart [EUR]."""
+    water = min(max(wet, 0), s.shaft.ramp_eur.shape[1] - 1)
+    return float(s.shaft.ramp_eur[soil, water, role, level])
+
+
 @compiled
 def shaft_in_ground_eur(
     s: SearchArrays, ground: tuple[int, int, int, int, int], r: int, k: int, level: int
@@ -36,13 +43,15 @@ def shaft_in_ground_eur(
     """Return the price of a shaft by its ground, its roles and depth level, without its site [EUR]."""
     soil, rock_soil, head, reached, wet = ground
     water = 2 if level >= wet else (1 if level >= reached else 0)
+    more = max(ramp_eur(s, soil, wet, r, level), ramp_eur(s, soil, wet, k, level))
     if level <= head:
-        return float(s.shaft.table_eur[soil, water, r, k, level])
+        return float(s.shaft.table_eur[soil, water, r, k, level] + more)
     in_rock = s.shaft.table_eur[rock_soil, water, r, k, level]
     if in_rock == math.inf:  # beyond a limit
         return math.inf
     above = s.shaft.table_eur[rock_soil, water, r, k, head]
-    return float(s.shaft.table_eur[soil, water, r, k, head] + in_rock - above)
+    more = max(more, ramp_eur(s, rock_soil, wet, r, level), ramp_eur(s, rock_soil, wet, k, level))
+    return float(s.shaft.table_eur[soil, water, r, k, head] + in_rock - above + more)
 
 
 @compiled

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from routescreen.assumptions import load_assumptions
-from routescreen.corridor.once import once_per_assumptions
+from routescreen.assumptions.once import once_per_assumptions
 
 
 def test_it_is_worked_out_once_for_each_question_and_anew_for_other_assumptions():

@@ -15,7 +15,7 @@ SAND, ROCK = A.soil_names.index("sand_dense"), A.soil_names.index("rock_hard")
 
 def eur(depth_m: float, rock_depth_m: float, *, soil: int = SAND) -> float:
     """Return the price of a dry launch shaft."""
-    ground = ShaftGround(np.array([soil]), np.array([ROCK]), np.array([rock_depth_m]))
+    ground = ShaftGround(np.array([soil]), np.array([ROCK]), np.array([rock_depth_m]), np.array([0.0]))
     quantities = shaft_in_ground([0], [LAUNCH], ground, [False], [depth_m], A)
     return float((quantities @ rates_eur(A))[0])
 

@@ -181,6 +181,7 @@ DEARER = {
     "layout": _scaled("drive", "layout_eur"),
     # the whole table alike, so that every drive keeps its line
     "shafts": _scaled("shaft", "table_eur"),
+    "ramps held apart": _scaled("shaft", "ramp_eur"),
     "shaft sites": _dearer_sites,
 }
 

@@ -13,10 +13,12 @@ from benchmarks.corridors import random_corridor
 from routescreen.assumptions import load_assumptions
 from routescreen.corridor.stencil import MOVES
 from routescreen.money.measure import (
+    ShaftGround,
     crossing_trench,
     crossing_trench_per_m,
     drive_per_m,
     rates_eur,
+    shaft_in_ground,
     shaft_site,
     trench_per_m,
 )
@@ -24,6 +26,7 @@ from routescreen.screen import prepare
 from routescreen.search.fine_ground import fine_xy
 from routescreen.search.frame_bill import _n_runs
 from routescreen.search.ground_runs import drive_runs
+from routescreen.search.shaft_kernel import shaft_table_eur
 
 if TYPE_CHECKING:
     from routescreen.search.problem import FrameProblem
@@ -154,6 +157,41 @@ def test_what_the_place_of_a_shaft_adds_is_measured_at_that_place(seed: int) -> 
         at = (site.kind[column, row], incoming, outgoing)
         added = site.near_eur[at] + site.road_frac[column, row] * (site.far_eur[at] - site.near_eur[at])
         assert added == pytest.approx(float(items[0] @ RATES), rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_shaft_costs_what_the_bill_says(seed: int) -> None:
+    """Hole, ramps with what they are longer to hold the cables apart, rock: by roles, water and depth."""
+    problem = problem_of(seed)
+    s, node = problem.arrays, problem.ground.node
+    rng, longer = np.random.default_rng(seed), 0
+    places = np.argwhere(problem.frame.is_valid)
+    for column, row in places[rng.integers(len(places), size=60)]:
+        incoming, outgoing = (int(one) for one in rng.integers(s.shaft.table_eur.shape[2], size=2))
+        level = int(rng.integers(8, s.shaft.table_eur.shape[4]))
+        asked_eur = shaft_table_eur(s, int(column), int(row), incoming, outgoing, level)
+        if not np.isfinite(asked_eur):
+            continue
+        at = (column, row)
+        here = ShaftGround(
+            *([getattr(node, name)[at]] for name in ("soil_class", "rock_soil_class", "rock_depth_m")),
+            [node.groundwater_depth_m[at]],
+        )
+        is_wet, is_reached = (level >= first[at] for first in (s.shaft.wet_level, s.shaft.reached_level))
+        items = shaft_in_ground(
+            [incoming],
+            [outgoing],
+            here,
+            [is_wet],
+            [level * s.shaft.step_m],
+            ASSUMPTIONS,
+            is_reached=[is_reached],
+        )
+        assert asked_eur == pytest.approx(float(items[0] @ RATES), rel=1e-9)
+        first_wet = min(int(s.shaft.wet_level[at]), s.shaft.ramp_eur.shape[1] - 1)
+        ramp_eur = s.shaft.ramp_eur[node.soil_class[at], first_wet]
+        longer += ramp_eur[max(incoming, outgoing), level] > 0.0
+    assert longer > 5
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -71,6 +71,9 @@ def test_shafts_that_break_what_the_search_relies_on_are_refused() -> None:
     for table in (cheaper_shared, cheaper_deep, less_for_water):
         with pytest.raises(InputError, match="would be cheaper"):
             check_shaft_prices(shaft._replace(table_eur=table))
+    cheaper_ramps = np.broadcast_to(-np.arange(shaft.ramp_eur.shape[-1]), shaft.ramp_eur.shape)
+    with pytest.raises(InputError, match="would be cheaper"):
+        check_shaft_prices(shaft._replace(ramp_eur=cheaper_ramps))
 
 
 def with_extras_that_vanish(arrays: SearchArrays, rise: float) -> SearchArrays:

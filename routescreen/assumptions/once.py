@@ -1,6 +1,6 @@
 """What follows from the assumptions alone is worked out once a run, not once a frame.
 
-Room: ``corridor``. A plan is found on one frame and refined on many small ones, all with the same
+Room: ``assumptions``. A plan is found on one frame and refined on many small ones, all with the same
 assumptions.
 """
 
