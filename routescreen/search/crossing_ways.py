@@ -6,8 +6,8 @@ Room: ``search``. Words and figures; the plans are found by ``otherwise``.
 from __future__ import annotations
 
 import math
+import threading
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +17,7 @@ from routescreen.search import under_kernel
 from routescreen.search.drive_price_kernel import new_work
 from routescreen.search.otherwise import (
     OPEN_CUT,
+    Bench,
     cells_of_crossing,
     columns_of_crossing,
     otherwise,
@@ -43,6 +44,7 @@ CHOSEN, POSSIBLE, ROUND, BEYOND, IMPOSSIBLE = (
     "impossible",
 )
 OPEN_CUT_NAME = "open_cut"
+N_THREADS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,25 +103,34 @@ def crossing_ways(
     """
     found: dict[int, list[CrossingWay]] = {}
 
-    def work(part: Sequence[int]) -> None:
-        for crossing in part:
-            found[crossing] = _ways_of(problem, passages, plan, crossing)
+    left = iter(crossings)
+    lock = threading.Lock()
+
+    def work() -> None:
+        bench = Bench(problem, passages)
+        while True:
+            with lock:
+                crossing = next(left, None)
+            if crossing is None:
+                return
+            found[crossing] = _ways_of(bench, plan, crossing)
 
     def look() -> None:
         if progress is not None:
             progress(len(found) / max(len(crossings), 1))
 
-    run_side_by_side([partial(work, crossings[0::2]), partial(work, crossings[1::2])], look=look)
+    run_side_by_side([work] * min(N_THREADS, len(crossings)), look=look)
     return [way for crossing in crossings for way in found[crossing]]
 
 
-def _ways_of(problem: FrameProblem, passages: Passages, plan: FramePlan, crossing: int) -> list[CrossingWay]:
+def _ways_of(bench: Bench, plan: FramePlan, crossing: int) -> list[CrossingWay]:
     """Tell of every way to pass one crossing."""
+    problem = bench.problem
     own = passes_by(problem, plan, crossing)
     return [
         _way(problem, crossing, way, CHOSEN, 0.0, "the plan passes it so")
         if own == {way}
-        else _judged(problem, passages, crossing, way)
+        else _judged(bench, crossing, way)
         for way in (OPEN_CUT, *range(len(problem.methods)))
     ]
 
@@ -137,12 +148,13 @@ def _way(
     return CrossingWay(crossing, name, status, extra_eur, reason, plan)
 
 
-def _judged(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> CrossingWay:
+def _judged(bench: Bench, crossing: int, way: int) -> CrossingWay:
     """Tell of a way that the plan doesn't take, or not alone."""
+    problem, passages = bench.problem, bench.passages
     never = why_never(problem, crossing, way)
     if never:
         return _way(problem, crossing, way, IMPOSSIBLE, math.nan, never)
-    found = otherwise(problem, passages, crossing, way)
+    found = otherwise(problem, passages, crossing, way, bench)
     if found.plan is not None:
         is_met = bool(passes_by(problem, found.plan, crossing))
         return _way(
