@@ -25,7 +25,7 @@ from routescreen.errors import RoutescreenError
 from routescreen.screen import prepare
 from routescreen.search import shaft_tolerance
 from routescreen.search.halves import find_plan, find_plan_and_halves
-from routescreen.search.otherwise import OPEN_CUT, columns_of_crossing, only_by, otherwise
+from routescreen.search.otherwise import OPEN_CUT, Bench, columns_of_crossing, only_by, otherwise
 from routescreen.search.shaft_kernel import shaft_eur
 from routescreen.search.shaft_tolerance import tolerance_at
 from routescreen.search.solve import DriveStep, optimum_eur
@@ -129,12 +129,12 @@ def _ways_again(n_corridors: int) -> list[Figure]:
         passages = run_passages(problem.arrays, math.inf)
         if passages is None or not len(problem.crossings):
             continue
-        n_done += 1
+        n_done, bench = n_done + 1, Bench(problem, passages)
         for crossing in range(len(problem.crossings)):
             if columns_of_crossing(problem, crossing) is None:
                 continue
             for way in (OPEN_CUT, *range(len(problem.methods))):
-                found = otherwise(problem, passages, crossing, way)
+                found = otherwise(problem, passages, crossing, way, bench)
                 closed = only_by(problem, crossing, way)
                 again = optimum_eur(closed, run(closed)) - passages.optimum_eur
                 is_one = math.isfinite(again) or math.isfinite(found.extra_eur)

@@ -6,8 +6,8 @@ Room: ``search``. Words and figures; the plans are found by ``otherwise``.
 from __future__ import annotations
 
 import math
+import threading
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,7 @@ from routescreen.search import under_kernel
 from routescreen.search.drive_price_kernel import new_work
 from routescreen.search.otherwise import (
     OPEN_CUT,
+    Bench,
     cells_of_crossing,
     columns_of_crossing,
     otherwise,
@@ -44,6 +45,7 @@ CHOSEN, POSSIBLE, ROUND, BEYOND, IMPOSSIBLE = (
     "impossible",
 )
 OPEN_CUT_NAME = "open_cut"
+N_THREADS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,25 +104,34 @@ def crossing_ways(
     """
     found: dict[int, list[CrossingWay]] = {}
 
-    def work(part: Sequence[int]) -> None:
-        for crossing in part:
-            found[crossing] = _ways_of(problem, passages, plan, crossing)
+    left = iter(crossings)
+    lock = threading.Lock()
+
+    def work() -> None:
+        bench = Bench(problem, passages)
+        while True:
+            with lock:
+                crossing = next(left, None)
+            if crossing is None:
+                return
+            found[crossing] = _ways_of(bench, plan, crossing)
 
     def look() -> None:
         if progress is not None:
             progress(len(found) / max(len(crossings), 1))
 
-    run_side_by_side([partial(work, crossings[0::2]), partial(work, crossings[1::2])], look=look)
+    run_side_by_side([work] * min(N_THREADS, len(crossings)), look=look)
     return [way for crossing in crossings for way in found[crossing]]
 
 
-def _ways_of(problem: FrameProblem, passages: Passages, plan: FramePlan, crossing: int) -> list[CrossingWay]:
+def _ways_of(bench: Bench, plan: FramePlan, crossing: int) -> list[CrossingWay]:
     """Tell of every way to pass one crossing."""
+    problem = bench.problem
     own = passes_by(problem, plan, crossing)
     return [
         _way(problem, crossing, way, CHOSEN, 0.0, "the plan passes it so")
         if own == {way}
-        else _judged(problem, passages, crossing, way, is_met=bool(own))
+        else _judged(bench, crossing, way, is_met=bool(own))
         for way in (OPEN_CUT, *range(len(problem.methods)))
     ]
 
@@ -138,16 +149,15 @@ def _way(
     return CrossingWay(crossing, name, status, extra_eur, reason, plan)
 
 
-def _judged(
-    problem: FrameProblem, passages: Passages, crossing: int, way: int, *, is_met: bool
-) -> CrossingWay:
+def _judged(bench: Bench, crossing: int, way: int, *, is_met: bool) -> CrossingWay:
     """Tell of a way that the plan doesn't take, or not alone; `is_met`: whether it meets the crossing."""
+    problem, passages = bench.problem, bench.passages
     never = why_never(problem, crossing, way)
     if never:
         return _way(problem, crossing, way, IMPOSSIBLE, math.nan, never)
     if not is_met:
         return _way(problem, crossing, way, ROUND, math.nan, "the plan on the frame goes round it")
-    found = otherwise(problem, passages, crossing, way)
+    found = otherwise(problem, passages, crossing, way, bench)
     if found.plan is not None:
         is_met = bool(passes_by(problem, found.plan, crossing))
         return _way(

@@ -65,7 +65,10 @@ class Walk(NamedTuple):
 
     A forward leg that goes on into columns from `joins_from` on, where the other pass's values hold for what
     it looks for, finds whole plans there: the cheapest of a column becomes the limit for the columns behind
-    it. Nothing cheaper is lost, since a limit keeps all that costs no more.
+    it. Nothing cheaper is lost, since a limit keeps all that costs no more. Each plan is found at the first
+    of its nodes there, which it reaches by a drive or a move from a column before them. So no drive need
+    start in them: labels there are those of drives from before alone, and open cut that only others lead to
+    is missing.
     """
 
     first_column: int
@@ -215,7 +218,9 @@ def _visit_column(
             if rules.limits_trench and not walk.is_again:
                 limit_trench(s, kept, other, column, row, limit_eur)
         opened = before if walk.is_again else kept
-        open_starts(s, opened, ring, found, column, row, keeps_pins(s, column, row))
+        # what starts where whole plans are found is in them: the other pass's values hold from there on
+        is_start = keeps_pins(s, column, row) and column < walk.joins_from
+        open_starts(s, opened, ring, found, column, row, is_start)
     run_on(s, fan.ways, ring.least_eur, column, walk.is_forward)
     return n_labels, n_pairs, n_scans
 

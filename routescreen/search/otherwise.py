@@ -5,9 +5,9 @@ Room: ``search``. Runs the compiled legs; knows nothing of files.
 Open cut through the crossing, or drives of a method under it, are closed, and the optimum is looked for
 again. Nothing changes for plans up to the first column from which the crossing can be met, nor behind the
 last: there the values of both passes still hold. So the forward pass goes on from the one into the columns
-behind the other, over as many as the longest step of a plan, and meets the backward pass in them. The values
-of the backward pass in between are those of the freer problem: they bound the rest from below, and drop what
-no plan within the limit has.
+behind the other, over as many as the longest step of a plan, and meets the backward pass in them; there only
+what comes from columns before them is looked for. The values of the backward pass in between are those of the
+freer problem: they bound the rest from below, and drop what no plan within the limit has.
 """
 
 from __future__ import annotations
@@ -21,14 +21,15 @@ import numpy as np
 from routescreen.search.join_kernel import best_join
 from routescreen.search.label_kernel import new_scratch
 from routescreen.search.leg_kernel import Walk, run_leg
-from routescreen.search.parted import passed_fees_eur
+from routescreen.search.parted import columns_of, passed_fees_eur
 from routescreen.search.solve import DriveStep
 from routescreen.search.through import ALL_RULES, with_room
 from routescreen.search.trace import trace_join
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
-    from routescreen.search.label_kernel import PassResult
+    from routescreen.search.label_kernel import PassResult, Scratch
+    from routescreen.search.parted import Columns
     from routescreen.search.problem import FrameProblem
     from routescreen.search.solve import FramePlan
     from routescreen.search.through import Passages
@@ -78,7 +79,7 @@ def cells_of_crossing(problem: FrameProblem, crossing: int) -> Integers:
     return np.unique(np.searchsorted(burnt.cell_segment_start, at, side="right") - 1)
 
 
-def only_by(problem: FrameProblem, crossing: int, way: int) -> SearchArrays:
+def only_by(problem: FrameProblem, crossing: int, way: int, parted: Floats | None = None) -> SearchArrays:
     """Return the search's arrays with a crossing closed to all but one way.
 
     Parameters
@@ -87,13 +88,15 @@ def only_by(problem: FrameProblem, crossing: int, way: int) -> SearchArrays:
     crossing : int
     way : int
         Index of a method, or `OPEN_CUT`.
+    parted : ndarray of shape (nx, ny), optional
+        ``parted_eur`` of the crossing, where it is known [EUR].
     """
     arrays, burnt = problem.arrays, problem.burnt
     is_closed = arrays.drive.is_closed.copy()
     others = np.arange(len(is_closed)) != way
     is_closed[others, crossing] = True
     passed_eur = arrays.drive.passed_eur.copy()
-    passed_eur[others] += parted_eur(problem, crossing)
+    passed_eur[others] += parted_eur(problem, crossing) if parted is None else parted
     trench = arrays.trench
     if way != OPEN_CUT:
         move_eur = trench.move_eur.copy()
@@ -104,7 +107,7 @@ def only_by(problem: FrameProblem, crossing: int, way: int) -> SearchArrays:
     )
 
 
-def parted_eur(problem: FrameProblem, crossing: int) -> Floats:
+def parted_eur(problem: FrameProblem, crossing: int, columns: Columns | None = None) -> Floats:
     """Return what to add to ``passed_eur`` where a crossing is closed, (nx, ny) [EUR].
 
     A drive from one side to the other can't be built; told as a fee that no plan can pay it is left out
@@ -112,10 +115,56 @@ def parted_eur(problem: FrameProblem, crossing: int) -> Floats:
     """
     fee_eur = np.zeros(len(problem.crossings.outline))
     fee_eur[crossing] = CLOSED_EUR
-    return passed_fees_eur(problem.arrays.frame, problem.frame.start[1], problem.crossings.outline, fee_eur)
+    return passed_fees_eur(
+        problem.arrays.frame, problem.frame.start[1], problem.crossings.outline, fee_eur, columns
+    )
 
 
-def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int) -> Otherwise:
+class Bench:
+    """What solving again near one crossing after the other needs, made once; for one thread.
+
+    The forward pass's values are copied once: each solving again writes on the few columns near its crossing,
+    and these are mended afterwards. `before` is that copy, `kept` the same with room for labels.
+    """
+
+    def __init__(self, problem: FrameProblem, passages: Passages) -> None:
+        self.problem, self.passages = problem, passages
+        self.before = _copied(passages.forward)
+        self.kept = with_room(problem.arrays, self.before)
+        self._columns: Columns = columns_of(problem.arrays.frame)
+        self._scratch: Scratch = new_scratch(problem.arrays)
+        self._parted: tuple[int, Floats] | None = None
+
+    def parted_eur(self, crossing: int) -> Floats:
+        """Return ``parted_eur`` of a crossing, that of the last one asked for kept [EUR]."""
+        if self._parted is None or self._parted[0] != crossing:
+            self._parted = (crossing, parted_eur(self.problem, crossing, self._columns))
+        return self._parted[1]
+
+    def cleared_scratch(self) -> Scratch:
+        """Return the work space; what it knows of drives under way belongs to the last walk."""
+        self._scratch.ring.least_eur[:] = math.inf
+        self._scratch.fan.ways.way_eur[:] = math.inf
+        self._scratch.fan.ways.pair_way_eur[:] = math.inf
+        return self._scratch
+
+    def mend(self, first: int, last: int) -> None:
+        """Bring back the forward pass's values in some columns, both included."""
+        forward, ny = self.passages.forward, self.problem.frame.shape[1]
+        for own, other in (
+            (self.before.trench_eur, forward.trench_eur),
+            (self.before.trench_move, forward.trench_move),
+            (self.before.trench_from, forward.trench_from),
+        ):
+            own[:, first : last + 1] = other[:, first : last + 1]
+        nodes = slice(first * ny, (last + 1) * ny)
+        self.before.label_start[nodes] = forward.label_start[nodes]
+        self.before.label_count[nodes] = forward.label_count[nodes]
+
+
+def otherwise(
+    problem: FrameProblem, passages: Passages, crossing: int, way: int, bench: Bench | None = None
+) -> Otherwise:
     """Find the cheapest plan that passes a crossing in one way only.
 
     Parameters
@@ -126,6 +175,8 @@ def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int
     crossing : int
     way : int
         See ``only_by``.
+    bench : Bench, optional
+        Of the problem and the passages, where several crossings are asked for.
 
     Returns
     -------
@@ -135,18 +186,18 @@ def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int
     span = columns_of_crossing(problem, crossing)
     if span is None:
         return Otherwise(0.0, None)
-    arrays = only_by(problem, crossing, way)
+    at = bench or Bench(problem, passages)
+    arrays = only_by(problem, crossing, way, at.parted_eur(crossing))
     last = arrays.ground.ground_m.shape[0] - 1
     first = max(span[0], 1)
     begin = min(span[1] + 1, last)
     end = min(begin + _longest_step(arrays), last)
     walk = Walk(first, end - first + 1, True, False, begin)
-    before = _copied(passages.forward)
     found = run_leg(
         arrays,
-        new_scratch(arrays),
-        before,
-        with_room(arrays, before),
+        at.cleared_scratch(),
+        at.before,
+        at.kept,
         passages.backward,
         walk,
         ALL_RULES,
@@ -154,10 +205,11 @@ def otherwise(problem: FrameProblem, passages: Passages, crossing: int, way: int
         np.zeros(1, np.int64),
     )
     join = best_join(arrays, found, passages.backward, begin, end)
-    if not math.isfinite(join.eur) or join.eur > passages.limit_eur:
-        return Otherwise(math.inf, None)
-    plan = trace_join(arrays, found, passages.backward, join)
-    return Otherwise(float(join.eur) - passages.optimum_eur, plan)
+    plan = None
+    if math.isfinite(join.eur) and join.eur <= passages.limit_eur:
+        plan = trace_join(arrays, found, passages.backward, join)
+    at.mend(first, end)
+    return Otherwise(math.inf if plan is None else float(join.eur) - passages.optimum_eur, plan)
 
 
 def passes_by(problem: FrameProblem, plan: FramePlan, crossing: int) -> set[int]:

@@ -5,6 +5,7 @@ Room: ``search``. May import ``corridor``.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,8 +23,31 @@ if TYPE_CHECKING:
 TOUCH_M = 1e-6  # parts this near to each other are taken for one: that parts less, never more
 
 
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The frame's columns as areas, for those who ask of one crossing after the other.
+
+    `hulls` (nx,) hold all lines of their columns; `tree` of them; two columns up to `apart` apart may meet.
+    """
+
+    hulls: NDArray[np.object_]
+    tree: shapely.STRtree
+    apart: int
+
+
+def columns_of(frame: FrameArrays) -> Columns:
+    """Return the areas of a frame's columns."""
+    hulls = _column_hulls(frame)
+    tree = shapely.STRtree(hulls)
+    return Columns(hulls, tree, _fold_columns(hulls, tree))
+
+
 def passed_fees_eur(
-    frame: FrameArrays, start_row: int, outline: NDArray[np.object_], fee_eur: Floats
+    frame: FrameArrays,
+    start_row: int,
+    outline: NDArray[np.object_],
+    fee_eur: Floats,
+    columns: Columns | None = None,
 ) -> Floats:
     """Return the fees of the crossings that part each node from the start.
 
@@ -39,6 +63,8 @@ def passed_fees_eur(
         Outlines of the crossings.
     fee_eur : ndarray of shape (nc,)
         What a drive pays for each [EUR].
+    columns : Columns, optional
+        Those of the frame, where they are known.
 
     Returns
     -------
@@ -46,9 +72,8 @@ def passed_fees_eur(
         [EUR]
     """
     nx, ny = frame.node_xy_m.shape[:2]
-    hulls = _column_hulls(frame)
-    tree = shapely.STRtree(hulls)
-    apart = _fold_columns(hulls, tree)
+    known = columns or columns_of(frame)
+    hulls, tree, apart = known.hulls, known.tree, known.apart
     within, beyond = np.zeros((nx, ny)), np.zeros(nx + 1)
     for crossing in np.flatnonzero(fee_eur > 0.0):
         touched = tree.query(outline[crossing], predicate="intersects")

@@ -22,7 +22,7 @@ from routescreen.search.crossing_ways import (
     crossing_ways,
 )
 from routescreen.search.halves import find_plan
-from routescreen.search.otherwise import OPEN_CUT, columns_of_crossing, only_by, otherwise, passes_by
+from routescreen.search.otherwise import OPEN_CUT, Bench, columns_of_crossing, only_by, otherwise, passes_by
 from routescreen.search.solve import DriveStep, optimum_eur, run_with_progress
 from routescreen.search.through import run_passages
 from tests.audit.place import crossing, crossings, place, with_ground
@@ -65,13 +65,17 @@ def ways(problem: FrameProblem, kind: str, budget_eur: float = 5 * MILLION) -> d
 
 
 def test_solving_near_a_crossing_is_solving_everything_again(problem: FrameProblem) -> None:
-    """Every crossing by every way, against whole passes that scan every pair, and from the other end."""
+    """Every crossing by every way, against whole passes that scan every pair, and from the other end.
+
+    All on one bench, as a run does: what one solving again leaves behind would be seen in the next.
+    """
     passages = run_passages(problem.arrays, math.inf)
     assert passages is not None
+    bench = Bench(problem, passages)
     n_found, n_dearer = 0, 0
     for number in range(len(problem.crossings)):
         for way in (OPEN_CUT, *range(len(problem.methods))):
-            found = otherwise(problem, passages, number, way)
+            found = otherwise(problem, passages, number, way, bench)
             closed = only_by(problem, number, way)
             whole = optimum_eur(closed, run_with_progress(closed, is_pruned=False))
             back = run_with_progress(closed, is_forward=False)
