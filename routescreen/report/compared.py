@@ -16,8 +16,9 @@ from routescreen.answers.compare_show import parts_of, summary_of
 from routescreen.answers.stretches import route_of
 from routescreen.answers.told_parts import records
 from routescreen.answers.words import chainage, number
+from routescreen.languages import texts_of
 from routescreen.report.drawings import MARGIN, WIDTH, profile_svg
-from routescreen.report.page import own_text, texts_of
+from routescreen.report.page import own_text
 from routescreen.schema import CAUTION
 
 if TYPE_CHECKING:
@@ -169,7 +170,7 @@ def compared_html(comparisons: Sequence[Comparison], *, crs_name: str, stamp_utc
 
 
 def _comparison(c: Comparison, which: int) -> str:
-    words = texts_of("en")["profile"]
+    words = texts_of("en")["report"]["profile"]
     bands = {
         plan: [
             (float(row[f"from_{plan}_m"]), float(row[f"to_{plan}_m"]), _look(row["extra_eur"]))

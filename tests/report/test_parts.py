@@ -13,7 +13,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routescreen.report import languages
+from routescreen.languages import languages, texts_of
 from routescreen.report.answer import critical_checks
 from routescreen.report.drawings import nice_step, profile_svg
 from routescreen.report.outlines import PER_M, coded, parts, simple_shapes
@@ -85,7 +85,7 @@ def _keys(node: object, at: str = "") -> set[str]:
 
 
 def test_languages_say_the_same_things():
-    texts = {name: json.loads((REPORT / f"texts/{name}.json").read_text("utf-8")) for name in languages()}
+    texts = {name: texts_of(name)["report"] for name in languages()}
     assert {"en", "de"} <= set(texts)
     # English falls back on the schema's own words, and its caution is the schema's
     own = (".columns", ".values", ".caution", ".not_in_bill")

@@ -1,0 +1,186 @@
+"""Sentences of the results in another language, read out of their English.
+
+Room: ``languages``. Pure but for the files of the languages.
+
+Results are English, the same whatever the report speaks. A language's file gives for each English sentence
+that the program writes, its gaps numbered ``{0}``, ``{1}``, the same sentence of its own. A text is read as
+the sentence, or the row of sentences, that leaves least of it unknown; what stands in a gap is read in the
+same way. Numbers and days get the language's signs. What no sentence fits, such as the name of a road, stays
+as it is.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import cache
+from typing import TYPE_CHECKING
+
+from routescreen.languages.texts import ENGLISH, texts_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+GAP = re.compile(r"\{(\d+)\}")
+# Between sentences, between parts of one, and between what is listed, in this order.
+JOINTS = (". ", "; ", ": ", ", and ", ", ", " and ", " or ", " / ")
+_NUMBER = re.compile(r"[-+]{0,2}\d+(?: \d{3})*(?:\.\d+)?")
+_MONTH_DAY = re.compile(r"(\d\d)-(\d\d)")
+_EDGE = ",;: "  # signs that a part of a sentence may begin with
+LONGEST = 4000  # signs of one text that are looked at
+
+
+@dataclass(frozen=True, slots=True)
+class _Pattern:
+    """An English sentence with gaps, and how the language says it."""
+
+    first: str
+    middle: str
+    reader: re.Pattern[str]
+    said: str
+
+    def could_fit(self, text: str) -> bool:
+        """Whether what stands fast in it stands in the text: quicker than to read it."""
+        return text.startswith(self.first) and self.middle in text
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """One way to read a text: what is said, how many signs stay unknown, into how many pieces it fell."""
+
+    said: str
+    unknown: int
+    pieces: int
+
+    @property
+    def rank(self) -> tuple[int, int]:
+        return self.unknown, self.pieces
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """One language for the sentences of the results.
+
+    Attributes
+    ----------
+    language : str
+    sentences : mapping of str to str
+        By their English.
+    joints : mapping of str to str
+        What stands between sentences and between what is listed.
+    decimal, month_day : str
+        The sign before decimals; how a day of the year is written, with ``{month}`` and ``{day}``.
+    """
+
+    language: str
+    sentences: Mapping[str, str]
+    joints: Mapping[str, str]
+    decimal: str
+    month_day: str
+    _patterns: tuple[_Pattern, ...] = ()
+    _known: dict[str, _Reading] = field(default_factory=dict)
+
+    def __call__(self, text: str) -> str:
+        """Return a text of the results in this language; in English as it is."""
+        return text if self.language == ENGLISH else self._read(text).said
+
+    def word(self, text: str) -> str:
+        """Return a word or a sentence that has no gaps in this language, anything else as it is."""
+        return self.sentences.get(text, text)
+
+    def unknown(self, text: str) -> int:
+        """Return how many signs of a text no sentence fits: names, and what the file lacks."""
+        return 0 if self.language == ENGLISH else self._read(text).unknown
+
+    def _read(self, text: str) -> _Reading:
+        if text not in self._known:
+            # whoever reads a part of this text in between finds it as it is, and ends
+            self._known[text] = _Reading(text, _n_unknown(text), 1)
+            self._known[text] = self._best(text)
+        return self._known[text]
+
+    def _best(self, text: str) -> _Reading:
+        plain = self._plain(text)
+        if plain is not None:
+            return plain
+        best = self._known[text]
+        if len(text) > LONGEST:
+            return best
+        for reading in self._readings(text):
+            if reading.rank < best.rank:
+                best = reading
+            if best.unknown == 0:
+                break
+        return best
+
+    def _plain(self, text: str) -> _Reading | None:
+        """Read what is one word, one sentence without gaps, or one number."""
+        if text in self.sentences:
+            return _Reading(self.sentences[text], 0, 1)
+        if _NUMBER.fullmatch(text):
+            return _Reading(text.replace(".", self.decimal), 0, 1)
+        day = _MONTH_DAY.fullmatch(text)
+        if day:
+            return _Reading(self.month_day.format(month=day[1], day=day[2]), 0, 1)
+        return None
+
+    def _readings(self, text: str) -> Iterator[_Reading]:
+        rest = text.lstrip(_EDGE)
+        if rest != text and rest:
+            yield self._kept(text[: len(text) - len(rest)], rest, "")
+        if text.endswith((".", ":")):
+            yield self._kept("", text[:-1], text[-1])
+        for pattern in self._patterns:
+            match = pattern.reader.fullmatch(text) if pattern.could_fit(text) else None
+            if match and any(match.groups()):
+                yield self._filled(pattern, match.groups())
+        for joint in JOINTS:
+            at = text.find(joint)
+            while at >= 0:
+                left, right = text[: at + (joint == ". ")], text[at + len(joint) :]
+                if left.strip() and right.strip():
+                    yield self._joined(left, joint, right)
+                at = text.find(joint, at + 1)
+
+    def _kept(self, before: str, text: str, after: str) -> _Reading:
+        """Read what stands between signs that every language has."""
+        inner = self._read(text)
+        return _Reading(before + inner.said + after, inner.unknown, inner.pieces)
+
+    def _filled(self, pattern: _Pattern, gaps: tuple[str, ...]) -> _Reading:
+        inner = [self._read(gap) for gap in gaps]
+        said = GAP.sub(lambda hole: inner[int(hole[1])].said, pattern.said)
+        return _Reading(said, sum(r.unknown for r in inner), 1 + sum(r.pieces for r in inner))
+
+    def _joined(self, left: str, joint: str, right: str) -> _Reading:
+        one, two = self._read(left), self._read(right)
+        # a name may hold an "and" of its own
+        is_name = one.unknown == _n_unknown(left) and two.unknown == _n_unknown(right)
+        unsure = sum(sign.isalpha() for sign in joint) if is_name else 0
+        said = one.said + (" " if joint == ". " else self.joints.get(joint, joint)) + two.said
+        return _Reading(said, one.unknown + two.unknown + unsure, one.pieces + two.pieces + 1)
+
+
+def _n_unknown(text: str) -> int:
+    """Return the letters of a text, one at least where it isn't empty."""
+    return sum(sign.isalpha() for sign in text) or (1 if text.strip() else 0)
+
+
+def _pattern(english: str, said: str) -> _Pattern:
+    parts = GAP.split(english)
+    fast = parts[0::2]
+    reader = "".join(re.escape(part) if n % 2 == 0 else "(.*?)" for n, part in enumerate(parts))
+    return _Pattern(fast[0], max(fast, key=len), re.compile(reader, re.DOTALL), said)
+
+
+@cache
+def speech_of(language: str) -> Speech:
+    """Return how a language says the results' sentences."""
+    texts = texts_of(language)
+    sentences: Mapping[str, str] = texts.get("sentences", {})
+    patterns = [_pattern(english, said) for english, said in sentences.items() if GAP.search(english)]
+    patterns.sort(key=lambda pattern: -len(pattern.reader.pattern))
+    signs: Mapping[str, str] = texts["signs"]
+    return Speech(
+        language, sentences, texts.get("joints", {}), signs["decimal"], signs["month_day"], tuple(patterns)
+    )
