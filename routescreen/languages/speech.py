@@ -19,29 +19,63 @@ from typing import TYPE_CHECKING
 from routescreen.languages.texts import ENGLISH, texts_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping
 
 GAP = re.compile(r"\{(\d+)\}")
 # Between sentences, between parts of one, and between what is listed, in this order.
 JOINTS = (". ", "; ", ": ", ", and ", ", ", " and ", " or ", " / ")
-_NUMBER = re.compile(r"[-+]{0,2}\d+(?: \d{3})*(?:\.\d+)?")
+_NUMBER = re.compile(r"[-+]{0,2}\d+(?:[ ,]\d{3})*(?:\.\d+)?")
 _MONTH_DAY = re.compile(r"(\d\d)-(\d\d)")
+_WORD = re.compile(r"\S*|\d+(?:[ ,]\d{3})*(?:\.\d+)?")
+_MARK = ("\ue000", "\ue001")  # signs of no language, round the number of a name
+_MARKED = re.compile(f"{_MARK[0]}(\\d+){_MARK[1]}")
+_UNIT = re.compile(r" (?:m|m2|m3|mm|EUR|%|kPa|kN|kN/m|A|K|l/s|uT|deg|h)(?![^ ,;.:)])")
+TERSE = 3  # letters of a sentence besides its gaps, such as a unit
 _EDGE = ",;: "  # signs that a part of a sentence may begin with
 LONGEST = 4000  # signs of one text that are looked at
 
 
 @dataclass(frozen=True, slots=True)
 class _Pattern:
-    """An English sentence with gaps, and how the language says it."""
+    """An English sentence with gaps, and how the language says it.
 
-    first: str
-    middle: str
-    reader: re.Pattern[str]
+    `fast` stands between the gaps; `is_terse` where that is next to nothing, so that only single words or
+    numbers may fill them.
+    """
+
+    fast: tuple[str, ...]
+    is_terse: bool
     said: str
 
-    def could_fit(self, text: str) -> bool:
-        """Whether what stands fast in it stands in the text: quicker than to read it."""
-        return text.startswith(self.first) and self.middle in text
+    def gaps(self, text: str) -> list[str] | None:
+        """Return what a text has in the gaps, each as short as can be, None where it doesn't fit."""
+        first, last = self.fast[0], self.fast[-1]
+        end = len(text) - len(last)
+        if end < len(first) or not (text.startswith(first) and text.endswith(last)):
+            return None
+        found = self._gaps_from(text, len(first), end, 1)
+        return found if found is not None and any(found) else None
+
+    def _gaps_from(self, text: str, at: int, end: int, number: int) -> list[str] | None:
+        """Return what fills the gaps from one on, the first way that fits."""
+        if number == len(self.fast) - 1:
+            return [text[at:end]] if self._may_fill(text[at:end], number) else None
+        part = self.fast[number]
+        where = text.find(part, at, end)
+        while where >= 0:
+            rest = None
+            if self._may_fill(text[at:where], number):
+                rest = self._gaps_from(text, where + len(part), end, number + 1)
+            if rest is not None:
+                return [text[at:where], *rest]
+            where = text.find(part, where + 1, end) if part else -1
+        return None
+
+    def _may_fill(self, gap: str, number: int) -> bool:
+        """Whether a text may fill the gap before a part: before a unit only a number."""
+        if _UNIT.match(self.fast[number]):
+            return _NUMBER.fullmatch(gap) is not None
+        return not self.is_terse or _WORD.fullmatch(gap) is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +118,20 @@ class Speech:
         """Return a text of the results in this language; in English as it is."""
         return text if self.language == ENGLISH else self._read(text).said
 
+    def keeping(self, names: Collection[str]) -> Callable[[str], str]:
+        """Return what says texts in which some names stand, each of which stays whatever it is made of."""
+        kept = sorted({name for name in names if " " in name}, key=lambda name: (-len(name), name))
+        if self.language == ENGLISH or not kept:
+            return self
+        marks = {name: f"{_MARK[0]}{k}{_MARK[1]}" for k, name in enumerate(kept)}
+        finder = re.compile("|".join(map(re.escape, kept)))
+
+        def say(text: str) -> str:
+            said = self(finder.sub(lambda found: marks[found[0]], text))
+            return _MARKED.sub(lambda mark: kept[int(mark[1])], said)
+
+        return say
+
     def word(self, text: str) -> str:
         """Return a word or a sentence that has no gaps in this language, anything else as it is."""
         return self.sentences.get(text, text)
@@ -114,11 +162,13 @@ class Speech:
         return best
 
     def _plain(self, text: str) -> _Reading | None:
-        """Read what is one word, one sentence without gaps, or one number."""
+        """Read what is one word, one sentence without gaps, one name or one number."""
         if text in self.sentences:
             return _Reading(self.sentences[text], 0, 1)
+        if _MARKED.fullmatch(text):
+            return _Reading(text, 0, 1)
         if _NUMBER.fullmatch(text):
-            return _Reading(text.replace(".", self.decimal), 0, 1)
+            return _Reading(text.replace(",", " ").replace(".", self.decimal), 0, 1)
         day = _MONTH_DAY.fullmatch(text)
         if day:
             return _Reading(self.month_day.format(month=day[1], day=day[2]), 0, 1)
@@ -128,26 +178,24 @@ class Speech:
         rest = text.lstrip(_EDGE)
         if rest != text and rest:
             yield self._kept(text[: len(text) - len(rest)], rest, "")
-        if text.endswith((".", ":")):
+        if text.endswith((".", ":", ",")):
             yield self._kept("", text[:-1], text[-1])
         for pattern in self._patterns:
-            match = pattern.reader.fullmatch(text) if pattern.could_fit(text) else None
-            if match and any(match.groups()):
-                yield self._filled(pattern, match.groups())
+            gaps = pattern.gaps(text)
+            if gaps is not None:
+                yield self._filled(pattern, gaps)
         for joint in JOINTS:
-            at = text.find(joint)
-            while at >= 0:
+            for at in _places(text, joint):
                 left, right = text[: at + (joint == ". ")], text[at + len(joint) :]
                 if left.strip() and right.strip():
                     yield self._joined(left, joint, right)
-                at = text.find(joint, at + 1)
 
     def _kept(self, before: str, text: str, after: str) -> _Reading:
         """Read what stands between signs that every language has."""
         inner = self._read(text)
         return _Reading(before + inner.said + after, inner.unknown, inner.pieces)
 
-    def _filled(self, pattern: _Pattern, gaps: tuple[str, ...]) -> _Reading:
+    def _filled(self, pattern: _Pattern, gaps: list[str]) -> _Reading:
         inner = [self._read(gap) for gap in gaps]
         said = GAP.sub(lambda hole: inner[int(hole[1])].said, pattern.said)
         return _Reading(said, sum(r.unknown for r in inner), 1 + sum(r.pieces for r in inner))
@@ -166,11 +214,21 @@ def _n_unknown(text: str) -> int:
     return sum(sign.isalpha() for sign in text) or (1 if text.strip() else 0)
 
 
+def _places(text: str, joint: str) -> Iterator[int]:
+    """Yield where a text may fall apart: between all sentences, at the first and the last of other joints."""
+    first, last = text.find(joint), text.rfind(joint)
+    if joint != ". ":
+        yield from (at for at in dict.fromkeys((first, last)) if at >= 0)
+        return
+    while first >= 0:
+        yield first
+        first = text.find(joint, first + 1)
+
+
 def _pattern(english: str, said: str) -> _Pattern:
-    parts = GAP.split(english)
-    fast = parts[0::2]
-    reader = "".join(re.escape(part) if n % 2 == 0 else "(.*?)" for n, part in enumerate(parts))
-    return _Pattern(fast[0], max(fast, key=len), re.compile(reader, re.DOTALL), said)
+    fast = tuple(GAP.split(english)[0::2])
+    letters = "".join(sign for part in fast for sign in part if sign.isalpha())
+    return _Pattern(fast, 0 < len(letters) <= TERSE and "by" not in letters.lower(), said)
 
 
 @cache
@@ -179,7 +237,7 @@ def speech_of(language: str) -> Speech:
     texts = texts_of(language)
     sentences: Mapping[str, str] = texts.get("sentences", {})
     patterns = [_pattern(english, said) for english, said in sentences.items() if GAP.search(english)]
-    patterns.sort(key=lambda pattern: -len(pattern.reader.pattern))
+    patterns.sort(key=lambda pattern: -sum(map(len, pattern.fast)))
     signs: Mapping[str, str] = texts["signs"]
     return Speech(
         language, sentences, texts.get("joints", {}), signs["decimal"], signs["month_day"], tuple(patterns)

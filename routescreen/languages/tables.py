@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from routescreen.languages.speech import Speech
-
 SENTENCES = {
     "sections": ("reason",),
     "drives": ("reason",),
@@ -38,6 +36,9 @@ SENTENCES = {
 
 # Columns of the input's words that hold one of ours where the input says nothing.
 OR_NAMES = {"agreements": ("owner",), "parcels_used": ("owner",)}
+# Names of the input, which sentences tell too and which stay.
+NAMES = {"crossing_schedule": ("name",), "agreements": ("name", "owner"), "parcels_used": ("owner",)}
+NOT_KNOWN = "not known"  # stands where the input names no owner
 WARNING = "warning "
 
 
@@ -59,16 +60,30 @@ def spoken(tables: Mapping[str, pd.DataFrame], language: str) -> dict[str, pd.Da
     if language == ENGLISH:
         return dict(tables)
     speech = speech_of(language)
+    say = speech.keeping(_names(tables))
     told = dict(tables)
     for name, columns in SENTENCES.items():
         if name in told:
-            told[name] = _said(told[name], columns, speech)
+            told[name] = _said(told[name], columns, say)
     for name, columns in OR_NAMES.items():
         if name in told:
             told[name] = _said(told[name], columns, speech.word)
     if "run_record" in told:
-        told["run_record"] = _warned(told["run_record"], speech)
+        told["run_record"] = _warned(told["run_record"], say)
     return told
+
+
+def _names(tables: Mapping[str, pd.DataFrame]) -> set[str]:
+    """Return the names that the input gives, as they stand in sentences."""
+    found = {
+        str(value)
+        for name, columns in NAMES.items()
+        if name in tables
+        for column in columns
+        if column in tables[name]
+        for value in tables[name][column].dropna()
+    }
+    return (found | {name.replace(";", " / ") for name in found}) - {NOT_KNOWN}
 
 
 def _said(table: pd.DataFrame, columns: tuple[str, ...], say: Callable[[str], str]) -> pd.DataFrame:
@@ -84,9 +99,9 @@ def _text(value: object, say: Callable[[str], str]) -> object:
     return say(value) if isinstance(value, str) else value
 
 
-def _warned(record: pd.DataFrame, speech: Speech) -> pd.DataFrame:
+def _warned(record: pd.DataFrame, say: Callable[[str], str]) -> pd.DataFrame:
     """Return the run record with its warnings said anew; keys and values stay."""
     told = record.copy()
     pairs = zip(record["key"], record["value"], strict=True)
-    told["value"] = [_text(value, speech) if str(key).startswith(WARNING) else value for key, value in pairs]
+    told["value"] = [_text(value, say) if str(key).startswith(WARNING) else value for key, value in pairs]
     return told
