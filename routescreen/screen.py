@@ -154,6 +154,7 @@ def screen_corridor(
         solved.halves,
         solved.frame_plan,
         Finished(solved.plan, solved.stretches, solved.audit),
+        corridor=corridor,
         progress=lambda share: progress("explain", share),
     )
     progress("measure", 0.0)

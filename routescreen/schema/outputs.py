@@ -365,7 +365,7 @@ RESULT_LAYERS: tuple[Layer, ...] = (
     Layer(
         "binding_limits",
         (),
-        "What each pin and each limit costs: the optimum on the frame found anew without it; only with "
+        "What each pin, limit and ban costs: the optimum on the frame found anew without it; only with "
         "`explain.limit_prices`.",
         (
             _CORRIDOR,
@@ -379,10 +379,12 @@ RESULT_LAYERS: tuple[Layer, ...] = (
                 "forces",
                 "crossing_angle",
                 "compound_land",
+                "crossing_ban",
+                "land_ban",
             ),
             text("binds", "Whether the plan on the frame costs less without it.", "yes", "no"),
             _amount("How much less; 0 where it does not bind.", "saving_eur"),
-            text("reason", "The same as a sentence, with the place of a pin."),
+            text("reason", "The same as a sentence, with the place of a pin or the crossing."),
         ),
         True,
     ),
