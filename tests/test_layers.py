@@ -69,7 +69,8 @@ ALLOWED = {
     # What is told of finished plans and of inputs; reckons nothing of engineering.
     "answers": FORMULAE,
     "checking": DATA | {"inputs", "corridor", "groundwork", "job", "answers"},
-    "cli": DATA | {"unfinished", "inputs", "job", "resultsread", "answers", "checking", "results"},
+    "cli": DATA
+    | {"unfinished", "inputs", "job", "resultsread", "answers", "checking", "results", "languages"},
     "__main__": {"cli"},
     "__init__": set(),
 }

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
     from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
+    from routescreen.explained.alternatives import Measure
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
     from routescreen.search.crossing_ways import CrossingWay
@@ -110,6 +111,7 @@ def explain(
     finished: Finished,
     *,
     corridor: CorridorInput | None = None,
+    measure: Measure | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Explanations:
     """Look for all explanations that the assumptions ask for.
@@ -124,6 +126,8 @@ def explain(
     finished : Finished
     corridor : CorridorInput or None
         What the frame was laid over; without it nothing is told of what bans cost.
+    measure : callable or None
+        What measures another plan on its exact geometry.
     progress : callable or None
         Called with the share of the work done [-].
 
@@ -154,7 +158,7 @@ def explain(
         tolerance_table(problem, plan, tolerances),
         moves.assign(reason=pd.Series(sentences, index=moves.index, dtype=object)),
         _reasons(problem, finished, rows, ways),
-        _alternatives(problem, frame_plan, found, rows, passages),
+        _alternatives(problem, frame_plan, found, rows, passages, measure),
         _limits(problem, frame_plan, corridor, progress),
         tolerance_record(problem, tolerances),
         (*_warnings(a, asked, audit, plan), *_bans_warning(problem)),
@@ -167,10 +171,11 @@ def _alternatives(
     found: list[CrossingWay],
     rows: list[int],
     passages: Passages | None,
+    measure: Measure | None,
 ) -> pd.DataFrame:
     """Return the plans that really differ, none where other ways were not looked for."""
     optimum_eur = math.nan if passages is None else passages.optimum_eur
-    return alternatives_table(problem, frame_plan, found, rows, optimum_eur)
+    return alternatives_table(problem, frame_plan, found, rows, optimum_eur, measure=measure)
 
 
 def _limits(

@@ -1,6 +1,6 @@
 """What bans on open cut cost: of each crossing that must not be cut open, of each ground without trench.
 
-Room: beside ``screen``. The trench is judged and priced anew with one ban lifted, and the whole search run again.
+Room: beside ``screen``. The trench is judged and priced anew with one ban lifted, and all is searched again.
 """
 
 from __future__ import annotations

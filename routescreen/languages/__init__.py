@@ -6,7 +6,6 @@ Room: at the bottom, beside ``schema``. Opens nothing but the package's own data
 from __future__ import annotations
 
 from routescreen.languages.speech import Speech, speech_of
-from routescreen.languages.tables import spoken
 from routescreen.languages.texts import ENGLISH, languages, texts_of
 
-__all__ = ["ENGLISH", "Speech", "languages", "speech_of", "spoken", "texts_of"]
+__all__ = ["ENGLISH", "Speech", "languages", "speech_of", "texts_of"]

@@ -25,11 +25,13 @@ GAP = re.compile(r"\{(\d+)\}")
 # Between sentences, between parts of one, and between what is listed, in this order.
 JOINTS = (". ", "; ", ": ", ", and ", ", ", " and ", " or ", " / ")
 _NUMBER = re.compile(r"[-+]{0,2}\d+(?:[ ,]\d{3})*(?:\.\d+)?")
+_DECIMALS = re.compile(r"\d\.\d")
+_CHAINAGE = re.compile(r"\d+\+\d{3}(?:\.\d+)?")
 _MONTH_DAY = re.compile(r"(\d\d)-(\d\d)")
 _WORD = re.compile(r"\S*|\d+(?:[ ,]\d{3})*(?:\.\d+)?")
 _MARK = ("\ue000", "\ue001")  # signs of no language, round the number of a name
 _MARKED = re.compile(f"{_MARK[0]}(\\d+){_MARK[1]}")
-_UNIT = re.compile(r" (?:m|m2|m3|mm|EUR|%|kPa|kN|kN/m|A|K|l/s|uT|deg|h)(?![^ ,;.:)])")
+_UNIT = re.compile(r" (?:m|m2|m3|mm|EUR|%|kPa|kN|kN/m|A|K|l/s|uT|deg|h|more|less)(?![^ ,;.:)])")
 TERSE = 3  # letters of a sentence besides its gaps, such as a unit
 _EDGE = ",;: "  # signs that a part of a sentence may begin with
 LONGEST = 4000  # signs of one text that are looked at
@@ -167,6 +169,8 @@ class Speech:
             return _Reading(self.sentences[text], 0, 1)
         if _MARKED.fullmatch(text):
             return _Reading(text, 0, 1)
+        if _CHAINAGE.fullmatch(text):
+            return _Reading(text.replace(".", self.decimal), 0, 1)
         if _NUMBER.fullmatch(text):
             return _Reading(text.replace(",", " ").replace(".", self.decimal), 0, 1)
         day = _MONTH_DAY.fullmatch(text)
@@ -184,6 +188,9 @@ class Speech:
             gaps = pattern.gaps(text)
             if gaps is not None:
                 yield self._filled(pattern, gaps)
+        if text[:1].isupper() and text[1:2].islower():  # a sentence that began small where it was written
+            inner = self._read(text[0].lower() + text[1:])
+            yield _Reading(inner.said[:1].upper() + inner.said[1:], inner.unknown, inner.pieces)
         for joint in JOINTS:
             for at in _places(text, joint):
                 left, right = text[: at + (joint == ". ")], text[at + len(joint) :]
@@ -210,8 +217,9 @@ class Speech:
 
 
 def _n_unknown(text: str) -> int:
-    """Return the letters of a text, one at least where it isn't empty."""
-    return sum(sign.isalpha() for sign in text) or (1 if text.strip() else 0)
+    """Return the letters of a text and its numbers with decimals, one at least where it isn't empty."""
+    n = sum(sign.isalpha() for sign in text) + len(_DECIMALS.findall(text))
+    return n or (1 if text.strip() else 0)
 
 
 def _places(text: str, joint: str) -> Iterator[int]:

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from routescreen.languages.speech import speech_of
 from routescreen.languages.texts import ENGLISH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
-
-    import pandas as pd
 
 SENTENCES = {
     "sections": ("reason",),
@@ -91,7 +91,7 @@ def _said(table: pd.DataFrame, columns: tuple[str, ...], say: Callable[[str], st
     told = table.copy()
     for column in columns:
         if column in table:
-            told[column] = [_text(value, say) for value in table[column]]
+            told[column] = pd.Series([_text(value, say) for value in table[column]], table.index, object)
     return told
 
 
@@ -103,5 +103,6 @@ def _warned(record: pd.DataFrame, say: Callable[[str], str]) -> pd.DataFrame:
     """Return the run record with its warnings said anew; keys and values stay."""
     told = record.copy()
     pairs = zip(record["key"], record["value"], strict=True)
-    told["value"] = [_text(value, say) if str(key).startswith(WARNING) else value for key, value in pairs]
+    values = [_text(value, say) if str(key).startswith(WARNING) else value for key, value in pairs]
+    told["value"] = pd.Series(values, record.index, object)
     return told

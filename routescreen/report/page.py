@@ -12,7 +12,8 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from routescreen import __version__
-from routescreen.languages import ENGLISH, spoken, texts_of
+from routescreen.languages import ENGLISH, texts_of
+from routescreen.languages.tables import spoken
 from routescreen.report.drawings import plan_svg, profile_svg
 from routescreen.report.payload import payload_of
 from routescreen.schema import CAUTION, NOT_IN_BILL

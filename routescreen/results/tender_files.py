@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 
 from routescreen import __version__
-from routescreen.languages import spoken
+from routescreen.languages.tables import spoken
 from routescreen.results.dxf import write_dxf
 from routescreen.results.files import remove
 from routescreen.results.xlsx import write_xlsx

@@ -342,6 +342,24 @@ RESULT_LAYERS: tuple[Layer, ...] = (
             Column("n_otherwise", "integer", "-", "Crossings that it passes otherwise.", minimum=1),
             _amount("What it costs on the frame.", "cost_eur"),
             _amount("What it costs more than the plan on the frame.", "extra_eur"),
+            _amount(
+                "Its items that steer the search, measured on its exact geometry; not refined, not smoothed.",
+                "measured_eur",
+                null=True,
+            ),
+            _amount(
+                "The same, more than the plan on the frame before it was refined, measured alike.",
+                "measured_extra_eur",
+                null=True,
+            ),
+            Column(
+                "breaches",
+                "integer",
+                "-",
+                "What the audit finds in breach on it.",
+                is_nullable=True,
+                minimum=0,
+            ),
             real(
                 "overlap_frac",
                 "-",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, BinaryIO
 
 from routescreen import __version__
-from routescreen.languages import spoken
+from routescreen.languages.tables import spoken
 from routescreen.runlog import no_progress
 from routescreen.schema import CAUTION
 from routescreen.sheets.crossing_sheet import crossing_sheet, crossing_title, crossing_window, major_crossings

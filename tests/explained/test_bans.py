@@ -11,7 +11,6 @@ from shapely import box
 from routescreen.explained.bans import CROSSING, LAND, ban_prices, bans_of, lifted_arrays
 from routescreen.explained.limits import limits_table
 from routescreen.search.halves import find_plan
-from routescreen.search.limit_prices import saving_without_eur
 from tests.audit.place import crossing
 from tests.search.test_otherwise import corridor, problem_of
 
