@@ -102,7 +102,7 @@ def alternatives_table(
     return table.assign(
         measured_eur=[one.eur for one in measured],
         measured_extra_eur=[one.eur - own_eur for one in measured],
-        breaches=pd.array([one.n_breaches for one in measured], dtype="Int64"),
+        breaches=[one.n_breaches for one in measured],
     )
 
 

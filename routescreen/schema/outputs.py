@@ -352,14 +352,7 @@ RESULT_LAYERS: tuple[Layer, ...] = (
                 "measured_extra_eur",
                 null=True,
             ),
-            Column(
-                "breaches",
-                "integer",
-                "-",
-                "What the audit finds in breach on it.",
-                is_nullable=True,
-                minimum=0,
-            ),
+            Column("breaches", "integer", "-", "What the audit finds in breach on it.", minimum=0),
             real(
                 "overlap_frac",
                 "-",
