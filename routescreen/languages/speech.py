@@ -32,6 +32,7 @@ _WORD = re.compile(r"\S*|\d+(?:[ ,]\d{3})*(?:\.\d+)?")
 _MARK = ("\ue000", "\ue001")  # signs of no language, round the number of a name
 _MARKED = re.compile(f"{_MARK[0]}(\\d+){_MARK[1]}")
 _UNIT = re.compile(r" (?:m|m2|m3|mm|EUR|%|kPa|kN|kN/m|A|K|l/s|uT|deg|h|more|less)(?![^ ,;.:)])")
+KEY = 3  # signs of a text by which the sentences that may fit are found
 TERSE = 3  # letters of a sentence besides its gaps, such as a unit
 _EDGE = ",;: "  # signs that a part of a sentence may begin with
 LONGEST = 4000  # signs of one text that are looked at
@@ -113,7 +114,7 @@ class Speech:
     joints: Mapping[str, str]
     decimal: str
     month_day: str
-    _patterns: tuple[_Pattern, ...] = ()
+    _patterns: Mapping[str, tuple[_Pattern, ...]] = field(default_factory=lambda: {"": ()})
     _known: dict[str, _Reading] = field(default_factory=dict)
 
     def __call__(self, text: str) -> str:
@@ -184,7 +185,7 @@ class Speech:
             yield self._kept(text[: len(text) - len(rest)], rest, "")
         if text.endswith((".", ":", ",")):
             yield self._kept("", text[:-1], text[-1])
-        for pattern in self._patterns:
+        for pattern in self._patterns.get(text[:KEY], self._patterns[""]):
             gaps = pattern.gaps(text)
             if gaps is not None:
                 yield self._filled(pattern, gaps)
@@ -239,6 +240,15 @@ def _pattern(english: str, said: str) -> _Pattern:
     return _Pattern(fast, 0 < len(letters) <= TERSE and "by" not in letters.lower(), said)
 
 
+def _by_start(patterns: list[_Pattern]) -> dict[str, tuple[_Pattern, ...]]:
+    """Return the patterns that may fit a text, by its first signs, in their order; "": those that fit any."""
+    starts = [pattern.fast[0][:KEY] if len(pattern.fast[0]) >= KEY else "" for pattern in patterns]
+    return {
+        start: tuple(p for p, own in zip(patterns, starts, strict=True) if own in (start, ""))
+        for start in {"", *starts}
+    }
+
+
 @cache
 def speech_of(language: str) -> Speech:
     """Return how a language says the results' sentences."""
@@ -248,5 +258,10 @@ def speech_of(language: str) -> Speech:
     patterns.sort(key=lambda pattern: -sum(map(len, pattern.fast)))
     signs: Mapping[str, str] = texts["signs"]
     return Speech(
-        language, sentences, texts.get("joints", {}), signs["decimal"], signs["month_day"], tuple(patterns)
+        language,
+        sentences,
+        texts.get("joints", {}),
+        signs["decimal"],
+        signs["month_day"],
+        _by_start(patterns),
     )
