@@ -23,7 +23,14 @@ from routescreen.corridor.layout_ground import layout_ground
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.counted import counted
 from routescreen.drives.trench_spacing import spacings_m
-from routescreen.explained import Explanations, Finished, explain, explanations_asked, least_extra_eur
+from routescreen.explained import (
+    Explanations,
+    Finished,
+    Measured,
+    explain,
+    explanations_asked,
+    least_extra_eur,
+)
 from routescreen.groundwork import lay_out
 from routescreen.longsection import DriveCells, long_section
 from routescreen.money.apart import shown_apart
@@ -57,7 +64,6 @@ if TYPE_CHECKING:
     from routescreen.search.halves import Halves
 
 NO_GAINS = Gains()
-
 
 # The stages in order, with about the share of the time that each takes [-]: measured on corridors of 12 km.
 STAGE_SHARES = {
@@ -155,6 +161,11 @@ def screen_corridor(
         solved.halves,
         solved.frame_plan,
         Finished(solved.plan, solved.stretches, solved.audit),
+        corridor=corridor,
+        measure=lambda plan: Measured(
+            take_off(Scope(plan, sampler, solved.problem.crossings, assumptions)).total_eur(assumptions),
+            len(_audit(plan, solved.problem, corridor).breaches),
+        ),
         progress=lambda share: progress("explain", share),
     )
     progress("measure", 0.0)

@@ -27,7 +27,9 @@ ALLOWED = {
     "runlog": set(),
     "schema": {"errors"},
     "unfinished": set(),
-    "assumptions": FLOOR | {"engineering"},
+    # What is said in each language; at the bottom, for those who write for people.
+    "languages": set(),
+    "assumptions": FLOOR | {"engineering", "languages"},
     "project": set(),
     "plan": set(),
     "screened": {"plan"},
@@ -56,19 +58,20 @@ ALLOWED = {
     "groundwork": DATA | {"corridor", "drives"},
     "backdrop": {"project", "screened"},
     # Reads what the tables hold; reckons nothing.
-    "report": DATA | {"answers"},
+    "report": DATA | {"answers", "languages"},
     # Sums and names what the tables hold; of `money` only the rules by which items are measured.
-    "tender": DATA | {"money"},
+    "tender": DATA | {"money", "languages"},
     # The same; the sizes of bores and shafts that no table holds are those of the drives' catalogue.
-    "sheets": DATA | {"engineering", "drives"},
-    "results": DATA | {"unfinished", "report", "tender", "sheets", "answers"},
+    "sheets": DATA | {"engineering", "drives", "languages"},
+    "results": DATA | {"unfinished", "report", "tender", "sheets", "answers", "languages"},
     "job": DATA | {"unfinished", "inputs", "screen", "results"},
     # Reads finished results through the readers of the inputs, and holds them to the schema.
     "resultsread": DATA | {"unfinished", "inputs", "results"},
     # What is told of finished plans and of inputs; reckons nothing of engineering.
     "answers": FORMULAE,
     "checking": DATA | {"inputs", "corridor", "groundwork", "job", "answers"},
-    "cli": DATA | {"unfinished", "inputs", "job", "resultsread", "answers", "checking", "results"},
+    "cli": DATA
+    | {"unfinished", "inputs", "job", "resultsread", "answers", "checking", "results", "languages"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -95,7 +98,7 @@ FILE_CALLS = {
     "open": {"inputs", "results", "resultsread", "cli"},
     "read_file": {"inputs"},
     "to_file": set(),
-    "read_text": {"assumptions", "inputs", "results", "report", "tender", "sheets"},
+    "read_text": {"assumptions", "inputs", "results", "report", "languages"},
     "read_bytes": {"compiled", "inputs", "results", "sheets"},
     "write_text": {"inputs", "results"},
     "write_bytes": {"results"},

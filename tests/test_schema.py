@@ -56,8 +56,8 @@ PROMISED = {
     "alternatives": (
         "LineString",
         (
-            "alternative_id rank about_id instead n_otherwise cost_eur extra_eur overlap_frac "
-            "departure_overlap_frac length_m drives shafts"
+            "alternative_id rank about_id instead n_otherwise cost_eur extra_eur measured_eur "
+            "measured_extra_eur breaches overlap_frac departure_overlap_frac length_m drives shafts"
         ),
     ),
     "binding_limits": (None, "limit binds saving_eur reason"),

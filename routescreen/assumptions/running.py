@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from routescreen.assumptions.base import (
@@ -25,6 +25,7 @@ from routescreen.assumptions.base import (
     PositiveRange,
     Text,
 )
+from routescreen.languages import languages
 
 
 class FrameSettings(Group):
@@ -416,10 +417,19 @@ class Programme(Group):
         return self
 
 
+def _spoken(language: str) -> str:
+    if language not in languages():
+        raise PydanticCustomError("language", "must be one of {known}", {"known": ", ".join(languages())})
+    return language
+
+
+Language = Annotated[str, AfterValidator(_spoken)]
+
+
 class ReportSettings(Group):
     """How results are labelled."""
 
-    language: Literal["en", "de"]
+    language: Language
     currency: Text
     price_base_year: Annotated[int, Field(ge=1990, le=2100)]
     is_with_vat: bool

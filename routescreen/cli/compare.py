@@ -41,6 +41,12 @@ _PATH = click.Path(path_type=Path)
 @click.option(
     "-o", "--output", type=_PATH, metavar="DIR", help="Write compared.gpkg and compared.html there."
 )
+@click.option(
+    "--language",
+    default="en",
+    metavar="CODE",
+    help="Language of compared.html, such as de [default: en].",
+)
 @json_option
 @click.pass_context
 def compare(
@@ -49,6 +55,7 @@ def compare(
     corridor: str | None,
     tolerance_m: float,
     output: Path | None,
+    language: str,
     is_json: bool,
 ) -> None:
     """Say what the plans in RESULTS differ in: where, why and by how much, the dearest first.
@@ -62,14 +69,18 @@ def compare(
         from routescreen.answers.compare_show import comparison_json, comparison_text
         from routescreen.answers.plans import Folder, pairs_of
         from routescreen.answers.words import wrapped
+        from routescreen.languages import languages
         from routescreen.resultsread import read_all
         from routescreen.schema import CAUTION
 
+        if language not in languages():
+            known = ", ".join(languages())
+            raise click.BadParameter(f"it is one of {known}", param_hint="--language")
         clean_up(ctx, output)
         read = read_all(results)
         folders = [Folder(r.name, {i: r.of(i) for i in r.corridor_ids}, r.crs) for r in read]
         found = [compare_plans(a, b, tolerance_m=tolerance_m) for a, b in pairs_of(folders, corridor)]
-        files = [] if output is None else _written(found, folders[0].crs, output)
+        files = [] if output is None else _written(found, folders[0].crs, output, language)
         text = "\n".join(map(comparison_text, found))
         told = "".join(f"Written: {file}\n" for file in files)
         answer: dict[str, object] = {
@@ -82,9 +93,11 @@ def compare(
     ctx.exit(answered(work, is_json=is_json))
 
 
-def _written(found: Sequence[Comparison], crs: CRS, folder: Path) -> list[str]:
+def _written(found: Sequence[Comparison], crs: CRS, folder: Path, language: str) -> list[str]:
     from datetime import UTC, datetime
 
     from routescreen.results.compared import write_comparison
 
-    return [str(path) for path in write_comparison(found, crs, folder, stamp_utc=datetime.now(UTC))]
+    stamp_utc = datetime.now(UTC)
+    paths = write_comparison(found, crs, folder, stamp_utc=stamp_utc, language=language)
+    return [str(path) for path in paths]

@@ -13,6 +13,7 @@ import pandas as pd
 
 from routescreen.counted import counted
 from routescreen.explained.alternatives import alternatives_table
+from routescreen.explained.bans import n_bans
 from routescreen.explained.limits import COLUMNS as LIMIT_COLUMNS
 from routescreen.explained.limits import limits_table
 from routescreen.explained.sentences import otherwise_sentences, shaft_sentences
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
 
     from routescreen.assumptions import Assumptions
     from routescreen.audit import AuditReport
+    from routescreen.explained.alternatives import Measure
     from routescreen.plan import Plan
+    from routescreen.project import CorridorInput
     from routescreen.search.crossing_ways import CrossingWay
     from routescreen.search.halves import Halves
     from routescreen.search.problem import FrameProblem
@@ -108,6 +111,8 @@ def explain(
     frame_plan: FramePlan,
     finished: Finished,
     *,
+    corridor: CorridorInput | None = None,
+    measure: Measure | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Explanations:
     """Look for all explanations that the assumptions ask for.
@@ -120,6 +125,10 @@ def explain(
     frame_plan : FramePlan
         That optimum.
     finished : Finished
+    corridor : CorridorInput or None
+        What the frame was laid over; without it nothing is told of what bans cost.
+    measure : callable or None
+        What measures another plan on its exact geometry.
     progress : callable or None
         Called with the share of the work done [-].
 
@@ -150,10 +159,10 @@ def explain(
         tolerance_table(problem, plan, tolerances),
         moves.assign(reason=pd.Series(sentences, index=moves.index, dtype=object)),
         _reasons(problem, finished, rows, ways),
-        _alternatives(problem, frame_plan, found, rows, passages),
-        _limits(problem, frame_plan, progress),
+        _alternatives(problem, frame_plan, found, rows, passages, measure),
+        _limits(problem, frame_plan, corridor, progress),
         tolerance_record(problem, tolerances),
-        _warnings(a, asked, audit, plan),
+        (*_warnings(a, asked, audit, plan), *_bans_warning(problem)),
     )
 
 
@@ -163,20 +172,34 @@ def _alternatives(
     found: list[CrossingWay],
     rows: list[int],
     passages: Passages | None,
+    measure: Measure | None,
 ) -> pd.DataFrame:
     """Return the plans that really differ, none where other ways were not looked for."""
     optimum_eur = math.nan if passages is None else passages.optimum_eur
-    return alternatives_table(problem, frame_plan, found, rows, optimum_eur)
+    return alternatives_table(problem, frame_plan, found, rows, optimum_eur, measure=measure)
 
 
 def _limits(
-    problem: FrameProblem, frame_plan: FramePlan, progress: Callable[[float], None] | None
+    problem: FrameProblem,
+    frame_plan: FramePlan,
+    corridor: CorridorInput | None,
+    progress: Callable[[float], None] | None,
 ) -> pd.DataFrame:
-    """Return what pins and limits cost, where that is asked for."""
+    """Return what pins, limits and bans cost, where that is asked for; bans not on links with too many."""
     if not problem.assumptions.explain.limit_prices:
         return pd.DataFrame(columns=list(LIMIT_COLUMNS))
     optimum_eur = frame_plan.objective_eur + frame_plan.depth_gain_eur
-    return limits_table(problem, optimum_eur, progress=progress)
+    asked = corridor if n_bans(problem) <= problem.assumptions.explain.n_most_crossings else None
+    return limits_table(problem, optimum_eur, corridor=asked, progress=progress)
+
+
+def _bans_warning(problem: FrameProblem) -> tuple[str, ...]:
+    """Return a warning where what bans cost is wanted and not looked for."""
+    explain, n = problem.assumptions.explain, n_bans(problem)
+    if not explain.limit_prices or n <= explain.n_most_crossings:
+        return ()
+    limit = f"explain.n_most_crossings = {explain.n_most_crossings}"
+    return (f"What the {n} bans on open cut cost was not looked for: more than {limit}.",)
 
 
 def _reasons(

@@ -5,6 +5,9 @@ Room: beside ``screen``. Brings the search's plans to names of the schedule.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -19,6 +22,7 @@ from routescreen.search.reasons import listed, title
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from routescreen.plan import Plan
     from routescreen.search.alternatives import Alternative
     from routescreen.search.crossing_ways import CrossingWay
     from routescreen.search.problem import FrameProblem
@@ -32,6 +36,9 @@ COLUMNS = (
     "n_otherwise",
     "cost_eur",
     "extra_eur",
+    "measured_eur",
+    "measured_extra_eur",
+    "breaches",
     "overlap_frac",
     "departure_overlap_frac",
     "length_m",
@@ -41,12 +48,25 @@ COLUMNS = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A plan measured on its exact geometry: its bill [EUR], and how often the audit finds it in breach."""
+
+    eur: float
+    n_breaches: int
+
+
+Measure = Callable[["Plan"], Measured]
+
+
 def alternatives_table(
     problem: FrameProblem,
     frame_plan: FramePlan,
     found: Sequence[CrossingWay],
     rows: Sequence[int],
     optimum_eur: float,
+    *,
+    measure: Measure | None = None,
 ) -> pd.DataFrame:
     """Return the plans that really differ, the cheapest first.
 
@@ -60,6 +80,8 @@ def alternatives_table(
         The search's crossing of each row of the schedule.
     optimum_eur : float
         Of the search [EUR].
+    measure : callable or None
+        What measures a plan on its exact geometry; without it that isn't known.
 
     Returns
     -------
@@ -72,7 +94,16 @@ def alternatives_table(
         problem, frame_plan, found, explain.n_alternatives, explain.alternative_overlap_frac
     )
     records = [_record(problem, number, way, rows, optimum_eur) for number, way in enumerate(chosen)]
-    return pd.DataFrame(records, columns=list(COLUMNS))
+    table = pd.DataFrame(records, columns=list(COLUMNS))
+    if measure is None or table.empty:
+        return table
+    own_eur = measure(plan_geometry(problem, frame_plan)).eur
+    measured = [measure(plan_geometry(problem, way.plan)) for way in chosen]
+    return table.assign(
+        measured_eur=[one.eur for one in measured],
+        measured_extra_eur=[one.eur - own_eur for one in measured],
+        breaches=[one.n_breaches for one in measured],
+    )
 
 
 def _record(
@@ -88,6 +119,9 @@ def _record(
         len(way.treatments),
         optimum_eur + way.extra_eur,
         way.extra_eur,
+        math.nan,
+        math.nan,
+        None,
         way.overlap_frac,
         way.departure_overlap_frac,
         float(vertex_chainage_m(line)[-1]),

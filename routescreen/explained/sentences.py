@@ -143,9 +143,10 @@ def shaft_sentences(
             continue
         back, on, left, right = (float(moves[column].iloc[number]) for column in MOVE_COLUMNS)
         share = "all that was looked for" if tolerance.is_cut else f"{percent:g} % of its drives and shafts"
-        texts.append(
-            f"{depth} {place_reason(problem, tolerance)} For up to {in_thousands(tolerance.limit_eur)} EUR "
-            f"more ({share}) it may move {back:.0f} m back, {on:.0f} m on, {left:.0f} m to the left and "
-            f"{right:.0f} m to the right, all else planned anew."
+        moved = (
+            f"For up to {in_thousands(tolerance.limit_eur)} EUR more ({share}) it may move "
+            f"{back:.0f} m back, {on:.0f} m on, {left:.0f} m to the left and {right:.0f} m to the right, "
+            "all else planned anew."
         )
+        texts.append(" ".join((depth, place_reason(problem, tolerance), moved)))
     return texts

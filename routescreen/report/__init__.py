@@ -6,6 +6,6 @@ What it shows is what the tables hold: it adds up and compares, it reckons nothi
 
 from __future__ import annotations
 
-from routescreen.report.page import LANGUAGE, languages, report_html
+from routescreen.report.page import report_html
 
-__all__ = ["LANGUAGE", "languages", "report_html"]
+__all__ = ["report_html"]

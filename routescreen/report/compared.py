@@ -5,7 +5,8 @@ Room: ``report``. Text of HTML and SVG; every name in it is escaped.
 
 from __future__ import annotations
 
-from html import escape
+import re
+from html import escape, unescape
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,12 +17,13 @@ from routescreen.answers.compare_show import parts_of, summary_of
 from routescreen.answers.stretches import route_of
 from routescreen.answers.told_parts import records
 from routescreen.answers.words import chainage, number
+from routescreen.languages import ENGLISH, speech_of, texts_of
 from routescreen.report.drawings import MARGIN, WIDTH, profile_svg
-from routescreen.report.page import own_text, texts_of
+from routescreen.report.page import own_text
 from routescreen.schema import CAUTION
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping, Sequence
+    from collections.abc import Callable, Hashable, Mapping, Sequence
     from datetime import datetime
 
     import pandas as pd
@@ -35,6 +37,8 @@ if TYPE_CHECKING:
 
 __all__ = ["compared_html"]
 
+# What a reader reads: between marks, and in the labels of drawings and tables.
+_TEXTS = re.compile(r'(?<=>)[^<>]+(?=<)|(?<=aria-label=")[^"]+|^[^<>]+$')
 MOST_HEIGHT = 620.0
 LEAST_HEIGHT = 150.0
 # Columns that hold words of ours; codes, keys and names stay as they are.
@@ -135,7 +139,9 @@ TABLES: tuple[tuple[str, str, tuple[tuple[str, str, int | None], ...]], ...] = (
 )
 
 
-def compared_html(comparisons: Sequence[Comparison], *, crs_name: str, stamp_utc: datetime) -> str:
+def compared_html(
+    comparisons: Sequence[Comparison], *, crs_name: str, stamp_utc: datetime, language: str = ENGLISH
+) -> str:
     """Return one page with all comparisons, that needs nothing but itself.
 
     Parameters
@@ -145,6 +151,8 @@ def compared_html(comparisons: Sequence[Comparison], *, crs_name: str, stamp_utc
         Of the map.
     stamp_utc : datetime
         When the comparison was made, with its time zone.
+    language : str
+        One of ``languages.languages``.
 
     Returns
     -------
@@ -156,9 +164,12 @@ def compared_html(comparisons: Sequence[Comparison], *, crs_name: str, stamp_utc
         "title": escape(f"Plans compared: {title}"),
         "styles": f"{own_text('assets/page.css')}\n{own_text('assets/compared.css')}",
         "made": escape(made),
-        "caution": escape(CAUTION),
-        "body": "".join(_comparison(c, k) for k, c in enumerate(comparisons, start=1)),
+        "caution": escape(CAUTION if language == ENGLISH else texts_of(language)["report"]["caution"]),
+        "body": "".join(_comparison(c, k, language) for k, c in enumerate(comparisons, start=1)),
+        "language": escape(language),
     }
+    say = speech_of(language).keeping(_names(comparisons))
+    holes |= {name: _said(holes[name], say) for name in ("title", "body") if language != ENGLISH}
     page = own_text("assets/compared.html")
     parts = page.split("{{")
     filled = [parts[0]]
@@ -168,8 +179,19 @@ def compared_html(comparisons: Sequence[Comparison], *, crs_name: str, stamp_utc
     return "".join(filled)
 
 
-def _comparison(c: Comparison, which: int) -> str:
-    words = texts_of("en")["profile"]
+def _said(page: str, say: Callable[[str], str]) -> str:
+    """Return a piece of the page with its texts and labels said by another voice, its marks as they are."""
+    return _TEXTS.sub(lambda found: escape(say(unescape(found[0]))), page)
+
+
+def _names(comparisons: Sequence[Comparison]) -> set[str]:
+    """Return the names of plans and features, which stay in every language."""
+    found = {plan.name for c in comparisons for plan in (c.a, c.b)}
+    return found | {str(name) for c in comparisons for name in c.crossings["name"] if name}
+
+
+def _comparison(c: Comparison, which: int, language: str) -> str:
+    words = texts_of(language)["report"]["profile"]
     bands = {
         plan: [
             (float(row[f"from_{plan}_m"]), float(row[f"to_{plan}_m"]), _look(row["extra_eur"]))

@@ -12,6 +12,8 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from routescreen import __version__
+from routescreen.languages import ENGLISH, texts_of
+from routescreen.languages.tables import spoken
 from routescreen.report.drawings import plan_svg, profile_svg
 from routescreen.report.payload import payload_of
 from routescreen.schema import CAUTION, NOT_IN_BILL
@@ -24,7 +26,6 @@ if TYPE_CHECKING:
 
     from routescreen.screened import Backdrop
 
-LANGUAGE = "en"
 LIBRARIES = {
     "leaflet.css": "vendor/leaflet/leaflet.css",
     "leaflet.js": "vendor/leaflet/leaflet.js",
@@ -40,19 +41,13 @@ OWN = {
 }
 
 
-def languages() -> tuple[str, ...]:
-    """Return the languages that the report speaks: one file of texts each."""
-    found = [entry.name for entry in (files("routescreen.report") / "texts").iterdir()]
-    return tuple(sorted(name.removesuffix(".json") for name in found if name.endswith(".json")))
-
-
 def report_html(
     tables: Mapping[str, pd.DataFrame],
     backdrops: Mapping[str, Backdrop],
     *,
     crs_name: str,
     stamp_utc: datetime,
-    language: str = LANGUAGE,
+    language: str = ENGLISH,
 ) -> str:
     """Return the report of all corridors as one page that needs nothing but itself.
 
@@ -66,13 +61,14 @@ def report_html(
     stamp_utc : datetime
         Time of the run with its time zone.
     language : str
-        One of `languages`.
+        One of ``languages.languages``.
 
     Returns
     -------
     str
     """
-    texts = texts_of(language)
+    texts = texts_of(language)["report"]
+    tables = spoken(tables, language)
     names = [str(name) for name in tables["alignment"]["corridor_id"]]
     corridors = [payload_of(tables, backdrops.get(name), name) for name in names]
     stills = [_stills(tables, backdrops.get(name), name, texts) for name in names]
@@ -82,8 +78,8 @@ def report_html(
         "version": __version__,
         "crs": crs_name,
         "made": stamp_utc.isoformat(timespec="seconds"),
-        "caution": texts["caution"] if language != LANGUAGE else CAUTION,
-        "not_in_bill": texts["not_in_bill"] if language != LANGUAGE else NOT_IN_BILL,
+        "caution": texts["caution"] if language != ENGLISH else CAUTION,
+        "not_in_bill": texts["not_in_bill"] if language != ENGLISH else NOT_IN_BILL,
         "corridors": corridors,
     }
     holes = {
@@ -134,13 +130,6 @@ def _stills(
     profile = profile_svg(own["long_section"], f"{words['title']}: {name}", words)
     head = f'<figure class="stills" data-corridor="{escape(name)}"><h2>{escape(name)}</h2>'
     return f"{head}{plan}{profile}</figure>"
-
-
-@cache
-def texts_of(language: str) -> Mapping[str, Any]:
-    """Return the texts of a language."""
-    texts: Mapping[str, Any] = json.loads(own_text(f"texts/{language}.json"))
-    return texts
 
 
 def _library(name: str) -> str:

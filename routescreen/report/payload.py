@@ -153,6 +153,7 @@ def _plan(own: Mapping[str, pd.DataFrame], backdrop: Backdrop | None) -> Json:
         "compounds": _shapes(own["compounds"], "shaft_id", origin),
         "layout_strips": _shapes(own["layout_strips"], "drive_id", origin),
         "joint_bays": _shapes(own["joint_bays"], "bay_id", origin),
+        "alternatives": _shapes(own["alternatives"], "alternative_id", origin),
         "crossings": _shapes(own["crossing_schedule"], "crossing_id", origin, "treatment"),
     }
 

@@ -17,6 +17,7 @@ from shapely import Point
 
 from routescreen.answers.stretches import route_of
 from routescreen.answers.told_parts import records
+from routescreen.languages import ENGLISH
 from routescreen.report.compared import compared_html
 from routescreen.results.files import replacing
 from routescreen.results.geopackage import GEOMETRY_COLUMN, as_output_error, time_of_change
@@ -129,7 +130,12 @@ STYLES = (
 
 
 def write_comparison(
-    comparisons: Sequence[Comparison], crs: CRS, folder: Path, *, stamp_utc: datetime
+    comparisons: Sequence[Comparison],
+    crs: CRS,
+    folder: Path,
+    *,
+    stamp_utc: datetime,
+    language: str = ENGLISH,
 ) -> tuple[Path, ...]:
     """Write ``compared.gpkg`` and ``compared.html``, both or none.
 
@@ -142,6 +148,8 @@ def write_comparison(
         Made where it is missing.
     stamp_utc : datetime
         When the comparison was made, with its time zone.
+    language : str
+        Of the page, one of ``languages.languages``.
 
     Returns
     -------
@@ -152,7 +160,7 @@ def write_comparison(
     OutputError
         If a file can't be written; the last good files stay.
     """
-    page = compared_html(comparisons, crs_name=crs.name, stamp_utc=stamp_utc)
+    page = compared_html(comparisons, crs_name=crs.name, stamp_utc=stamp_utc, language=language)
     with ExitStack() as stack:
         temporary = stack.enter_context(replacing(folder / GPKG))
         _fill(comparisons, crs, temporary, folder / GPKG, stamp_utc)

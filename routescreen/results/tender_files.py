@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 
 from routescreen import __version__
+from routescreen.languages.tables import spoken
 from routescreen.results.dxf import write_dxf
 from routescreen.results.files import remove
 from routescreen.results.xlsx import write_xlsx
@@ -73,10 +74,10 @@ def tender_writers(
     str, callable
         Name below the results folder, and what writes it to a path.
     """
-    made = stamp_utc.astimezone(UTC)
+    made, told = stamp_utc.astimezone(UTC), spoken(ready, language)
     names = [str(name) for name in ready["alignment"]["corridor_id"]]
     for number, name in enumerate(names, start=1):
-        own = {key: table[table["corridor_id"] == name] for key, table in ready.items()}
+        own = {key: table[table["corridor_id"] == name] for key, table in told.items()}
         about = about_run(own["run_record"], name, crs.name, made, language)
         bill, stem = tender_bill(own), "tender" if len(names) == 1 else f"tender_{number}"
         yield f"{stem}.xlsx", partial(write_xlsx, priced_book(bill, own, about), stamp_utc=made)

@@ -10,7 +10,8 @@ from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING
 
-from routescreen.report import LANGUAGE, report_html
+from routescreen.languages import ENGLISH
+from routescreen.report import report_html
 from routescreen.results.bill_csv import bill_csv_text
 from routescreen.results.check import conform
 from routescreen.results.files import (
@@ -71,7 +72,7 @@ def write_results(
     folder: Path,
     *,
     stamp_utc: datetime,
-    language: str = LANGUAGE,
+    language: str = ENGLISH,
     assumptions: Assumptions | None = None,
     progress: Progress = no_progress,
 ) -> tuple[Path, ...]:
@@ -94,7 +95,7 @@ def write_results(
     stamp_utc : datetime
         Time of the run with its time zone.
     language : str
-        Of report and tender, one of ``report.languages``.
+        Of report and tender, one of ``languages.languages``.
     assumptions : Assumptions, optional
         What the corridors were planned with; without them, or where its group ``sheets`` says so, there are
         no sheets, and old ones go.

@@ -348,6 +348,17 @@ RESULT_LAYERS: tuple[Layer, ...] = (
             Column("n_otherwise", "integer", "-", "Crossings that it passes otherwise.", minimum=1),
             _amount("What it costs on the frame.", "cost_eur"),
             _amount("What it costs more than the plan on the frame.", "extra_eur"),
+            _amount(
+                "Its items that steer the search, measured on its exact geometry; not refined, not smoothed.",
+                "measured_eur",
+                null=True,
+            ),
+            _amount(
+                "The same, more than the plan on the frame before it was refined, measured alike.",
+                "measured_extra_eur",
+                null=True,
+            ),
+            Column("breaches", "integer", "-", "What the audit finds in breach on it.", minimum=0),
             real(
                 "overlap_frac",
                 "-",
@@ -371,7 +382,7 @@ RESULT_LAYERS: tuple[Layer, ...] = (
     Layer(
         "binding_limits",
         (),
-        "What each pin and each limit costs: the optimum on the frame found anew without it; only with "
+        "What each pin, limit and ban costs: the optimum on the frame found anew without it; only with "
         "`explain.limit_prices`.",
         (
             _CORRIDOR,
@@ -385,10 +396,12 @@ RESULT_LAYERS: tuple[Layer, ...] = (
                 "forces",
                 "crossing_angle",
                 "compound_land",
+                "crossing_ban",
+                "land_ban",
             ),
             text("binds", "Whether the plan on the frame costs less without it.", "yes", "no"),
             _amount("How much less; 0 where it does not bind.", "saving_eur"),
-            text("reason", "The same as a sentence, with the place of a pin."),
+            text("reason", "The same as a sentence, with the place of a pin or the crossing."),
         ),
         True,
     ),

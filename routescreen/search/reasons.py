@@ -135,7 +135,7 @@ def _trench_reason(problem: FrameProblem, step: DriveStep) -> str:
     if is_closed.any():
         return _closed_reason(problem, step, cover[is_closed])
     eur_per_m = float(straight_eur.mean()) / problem.frame.column_spacing_m
-    most = _cover_title(problem, int(np.bincount(cover).argmax()))
+    most = cover_title(problem, int(np.bincount(cover).argmax()))
     return (
         f"it costs less than the ways open to a trench, which on this line would cost about "
         f"{in_thousands(eur_per_m, 100)} EUR/m ({most} ground for the most part)"
@@ -147,7 +147,7 @@ def _closed_reason(problem: FrameProblem, step: DriveStep, cover: NDArray[np.int
     classes = list(problem.assumptions.cover.values())
     barred = [int(c) for c in np.unique(cover) if not classes[c].trench_allowed]
     if barred:
-        return f"no trench is allowed on {listed([_cover_title(problem, c) for c in barred])} ground"
+        return f"no trench is allowed on {listed([cover_title(problem, c) for c in barred])} ground"
     line = _line(problem, [(step.lower, step.upper)])
     beside = _kept_clear_of(problem, line)
     if beside:
@@ -160,7 +160,8 @@ def _closed_reason(problem: FrameProblem, step: DriveStep, cover: NDArray[np.int
     )
 
 
-def _cover_title(problem: FrameProblem, cover: int) -> str:
+def cover_title(problem: FrameProblem, cover: int) -> str:
+    """Return how a class of ground cover is spoken of."""
     return list(problem.assumptions.cover)[cover].replace("_", "-")
 
 

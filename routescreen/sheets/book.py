@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, BinaryIO
 
 from routescreen import __version__
+from routescreen.languages.tables import spoken
 from routescreen.runlog import no_progress
 from routescreen.schema import CAUTION
 from routescreen.sheets.crossing_sheet import crossing_sheet, crossing_title, crossing_window, major_crossings
@@ -199,6 +200,7 @@ def write_sheets(
     issue = Issue(
         assumptions.sheets.project, f"routescreen {__version__}", crs_name, caution, stamp_utc, words
     )
+    tables = spoken(tables, words.language)
     names = [str(name) for name in tables["alignment"]["corridor_id"]]
     chapters = [chapter_of(scene_of(tables, name, backdrops.get(name), assumptions, issue)) for name in names]
     n_sheets = sum(chapter.n_sheets for chapter in chapters)

@@ -5,12 +5,12 @@ Room: ``sheets``. Reads the package's own texts: one file a language.
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any
+
+from routescreen.languages import texts_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Texts by key; a gap in a text is written ``{name}``."""
+    """Texts by key; a gap in a text is written ``{name}``, a day by ``day_form``."""
 
     language: str
     texts: Mapping[str, Any]
+    day_form: str
 
     def __call__(self, key: str, **gaps: str) -> str:
         """Return a text with its gaps filled; what is filled in is not looked at again."""
@@ -75,17 +76,12 @@ class Words:
 
     def date(self, stamp: datetime) -> str:
         """Return the day of a time."""
-        return stamp.strftime("%d.%m.%Y" if self.language == "de" else "%Y-%m-%d")
-
-
-def languages() -> tuple[str, ...]:
-    """Return the languages that the sheets speak."""
-    names = [entry.name for entry in (files("routescreen.sheets") / "texts").iterdir()]
-    return tuple(sorted(name.removesuffix(".json") for name in names if name.endswith(".json")))
+        day, month = f"{stamp.day:02d}", f"{stamp.month:02d}"
+        return self.day_form.format(year=stamp.year, month=month, day=day)
 
 
 @cache
 def words_of(language: str) -> Words:
     """Return the texts of a language."""
-    path = files("routescreen.sheets") / "texts" / f"{language}.json"
-    return Words(language, json.loads(path.read_text(encoding="utf-8")))
+    texts = texts_of(language)
+    return Words(language, texts["sheets"], texts["signs"]["date"])

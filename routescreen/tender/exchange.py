@@ -168,7 +168,7 @@ def _item(item: ET.Element, position: Position, parts: Mapping[str, Decimal], wo
     unit = words.units.get(position.unit, position.unit)
     detail = (
         position.description,
-        f"{words['rule']}: {position.rule}",
+        f"{words['rule']}: {words.say(position.rule)}",
         f"{words['unit']}: {unit}. {words['position']} {position.number}, {words['item']} {position.item}.",
     )
     _description(item, position.description, detail)

@@ -55,7 +55,7 @@ _TEXT: Mapping[str, float] = {"kind": 16, "role": 20, "treatment": 12, "confiden
 def rules_sheet(bill: TenderBill, words: Words, *, for_bidders: bool) -> Sheet:
     """Return how each position's quantity is measured."""
     rows = tuple(
-        Row((p.number, p.item, p.description, words.units.get(p.unit, p.unit), p.rule))
+        Row((p.number, p.item, p.description, words.units.get(p.unit, p.unit), words.say(p.rule)))
         for p in bill.positions
         if p.of_class.is_for_bidders or not for_bidders
     )

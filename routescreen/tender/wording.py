@@ -5,13 +5,12 @@ Room: ``tender``. Reads the package's own texts.
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from routescreen import __version__
+from routescreen.languages import ENGLISH, speech_of, texts_of
 from routescreen.schema import CAUTION, NEVER_PRICED, NOT_IN_BILL
 
 if TYPE_CHECKING:
@@ -20,9 +19,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from routescreen.languages import Speech
     from routescreen.schema import Column
 
-ENGLISH = "en"
 _ASSUMPTION = "assumption "
 
 
@@ -34,6 +33,8 @@ class Words:
     ----------
     texts, headings, values, classes, units : mapping of str to str
         Sentences by key, headings by column, words by value, titles by class, units by unit.
+    say : Speech
+        Turns a sentence of the results or a rule of measuring into this language.
     """
 
     texts: Mapping[str, str]
@@ -41,6 +42,7 @@ class Words:
     values: Mapping[str, str]
     classes: Mapping[str, str]
     units: Mapping[str, str]
+    say: Speech
 
     def __getitem__(self, key: str) -> str:
         return self.texts[key]
@@ -109,10 +111,9 @@ def about_run(record: pd.DataFrame, corridor_id: str, crs_name: str, made: datet
 
 @cache
 def words_of(language: str) -> Words:
-    """Return the words of a language; those of English where there is no such file."""
-    folder = files("routescreen.tender") / "texts"
-    file = folder / f"{language}.json"
-    known = json.loads((file if file.is_file() else folder / f"{ENGLISH}.json").read_text(encoding="utf-8"))
-    if language == ENGLISH:
-        known["texts"] |= {"caution": CAUTION, "not_in_bill": NOT_IN_BILL, "never_priced": NEVER_PRICED}
-    return Words(known["texts"], known["headings"], known["values"], known["classes"], known["units"])
+    """Return the words of a language."""
+    known = texts_of(language)["tender"]
+    own = {"caution": CAUTION, "not_in_bill": NOT_IN_BILL, "never_priced": NEVER_PRICED}
+    texts = known["texts"] | own if language == ENGLISH else known["texts"]
+    say = speech_of(language)
+    return Words(texts, known["headings"], known["values"], known["classes"], known["units"], say)

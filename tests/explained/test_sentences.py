@@ -10,11 +10,14 @@ import pandas as pd
 import pytest
 
 from routescreen.assumptions import load_assumptions
-from routescreen.explained import Finished, explain
+from routescreen.explained import Finished, Measured, explain
+from routescreen.explained.alternatives import alternatives_table
+from routescreen.search.crossing_ways import crossing_ways
 from routescreen.search.depths import choose_depths
 from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan, find_plan_and_halves
 from routescreen.search.stretches import Stretch
+from routescreen.search.through import run_passages
 from tests.search.test_otherwise import TWENTY_M, corridor, problem_of
 
 
@@ -97,6 +100,28 @@ def test_alternatives_are_told_with_what_they_are_about(told) -> None:
     assert table["extra_eur"].is_monotonic_increasing
     assert (table["about_index"] >= 0).any()
     assert all(table["instead"])
+
+
+def test_alternatives_are_measured_as_the_plan_on_the_frame_is(told) -> None:
+    """A measure that counts 1 000 EUR a shaft: what is told is the difference in shafts."""
+    problem = told[0]
+    frame_plan, passages = find_plan(problem.arrays), run_passages(problem.arrays, 5e6)
+    found = crossing_ways(problem, passages, frame_plan, range(len(problem.crossings)))
+    rows = range(len(problem.crossings))
+    table = alternatives_table(
+        problem,
+        frame_plan,
+        found,
+        rows,
+        passages.optimum_eur,
+        measure=lambda p: Measured(1e3 * len(p.shafts), 3),
+    )
+    own = len(plan_geometry(problem, frame_plan).shafts)
+    assert table["measured_eur"].tolist() == [1e3 * n for n in table["shafts"]]
+    assert table["measured_extra_eur"].tolist() == [1e3 * (n - own) for n in table["shafts"]]
+    assert any(n != own for n in table["shafts"])
+    assert table["breaches"].tolist() == [3] * len(table)
+    assert told[2].alternatives["measured_eur"].isna().all()
 
 
 def explained_with(told, text: str, features: list[str]):

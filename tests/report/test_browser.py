@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import io
+from html import escape
 from pathlib import Path
 
+import geopandas as gpd
+import numpy as np
 import pytest
+import shapely
+from PIL import Image
 
 from routescreen.answers.compare import NamedPlan, compare_plans
 from routescreen.report.compared import compared_html
@@ -42,9 +48,22 @@ def report(tmp_path_factory):
     tables = {name: table.copy() for name, table in example.tables().items()}
     rows = tables["crossing_schedule"]
     rows["name"] = [NASTY[at % len(NASTY)] for at in range(len(rows))]
+    tables["alternatives"] = other_plan(tables)
     file = tmp_path_factory.mktemp("report") / "report.html"
     file.write_text(page(tables), encoding="utf-8")
     return file
+
+
+def other_plan(tables):
+    """Return one other plan 40 m beside the first alignment, about the second crossing of the schedule."""
+    line = shapely.transform(
+        shapely.force_2d(tables["alignment"].geometry.iloc[0]), lambda xy: xy + np.array([0.0, 40.0])
+    )
+    own = {"corridor_id": "west", "alternative_id": "west-A001", "rank": 1, "instead": "Track in open cut"}
+    own |= {"about_id": tables["crossing_schedule"]["crossing_id"].iloc[1], "n_otherwise": 1, "breaches": 2}
+    own |= {"cost_eur": 9.0e6, "extra_eur": 123_400.0, "measured_eur": 9.1e6, "measured_extra_eur": 98_700.0}
+    own |= {"overlap_frac": 0.9, "departure_overlap_frac": 0.0, "length_m": 2000.0, "drives": 1, "shafts": 2}
+    return gpd.GeoDataFrame([own], geometry=[line], crs=tables["alignment"].crs)
 
 
 @pytest.fixture
@@ -129,6 +148,46 @@ def test_keys_move_the_mark_and_open_the_sheet(opened):
     assert opened.locator("#sheet h2").inner_text().startswith(last.rsplit("-", 1)[1])
 
 
+def drawn_in_pink(opened) -> int:
+    """Return how many points of the plan, as it is seen, have the colour of another plan."""
+    seen = Image.open(io.BytesIO(opened.locator("#plan").screenshot())).convert("RGB")
+    return int((np.asarray(seen) == np.array([194, 24, 91])).all(axis=-1).sum())
+
+
+def test_another_plan_is_drawn_and_taken_away_by_its_button_and_by_the_keyboard(opened):
+    about = opened.evaluate("rs.corridor.tables.crossing_schedule.rows[1][0]")
+    opened.evaluate("(id) => rs.choose(id)", about)
+    told = opened.locator("#sheet").inner_text()
+    assert "123,400 EUR more on the frame" in told
+    assert "98,700 EUR more measured on its exact line" in told
+    assert "2 checks in breach" in told
+    button = opened.locator("#sheet button.draw")
+    assert button.get_attribute("aria-pressed") == "false"
+    assert drawn_in_pink(opened) == 0
+    button.click()
+    opened.wait_for_timeout(200)
+    assert button.get_attribute("aria-pressed") == "true"
+    assert drawn_in_pink(opened) > 50
+    button.focus()
+    opened.keyboard.press("Enter")
+    opened.wait_for_timeout(200)
+    assert button.get_attribute("aria-pressed") == "false"
+    assert drawn_in_pink(opened) == 0
+    opened.keyboard.press(" ")
+    opened.wait_for_timeout(200)
+    assert drawn_in_pink(opened) > 50
+    # the section that meets the crossing tells of it too, with the button still pressed
+    opened.evaluate(
+        "rs.choose(rs.corridor.tables.crossing_schedule.rows[1][rs.table_of('crossing_schedule').section_id])"
+    )
+    assert opened.locator("#sheet button.draw").get_attribute("aria-pressed") == "true"
+    # a crossing that no other plan is about tells of none
+    opened.evaluate(
+        "(id) => rs.choose(id)", opened.evaluate("rs.corridor.tables.crossing_schedule.rows[0][0]")
+    )
+    assert opened.locator("#sheet button.draw").count() == 0
+
+
 def test_a_nasty_name_is_shown_as_text(opened):
     body = opened.locator("#crossing_schedule tbody").inner_text()
     assert NASTY[0] in body
@@ -161,6 +220,21 @@ def test_no_serious_fault_for_those_who_see_or_point_otherwise(browser, report):
     assert [(v["id"], [node["html"][:120] for node in v["nodes"]][:3]) for v in serious] == []
     assert len(found["passes"]) > 10
     context.close()
+
+
+def test_a_comparison_s_page_speaks_german_and_keeps_names():
+    a, b = pair.pair()
+    schedule = b.tables["crossing_schedule"].assign(name=NASTY[0])
+    nasty = NamedPlan(NASTY[2], "west", {**b.tables, "crossing_schedule": schedule})
+    made = {"crs_name": example.METRES.name, "stamp_utc": example.STAMP}
+    english = compared_html([compare_plans(a, nasty)], **made)
+    german = compared_html([compare_plans(a, nasty)], **made, language="de")
+    assert '<html lang="de">' in german
+    assert "Kosten nach Positionen" in german
+    assert "Cost by item" not in german
+    assert german.count("<td") == english.count("<td")
+    assert escape(NASTY[2]) in german
+    assert "<script" not in german.lower()
 
 
 def test_a_comparison_s_page_runs_nothing_says_nothing_and_can_be_read_by_all(browser, tmp_path):

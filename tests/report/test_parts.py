@@ -13,11 +13,14 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routescreen.report import languages
+from routescreen.languages import languages, texts_of
 from routescreen.report.answer import critical_checks
 from routescreen.report.drawings import nice_step, profile_svg
 from routescreen.report.outlines import PER_M, coded, parts, simple_shapes
 from routescreen.report.page import script_json
+from routescreen.report.payload import SHOWN
+from routescreen.schema import LAYERS_BY_NAME
+from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, STATUSES
 
 ORIGIN = (400_000.0, 5_900_000.0)
 REPORT = files("routescreen.report")
@@ -85,7 +88,7 @@ def _keys(node: object, at: str = "") -> set[str]:
 
 
 def test_languages_say_the_same_things():
-    texts = {name: json.loads((REPORT / f"texts/{name}.json").read_text("utf-8")) for name in languages()}
+    texts = {name: texts_of(name)["report"] for name in languages()}
     assert {"en", "de"} <= set(texts)
     # English falls back on the schema's own words, and its caution is the schema's
     own = (".columns", ".values", ".caution", ".not_in_bill")
@@ -96,6 +99,15 @@ def test_languages_say_the_same_things():
         for name, text in texts.items()
     }
     assert {len(found) for found in holes.values()} == {len(holes["en"])}
+
+
+@pytest.mark.parametrize("language", [language for language in languages() if language != "en"])
+def test_every_column_and_every_word_that_is_shown_has_one_in_each_language(language):
+    texts = texts_of(language)["report"]
+    shown = {c.name for name in SHOWN for c in LAYERS_BY_NAME[name].columns if c.name != "corridor_id"}
+    assert shown - set(texts["columns"]) == set()
+    words = {word for allowed in (STATUSES, CONFIDENCES, CONSTRUCTIONS, PARTS) for word in allowed}
+    assert words - set(texts["values"]) == set()
 
 
 def test_data_cant_end_its_script():

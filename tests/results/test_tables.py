@@ -137,10 +137,13 @@ def test_shafts_may_carry_how_far_they_move_and_why():
     # row 1 of the example's crossings, the track at 150 m, is the first by chainage
     other = pd.DataFrame(
         {"alternative_index": [0], "about_index": [1], "geometry": [LineString([(0, 0), (1, 0)])]}
-        | {name: [1] for name in ("rank", "n_otherwise", "drives", "shafts")}
+        | {name: [1] for name in ("rank", "n_otherwise", "drives", "shafts", "breaches")}
         | {
             name: [0.5]
-            for name in ("cost_eur", "extra_eur", "overlap_frac", "departure_overlap_frac", "length_m")
+            for name in (
+                *("cost_eur", "extra_eur", "measured_eur", "measured_extra_eur"),
+                *("overlap_frac", "departure_overlap_frac", "length_m"),
+            )
         }
         | {"instead": ["Track by a drive"]}
     )

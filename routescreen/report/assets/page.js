@@ -10,7 +10,7 @@
     return of;
   };
   function index() {
-    rs.index = new Map(); rs.of_section = new Map();
+    rs.other = null; rs.index = new Map(); rs.of_section = new Map();
     for (const [name, key] of Object.entries(NAMES)) {
       const t = rs.table_of(name);
       for (const row of t.rows) rs.index.set(row[t[key]], { name, row, t });
@@ -86,6 +86,7 @@
     if (may.rows.length) parts.push(el("h3", {}, T.sheet.tolerance), el("ul", {}, may.rows.slice().reverse().map((r) => el("li", {}, rs.fill(T.sheet.stands, { percent: rs.number(r[m.extra_cost_percent], 1), eur: rs.money(r[m.extra_eur]), n: rs.number(r[m.places], 0), area: rs.number(r[m.area_m2], 0) })))), el("p", { class: "note" }, T.sheet.on_frame));
     const ways = rowsAbout("crossing_ways", ids, ["crossing_id"]);
     if (ways.rows.length) parts.push(el("h3", {}, T.sheet.ways), el("ul", {}, ways.rows.map((r) => el("li", {}, el("strong", {}, wayName(r[ways.t.way])), ": ", wayText(ways.t, r)))));
+    parts.push(...otherPlans(f, ids));
     const checks = rowsAbout("checks", ids, ["element_id"]), c = checks.t;
     checks.rows.sort((a, b) => RANK[a[c.status]] - RANK[b[c.status]] || (b[c.utilisation] || 0) - (a[c.utilisation] || 0));
     if (checks.rows.length) parts.push(el("h3", {}, T.sheet.checks), checkTable(c, checks.rows));
@@ -96,12 +97,39 @@
     }
     const bill = rowsAbout("bill", ids, ["element_id"]), b = bill.t;
     if (bill.rows.length) parts.push(el("h3", {}, T.sheet.costs), el("table", {}, el("tbody", {}, bill.rows.slice().sort((x, y) => y[b.amount_eur] - x[b.amount_eur]).map((r) =>
-      el("tr", {}, el("td", {}, r[b.item]), el("td", {}, r[b.description]), el("td", { class: "n" }, rs.number(r[b.quantity], 1) + " " + r[b.unit]), el("td", { class: "n" }, rs.money(r[b.amount_eur])))))));
+      el("tr", {}, el("td", {}, r[b.item]), el("td", {}, r[b.description]), el("td", { class: "n" }, rs.number(r[b.quantity], 1) + " " + rs.word(r[b.unit])), el("td", { class: "n" }, rs.money(r[b.amount_eur])))))));
     for (const [name, keys, show] of [["hazards", ["drive_id", "shaft_id"], (t, r) => r[t.hazard] + ": " + (r[t.cause] || "") + ". " + r[t.guard]], ["agreements", ["crossing_id", "drive_id"], (t, r) => (r[t.owner] || T.none) + ": " + (r[t.to_agree] || "")], ["constraints", ["section_id", "drive_id", "shaft_id"], (t, r) => r[t.title] + ": " + (r[t.reason] || "")]]) {
       const about = rowsAbout(name, ids, keys);
       if (about.rows.length) parts.push(el("h3", {}, T.tables[name]), el("ul", {}, about.rows.map((r) => el("li", {}, show(about.t, r)))));
     }
     sheet.replaceChildren(...parts); sheet.scrollTop = 0;
+  }
+  // Other plans that begin to differ at this crossing, or at one that this piece of the route meets.
+  function otherPlans(f, ids) {
+    const s = rs.table_of("crossing_schedule"), about = new Set(ids);
+    if (f.name === "sections" || f.name === "drives") {
+      const own = f.row[f.t.section_id];
+      for (const r of s.rows) if (r[s.section_id] === own) about.add(r[s.crossing_id]);
+    }
+    const { t, rows } = rowsAbout("alternatives", about, ["about_id"]);
+    if (!rows.length) return [];
+    const lines = rows.map((r) => {
+      const id = r[t.alternative_id], measured = t.measured_extra_eur === undefined ? null : r[t.measured_extra_eur];
+      const told = [rs.fill(T.sheet.other_costs, { eur: rs.money(r[t.extra_eur]) })];
+      if (measured !== null) told.push(rs.fill(T.sheet.other_measured, { eur: rs.money(measured) }));
+      if (t.breaches !== undefined && r[t.breaches]) told.push(rs.fill(T.sheet.other_breaches, { n: rs.number(r[t.breaches], 0) }));
+      return el("li", {}, el("strong", {}, rs.short(id)), ": ", r[t.instead] + ". ", told.join("; ") + ". ", plan.has_other(id) ? drawButton(id) : null);
+    });
+    return [el("h3", {}, T.sheet.others), el("ul", {}, lines), el("p", { class: "note" }, T.sheet.other_note)];
+  }
+  function drawButton(id) {
+    const b = el("button", { type: "button", class: "draw", "data-other": id, "aria-pressed": String(rs.other === id) }, T.sheet.other_draw + " " + rs.short(id));
+    b.addEventListener("click", () => {
+      rs.other = rs.other === id ? null : id;
+      plan.other(rs.other);
+      document.querySelectorAll("button.draw").forEach((n) => n.setAttribute("aria-pressed", String(n.dataset.other === rs.other)));
+    });
+    return b;
   }
   const wayName = (way) => rs.word(way).replaceAll("_", " ");
   function wayText(t, r) {
@@ -116,7 +144,7 @@
         el("td", { class: "n" }, unit(r[c.capacity], r[c.unit])), el("td", { class: "n" }, rs.used(r[c.utilisation])), el("td", {}, rs.tag(r[c.status])))))));
   }
   const checkName = (name) => { const w = rs.word(name); return w === name ? name.replaceAll("_", " ") : w; };
-  const unit = (v, u) => (v === null ? T.none : rs.number(v, Math.abs(v) >= 1000 ? 0 : 2) + (u && u !== "-" ? " " + u : ""));
+  const unit = (v, u) => (v === null ? T.none : rs.number(v, Math.abs(v) >= 1000 ? 0 : 2) + (u && u !== "-" ? " " + rs.word(u) : ""));
 
   function answer(a) {
     const cells = [

@@ -81,8 +81,17 @@
     const whole = () => map.fitBounds(L.latLngBounds(p.outline.length ? points(p.outline[0], per) : line), { padding: [12, 12] });
     whole(); detail();
     map.on("mousemove", (e) => rs.mark(nearest(line, along, [e.latlng.lat, e.latlng.lng])));
-    let lit = [];
+    let lit = [], drawn = null;
+    const others = new Map(p.alternatives.map((a) => [a.id, a]));
     return {
+      // One other plan at a time, beneath what it is held against; no name takes it away again.
+      other(id) {
+        if (drawn) { drawn.remove(); drawn = null; }
+        if (!others.has(id)) return;
+        drawn = L.polyline(chains(others.get(id)), { color: "#c2185b", weight: 4, dashArray: "3 7", lineCap: "round" }).bindTooltip(text(rs.short(id)), { sticky: true }).addTo(map);
+        drawn.bringToBack();
+      },
+      has_other: (id) => others.has(id),
       whole,
       mark(m) {
         const here = place(line, along, m); mark.setLatLng(here).addTo(map);

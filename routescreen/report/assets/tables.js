@@ -31,7 +31,7 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
   rs.tag = (status) => rs.el("span", { class: "tag " + status }, rs.word(status));
   rs.short = (id) => { const c = rs.corridor.id; return id.startsWith(c + "-") ? id.slice(c.length + 1) : id; };
 
-  const WORDED = new Set(["construction", "treatment", "status", "role", "kind", "way", "state", "confidence", "check", "constraint", "carried_by", "cover", "method", "works", "drum_at", "governed_by", "cable"]);
+  const WORDED = new Set(["construction", "treatment", "status", "role", "kind", "way", "state", "confidence", "check", "constraint", "carried_by", "cover", "method", "works", "part", "limit", "binds", "monitoring", "unit", "drum_at", "governed_by", "cable"]);
   const LONG = new Set(["reason", "remark", "cause", "guard", "to_agree", "tests", "description", "width_rule", "monitoring", "source"]);
   // What goes on paper of tables that are wider than a page.
   const PAPER = {
@@ -69,7 +69,7 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
     const ids = columns.findIndex((c) => c.key.endsWith("_id"));
     const body = rs.el("tbody"), told = rs.el("span", { class: "note", role: "status" });
     const more = rs.el("button", { type: "button", class: "more", on: { click: () => { state.all = true; draw(); } } }, T.show_all);
-    const heads = columns.map((column, at) => rs.el("th", { class: classes(name, column), scope: "col", title: column.meaning },
+    const heads = columns.map((column, at) => rs.el("th", { class: classes(name, column), scope: "col", title: rs.data.language === "en" ? column.meaning : null },
       rs.el("button", { type: "button", on: { click: () => { state.down = state.by === at && !state.down; state.by = at; draw(); } } }, rs.label(column))));
     const filter = rs.el("input", { type: "search", "aria-label": T.filter + ": " + T.tables[name], placeholder: T.filter, on: { input: (e) => { state.text = e.target.value.toLowerCase(); draw(); } } });
     const copy = rs.el("button", { type: "button", class: "copy", on: { click: () => copyOut(picked()) } }, T.copy);

@@ -1,0 +1,184 @@
+"""Languages: each says all that another says, and the sentences of the results are said whole."""
+
+from __future__ import annotations
+
+import re
+
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from routescreen.assumptions import load_assumptions
+from routescreen.errors import AssumptionsError
+from routescreen.languages import ENGLISH, languages, speech_of, texts_of
+from routescreen.languages.tables import spoken
+from tests.languages.walk import MODULES, PACKAGE, sentences_of
+
+OTHERS = [language for language in languages() if language != ENGLISH]
+GERMAN = speech_of("de")
+SENTENCES = sorted(texts_of("de")["sentences"])
+# A type's name in the sources; and a sentence that is said in its parts.
+NOT_SAID = {
+    "Treatment | None",
+    (
+        "{0} {1}{2} {3}{4}: {5} instead of {6}. They differ in {7}; {8} passed otherwise; {9} newly {10}, "
+        "{11} no longer"
+    ),
+}
+# English falls back on the schema's own words for columns and values, and its cautions are the schema's.
+SCHEMAS_OWN = re.compile(
+    r"report\.(columns|values|caution|not_in_bill)|tender\.(headings|values|units|classes)"
+    r"|tender\.texts\.(caution|not_in_bill|never_priced)|sentences|joints|name"
+)
+
+
+def leaves(node: object, at: str = "") -> dict[str, str]:
+    if isinstance(node, dict):
+        return {
+            key: text for name, below in node.items() for key, text in leaves(below, f"{at}.{name}").items()
+        }
+    if isinstance(node, list):
+        return {
+            key: text for k, below in enumerate(node) for key, text in leaves(below, f"{at}[{k}]").items()
+        }
+    return {at.removeprefix("."): str(node)}
+
+
+def gaps(text: str) -> list[str]:
+    return sorted(re.findall(r"\{\w*\}", text))
+
+
+def test_there_are_english_and_german():
+    assert {"en", "de"} <= set(languages())
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_key_is_missing_and_gaps_are_the_same(language):
+    english, other = leaves(texts_of(ENGLISH)), leaves(texts_of(language))
+    assert set(english) <= set(other)
+    assert [key for key in other if key not in english and not SCHEMAS_OWN.match(key)] == []
+    assert {key: gaps(other[key]) for key in english} == {key: gaps(text) for key, text in english.items()}
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_sentence_has_the_gaps_of_its_english_and_none_is_empty(language):
+    sentences = texts_of(language)["sentences"]
+    assert [english for english, said in sentences.items() if gaps(english) != gaps(said)] == []
+    assert all(said.strip() for said in sentences.values())
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("modules", MODULES)
+def test_every_sentence_of_the_sources_is_said(language, modules):
+    speech, lacking = speech_of(language), []
+    for path in PACKAGE.glob(modules):
+        for sentence in sorted(sentences_of(path) - NOT_SAID):
+            if speech.unknown(re.sub(r"\{\d+\}", "7", sentence)):
+                lacking.append(f"{path.name}: {sentence}")
+    assert lacking == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_item_soil_cover_and_kind_of_the_defaults_has_a_word(language):
+    defaults, speech = load_assumptions(), speech_of(language)
+    named = [*defaults.soil, *defaults.cover, *defaults.treatments]
+    named += [method.title for method in defaults.methods.values()]
+    named += [season.title for season in defaults.programme.seasons.values()]
+    assert [name for name in named if speech.unknown(name.replace("_", " "))] == []
+
+
+@pytest.mark.parametrize(
+    ("english", "german"),
+    [
+        pytest.param("in open cut", "im offenen Graben", id="a sentence without gaps"),
+        pytest.param("a drive of 123.5 m", "ein Vortrieb von 123,5 m", id="number: sign of the decimals"),
+        pytest.param("a drive of -0.5 m", "ein Vortrieb von -0,5 m", id="number below zero"),
+        pytest.param("about 1,555,877 EUR", "etwa 1 555 877 EUR", id="thousands set apart, not by a comma"),
+        pytest.param(
+            "no felling from 03-01 to 09-30",
+            "kein Gehölzeinschlag vom 01.03. bis 30.09.",
+            id="days of the year",
+        ),
+        pytest.param(
+            "open cut of 2.5 m through it, at 80 deg",
+            "offener Graben von 2,5 m hindurch, unter 80 Grad",
+            id="a part that may be there or not",
+        ),
+        pytest.param("open cut of 2.5 m through it", "offener Graben von 2,5 m hindurch", id="without it"),
+        pytest.param("Smith and Sons", "Smith and Sons", id="a name of more words stays"),
+        pytest.param(
+            "the trench goes through Oak Lane (road)",
+            "der Graben geht durch Oak Lane (Straße)",
+            id="a name in a gap stays, its kind is said",
+        ),
+        pytest.param("", "", id="nothing"),
+    ],
+)
+def test_reading(english, german):
+    assert GERMAN(english) == german
+
+
+def test_sentences_one_after_the_other_are_read_one_by_one():
+    said = GERMAN(
+        "By guided thrust boring. The pipe strings lie behind its first shaft, in 2 pieces and straight."
+    )
+    assert said == (
+        "Verfahren: gesteuerter Pressvortrieb. "
+        "Die Rohrstränge liegen hinter seinem ersten Schacht, in 2 Teilen und gerade."
+    )
+
+
+def test_names_that_are_told_stay_whatever_they_are_made_of():
+    names = ["Elm and Oak Lane", "in open cut 5.2", "no felling"]
+    say = GERMAN.keeping(names)
+    assert (
+        say("the trench goes through Elm and Oak Lane (road)")
+        == "der Graben geht durch Elm and Oak Lane (Straße)"
+    )
+    assert say("in open cut 5.2") == "in open cut 5.2"
+    assert say("no felling and Elm and Oak Lane") == "no felling und Elm and Oak Lane"
+    assert say("in open cut") == "im offenen Graben"
+
+
+def test_english_is_as_it_is():
+    text = "Drive, because no trench is allowed through 1,555.5 (road)"
+    assert speech_of(ENGLISH)(text) == text
+
+
+@given(st.sampled_from(SENTENCES), st.integers(0, 10_000))
+def test_a_filled_sentence_is_said_whole_with_all_its_numbers(sentence, first):
+    numbers = [f"{first + 1.25 + k:.2f}" for k in range(len(gaps(sentence)))]
+    filled = sentence
+    for number in numbers:
+        filled = re.sub(r"\{\d+\}", number, filled, count=1)
+    assert GERMAN.unknown(filled) == 0
+    said = GERMAN(filled)
+    assert all(number.replace(".", ",") in said for number in numbers)
+
+
+@given(st.text(max_size=60))
+def test_any_text_can_be_read_and_english_keeps_it(text):
+    assert isinstance(GERMAN(text), str)
+    assert speech_of(ENGLISH)(text) == text
+
+
+def test_tables_are_said_and_those_handed_in_stay():
+    tables = {
+        "sections": pd.DataFrame({"corridor_id": ["a"], "reason": ["in open cut"]}),
+        "parcels_used": pd.DataFrame({"owner": ["not known", "Not known and Sons"]}),
+        "run_record": pd.DataFrame({"key": ["warning 1", "seed"], "value": ["at least", "at least"]}),
+        "drives": pd.DataFrame({"reason": [None]}),
+    }
+    said = spoken(tables, "de")
+    assert list(said["sections"]["reason"]) == ["im offenen Graben"]
+    assert list(said["parcels_used"]["owner"]) == ["nicht bekannt", "Not known and Sons"]
+    assert list(said["run_record"]["value"]) == ["mindestens", "at least"]
+    assert list(said["drives"]["reason"]) == [None]
+    assert list(tables["sections"]["reason"]) == ["in open cut"]
+    assert spoken(tables, ENGLISH)["sections"] is tables["sections"]
+
+
+def test_a_language_without_a_file_is_refused_with_those_there_are():
+    with pytest.raises(AssumptionsError, match="one of de, en"):
+        load_assumptions('[report]\nlanguage = "xx"')
