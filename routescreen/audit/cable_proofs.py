@@ -45,6 +45,7 @@ WIDEST_M = 50.0  # no wider spacing of bores is looked for
 HEAT_SOURCES = ("power_cable",)
 SOURCE = "assumptions, [link], [cable], [checks.rating], [soil]; by analogy to IEC 60287"
 NO_RULE = "the formulae cover cables of direct current in normal service only"
+COLUMN = ("column_m", "column_rho_K_m_per_W", "column_dry_K_m_per_W")  # ground above the groundwater
 UNKNOWN = "the ground isn't known all along"
 
 
@@ -118,7 +119,7 @@ def _bearing_deg(scene: Scene, chainage_m: Array) -> Array:
 def _some(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:
     """Return some of the places, without their bedding: what is asked of them doesn't depend on it."""
     names = ("chainage_m", "depth_m", "offset_m", "rho_K_m_per_W", "ratio", "soil")
-    part = {name: getattr(places, name)[at] for name in names}
+    part = {name: getattr(places, name)[at] for name in (*names, *COLUMN)}
     return CablePlaces(
         construction=places.construction,
         section=places.section,
@@ -169,8 +170,29 @@ def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     reason = _reason(scene, places, rating, lowest) + _too_warm(scene, [part])
     if rating.rating_A[lowest] < current:
         reason += _tried(scene, places, lowest)
+    elif _enter_dry_column(scene, ledger, part, element, limit):
+        return
     place = _place(scene, places, lowest)
     ledger.finding(element, limit, current, float(rating.rating_A[lowest]), place, reason)
+
+
+def _enter_dry_column(scene: Scene, ledger: Ledger, part: CablePart, element: str, limit: Limit) -> bool:
+    """Enter amber where ground above the groundwater may dry out over the cables and would be too much.
+
+    Returns whether it did.
+    """
+    places, rating = part.places, part.rating
+    current, most_K = scene.assumptions.link.current_A, scene.assumptions.checks.rating.drying_rise_K
+    bears_A = np.where(rating.column_K > most_K, rating.column_dried_A, np.inf)
+    at = int(np.argmin(bears_A))
+    if bears_A[at] >= current:
+        return False
+    reason = (
+        f"{_reason(scene, places, rating, at)}; just above the lowest groundwater it warms by "
+        f"{rating.column_K[at]:.1f} K, more than {most_K:g} K: dried out up there {bears_A[at]:.0f} A"
+    )
+    ledger.amber(element, limit, current, float(bears_A[at]), _place(scene, places, at), reason)
+    return True
 
 
 def _tried(scene: Scene, places: CablePlaces, at: int) -> str:
@@ -220,7 +242,9 @@ def _reason(scene: Scene, places: CablePlaces, rating: CableRating, at: int) -> 
         f"ground {rating.ground_degC[at]:.1f} degC"
     )
     if np.all(places.ratio[at] == 1.0):
-        return f"{lies}: {rating.moist_A[at]:.0f} A; below the lowest groundwater it can't dry out"
+        column_m = float(places.column_m[at].max())
+        over = f", {column_m:.2f} m of moist ground above that" if column_m > 0.0 else ""
+        return f"{lies}: {rating.moist_A[at]:.0f} A; below the lowest groundwater it can't dry out{over}"
     figures = (
         f"{lies}: {rating.moist_A[at]:.0f} A in moist ground, {rating.drying_A[at]:.0f} A with a dry zone "
         f"round each cable, {rating.dried_A[at]:.0f} A dried out all round"
@@ -269,6 +293,8 @@ def _spacing_needed_m(scene: Scene, part: CablePart) -> Array:
         drying_ratio=_largest(kept.ratio, len(part.at)),
         drying_rise_K=path.drying_rise_K,
         neighbour_limit_frac=path.neighbour_limit_frac,
+        column_m=_largest(kept.column_m, len(part.at)),
+        column_rho_K_m_per_W=_largest(kept.column_rho_K_m_per_W, len(part.at)),
     )
     return spacing_needed_m(
         a.link.current_A,
