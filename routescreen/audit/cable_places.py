@@ -6,7 +6,7 @@ own modules.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,7 +41,7 @@ class CablePlaces:
     Attributes
     ----------
     construction : str
-        ``open_cut``, ``ramp`` or ``drive``.
+        ``open_cut``, ``ramp``, ``drive`` or ``shaft``.
     section, drive, shaft : int
         Whose they are; -1 where there is none. Of a ramp the section is the open cut it leads to.
     chainage_m : ndarray of shape (n,)
@@ -83,6 +83,22 @@ class CablePlaces:
     def is_tunnel(self) -> bool:
         """Whether the cables lie together in one bore."""
         return isinstance(self.bedding, RoundFill)
+
+    def taken(self, rows: NDArray[np.int64]) -> CablePlaces:
+        """Return some of the places, with what lies round their cables."""
+        n = len(self.chainage_m)
+
+        def of(value: object) -> object:
+            return value[rows] if isinstance(value, np.ndarray) and value.shape[:1] == (n,) else value
+
+        changed = {column.name: of(getattr(self, column.name)) for column in fields(self)}
+        for name in ("bedding", "own_bedding"):
+            around = getattr(self, name)
+            if around is not None:
+                # of a bedding the numbers of the trenches have the cables first
+                parts = {c.name: of(getattr(around, c.name)) for c in fields(around) if c.name != "trench"}
+                changed[name] = replace(around, **parts)
+        return replace(self, **changed)  # type: ignore[arg-type]
 
     @property
     def spacing_m(self) -> Array:
@@ -155,7 +171,7 @@ def ramps_of_drive(scene: Scene, index: int) -> list[Ramp]:
         first = ramp_line(a, drive.method, bottom_m, a.trench.pipe_spacing_m)
         shaft_m = float(route.chainage_m[drive.to_vertex if is_upper else drive.from_vertex])
         foot_m = shaft_m + first.run_m if is_upper else shaft_m - first.run_m
-        spacing_m = float(_cut_at(scene, np.array([foot_m])).pipe_spacing_m[0])
+        spacing_m = float(cut_at(scene, np.array([foot_m])).pipe_spacing_m[0])
         line = ramp_line(a, drive.method, bottom_m, spacing_m)
         found.append(Ramp(index, shaft, section, is_upper, line))
     return found
@@ -219,16 +235,16 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
         # a drilled bore ends above the trench's depth: its pits are dug until the cables lie as deep
         lies_m = crown_m + line.radius_m
         depth.append(lies_m if line.drive.curve is None else np.maximum(lies_m, trench_axis_m(a)))
-        heats.append(_ground_heat(scene, bore.soil, bore.soil_above, crown_m, lowest_m))
+        heats.append(ground_round(scene, bore.soil, bore.soil_above, crown_m, lowest_m))
     bore_m = 2.0 * line.radius_m if way.has_annulus_grout else None
-    depth_m, heat = np.stack(depth, axis=1), _side_by_side(heats)
+    depth_m, heat = np.stack(depth, axis=1), side_by_side(heats)
     offset_m, fill = np.broadcast_to(line.offsets_m, (len(along_m), n_bores)), None
     ring = pipe_ring(a, scene.plan.drives[index].method)
     if ring is not None:
         fill = RoundFill(depth_m, ring.outer_diameter_m, a.grout.resistivity_Km_per_W.expected)
         bore_m, depth_m = None, depth_m - ring.height_m
         offset_m = np.broadcast_to(ring.offset_m, depth_m.shape)
-        heat = {name: np.broadcast_to(values, depth_m.shape) for name, values in heat.items()}
+        heat = spread_over(heat, depth_m.shape)
     return CablePlaces(
         construction="drive",
         section=section,
@@ -237,7 +253,11 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
         chainage_m=line.start_chainage_m + along_m,
         depth_m=depth_m,
         offset_m=offset_m,
-        **heat,
+        rho_K_m_per_W=heat.rho_K_m_per_W,
+        ratio=heat.ratio,
+        column_m=heat.column_m,
+        column_rho_K_m_per_W=heat.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=heat.column_dry_K_m_per_W,
         soil=bores[0].soil,
         surround=surround(a, way.pipe_outer_diameter_m, bore_m),
         bedding=fill,
@@ -256,8 +276,8 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
     chainage_m = ramp.chainage_m(shaft_m, along_m)
     depth_m, across_m = ramp.line.depth_m(along_m), ramp.line.offset_m(along_m)
     radius_m = a.pipe.trench_outer_diameter_m / 2.0
-    grounds = [_ground_at(scene, chainage_m, depth, radius_m) for depth in depth_m.T]
-    zone_m = bedding_zone_m(a)
+    grounds = [ground_at(scene, chainage_m, depth, radius_m) for depth in depth_m.T]
+    heat, zone_m = side_by_side([ground[0] for ground in grounds]), bedding_zone_m(a)
     return CablePlaces(
         construction="ramp",
         section=ramp.section,
@@ -266,7 +286,11 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
         chainage_m=chainage_m,
         depth_m=depth_m,
         offset_m=across_m,
-        **_side_by_side([ground[0] for ground in grounds]),
+        rho_K_m_per_W=heat.rho_K_m_per_W,
+        ratio=heat.ratio,
+        column_m=heat.column_m,
+        column_rho_K_m_per_W=heat.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=heat.column_dry_K_m_per_W,
         soil=grounds[0][1],
         surround=surround(a, a.pipe.trench_outer_diameter_m),
         bedding=Bedding(
@@ -281,12 +305,12 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
     middle_m, width_m = cells_between(from_m, to_m, TRENCH_STEP_M)
     edges_m = from_m + np.concatenate([[0.0], np.cumsum(width_m)])
     axis_m = trench_axis_m(a)
-    heat, soil = _ground_at(
+    heat, soil = ground_at(
         scene, middle_m, np.full(len(middle_m), axis_m), a.pipe.trench_outer_diameter_m / 2.0
     )
-    cut = _cut_at(scene, middle_m)
+    cut = cut_at(scene, middle_m)
     bedding_m, spacing_m = cut.bedding_width_m(bedding_zone_m(a)), cut.pipe_spacing_m
-    columns = [getattr(heat, column.name) for column in fields(_GroundHeat)]
+    columns = [getattr(heat, column.name) for column in fields(GroundHeat)]
     make_up = np.nan_to_num(np.column_stack([*columns, soil, bedding_m, spacing_m]), nan=-1.0)
     is_new = np.any(np.abs(np.diff(make_up, axis=0)) > 1e-9, axis=1)
     starts = np.concatenate([[0], np.flatnonzero(is_new) + 1])
@@ -295,6 +319,7 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
     chainage_m = np.column_stack([edges_m[starts], edges_m[ends]]).ravel()
     offsets_m = trench_offsets_m(a, spacing_m[rows])
     shape = offsets_m.shape
+    around = spread_over(side_by_side([heat]), shape, rows)
     together, apart = trench_beddings(spacing_m[rows, np.newaxis], bedding_m[rows, np.newaxis], axis_m, a)
     return CablePlaces(
         construction="open_cut",
@@ -304,7 +329,11 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
         chainage_m=chainage_m,
         depth_m=np.full(shape, axis_m),
         offset_m=offsets_m,
-        **{name: np.broadcast_to(values[rows], shape) for name, values in _side_by_side([heat]).items()},
+        rho_K_m_per_W=around.rho_K_m_per_W,
+        ratio=around.ratio,
+        column_m=around.column_m,
+        column_rho_K_m_per_W=around.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=around.column_dry_K_m_per_W,
         soil=soil[rows],
         surround=surround(a, a.pipe.trench_outer_diameter_m),
         bedding=together,
@@ -312,7 +341,7 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
     )
 
 
-def _cut_at(scene: Scene, chainage_m: Array) -> Section:
+def cut_at(scene: Scene, chainage_m: Array) -> Section:
     """Return the section of one trench at chainages, as the bill measures it."""
     route, ground = scene.route, scene.ground
     xy_m = np.column_stack([np.interp(chainage_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
@@ -334,9 +363,9 @@ def _cut_at(scene: Scene, chainage_m: Array) -> Section:
     )
 
 
-def _ground_at(
+def ground_at(
     scene: Scene, chainage_m: Array, depth_m: Array, radius_m: float
-) -> tuple[_GroundHeat, NDArray[np.int64]]:
+) -> tuple[GroundHeat, NDArray[np.int64]]:
     """Return what the ground on the alignment does to heat at depths of the axes, and its soil."""
     route, ground = scene.route, scene.ground
     xy_m = np.column_stack([np.interp(chainage_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
@@ -345,11 +374,11 @@ def _ground_at(
     above = ground.soil_class(zones).astype(np.int64)
     soil = np.where(depth_m > rock_depth_m, rock_soil, above).astype(np.int64)
     lowest_m = ground.groundwater_depth_m(zones) + scene.assumptions.groundwater.lowest_fall_m
-    return _ground_heat(scene, soil, above, depth_m - radius_m, lowest_m), soil
+    return ground_round(scene, soil, above, depth_m - radius_m, lowest_m), soil
 
 
 @dataclass(frozen=True, slots=True)
-class _GroundHeat:
+class GroundHeat:
     """What the ground round one cable does to heat, named as in `CablePlaces`; arrays of shape (n,)."""
 
     rho_K_m_per_W: Array
@@ -359,21 +388,28 @@ class _GroundHeat:
     column_dry_K_m_per_W: Array
 
 
-def _side_by_side(heats: list[_GroundHeat]) -> dict[str, Array]:
-    """Return the ground of several cables by column, arrays of shape (n, k)."""
-    return {
-        column.name: np.stack([getattr(heat, column.name) for heat in heats], axis=1)
-        for column in fields(_GroundHeat)
-    }
+def side_by_side(heats: list[GroundHeat]) -> GroundHeat:
+    """Return the ground of several cables, arrays of shape (n, k)."""
+    names = [column.name for column in fields(GroundHeat)]
+    return GroundHeat(*(np.stack([getattr(heat, name) for heat in heats], axis=1) for name in names))
 
 
-def _ground_heat(
+def spread_over(
+    heat: GroundHeat, shape: tuple[int, ...], rows: NDArray[np.int64] | None = None
+) -> GroundHeat:
+    """Return the ground of one cable, or of some of its rows, for all of them."""
+    columns = [getattr(heat, column.name) for column in fields(GroundHeat)]
+    taken = columns if rows is None else [values[rows] for values in columns]
+    return GroundHeat(*(np.broadcast_to(values, shape) for values in taken))
+
+
+def ground_round(
     scene: Scene,
     soil: NDArray[np.int64],
     above: NDArray[np.int64],
     crown_m: Array,
     lowest_m: Array,
-) -> _GroundHeat:
+) -> GroundHeat:
     """Return what the ground does to heat, by the worse of the soil there and above."""
     saturated, moist, dry = (
         np.maximum(soil_values(scene, soil, name), soil_values(scene, above, name))
@@ -390,4 +426,52 @@ def _ground_heat(
     is_unknown = np.isnan(crown_m)
     rho = np.where(is_unknown, np.nan, found.rho_K_m_per_W)
     ratio = np.where(np.isnan(rho), np.nan, found.drying_ratio)
-    return _GroundHeat(rho, ratio, found.column_m, moist, dry)
+    return GroundHeat(rho, ratio, found.column_m, moist, dry)
+
+
+def trench_at(
+    scene: Scene, section: int, chainage_m: float, axis_m: float, spacing_m: float | None = None
+) -> CablePlaces:
+    """Lay out the cables at one place of open cut, at any depth and any spacing of the pipes.
+
+    Parameters
+    ----------
+    scene : Scene
+    section : int
+    chainage_m : float
+    axis_m : float
+        Depth of the pipes' axes [m].
+    spacing_m : float, optional
+        Of the pipes of one trench; else as built there at the trench's own depth [m].
+
+    Returns
+    -------
+    CablePlaces
+        Of one place. The bedding is as wide as at the trench's own depth, and wider with the pipes.
+    """
+    a, at_m = scene.assumptions, np.array([chainage_m])
+    heat, soil = ground_at(scene, at_m, np.array([axis_m]), a.pipe.trench_outer_diameter_m / 2.0)
+    cut = cut_at(scene, at_m)
+    apart_m = cut.pipe_spacing_m if spacing_m is None else np.array([spacing_m])
+    width_m = cut.bedding_width_m(bedding_zone_m(a)) + apart_m - cut.pipe_spacing_m
+    offset_m = trench_offsets_m(a, apart_m)
+    around = spread_over(side_by_side([heat]), offset_m.shape)
+    together, apart = trench_beddings(apart_m[:, np.newaxis], width_m[:, np.newaxis], axis_m, a)
+    return CablePlaces(
+        construction="open_cut",
+        section=section,
+        drive=-1,
+        shaft=-1,
+        chainage_m=at_m,
+        depth_m=np.full(offset_m.shape, axis_m),
+        offset_m=offset_m,
+        rho_K_m_per_W=around.rho_K_m_per_W,
+        ratio=around.ratio,
+        column_m=around.column_m,
+        column_rho_K_m_per_W=around.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=around.column_dry_K_m_per_W,
+        soil=soil,
+        surround=surround(a, a.pipe.trench_outer_diameter_m),
+        bedding=together,
+        own_bedding=apart,
+    )

@@ -17,7 +17,7 @@ from routescreen.engineering.layered_heat import boundary_log, mirrored_share
 from routescreen.engineering.rating import Bedding, HeatPath, group_rating
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions
     from routescreen.audit.cable_places import CablePlaces
@@ -64,13 +64,15 @@ class CableRating:
     column_dried_A: Array
 
 
-def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
+def rate_places(a: Assumptions, places: CablePlaces, *, other_rise_K: ArrayLike = 0.0) -> CableRating:
     """Rate the cables at places that lie alike.
 
     Parameters
     ----------
     a : Assumptions
     places : CablePlaces
+    other_rise_K : array_like of shape (n, k)
+        Rise at each cable that other sources of heat cause in moist ground [K].
 
     Returns
     -------
@@ -82,9 +84,9 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
         nothing = np.full(n, np.nan)
         ground = undisturbed_degC(a, places.depth_m[:, 0])
         none = np.full(n, None, dtype=np.object_)
-        return CableRating(nothing, none, *[nothing] * 3, ground, *[nothing] * 3)
+        return CableRating(nothing, none, nothing, nothing, nothing, ground, nothing, nothing, nothing)
     path = heat_path(a, places)
-    found = _group_rating(places, path, current_shares(a))
+    found = _group_rating(places, path, current_shares(a), other_rise_K)
     pick = (np.arange(n), np.maximum(found.hottest, 0))
     moist, drying, dried = found.moist_A[pick], found.drying_A[pick], found.dried_A[pick]
     ground = np.broadcast_to(path.ground_degC, places.depth_m.shape)[pick]
@@ -99,7 +101,10 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
         conductor_degC=_conductor_degC(a, found, (moist, drying, dried), ground, ratio),
         column_K=_column_rise_K(a, places),
         column_dried_A=_group_rating(
-            places, replace(path, column_rho_K_m_per_W=places.column_dry_K_m_per_W), current_shares(a)
+            places,
+            replace(path, column_rho_K_m_per_W=places.column_dry_K_m_per_W),
+            current_shares(a),
+            other_rise_K,
         ).rating_A,
     )
 
@@ -117,13 +122,26 @@ def _column_rise_K(a: Assumptions, places: CablePlaces) -> Array:
     return np.asarray(np.max(rise, axis=1))
 
 
-def _group_rating(places: CablePlaces, path: HeatPath, shares: Array) -> GroupRating:
+def _group_rating(places: CablePlaces, path: HeatPath, shares: Array, other_K: ArrayLike) -> GroupRating:
     """Rate places by the bedding round their cables."""
     apart = places.own_bedding
     if apart is None or not isinstance(places.bedding, Bedding):
-        return group_rating(places.depth_m, places.offset_m, path, share=shares, bedding=places.bedding)
+        return group_rating(
+            places.depth_m,
+            places.offset_m,
+            path,
+            share=shares,
+            other_rise_K=other_K,
+            bedding=places.bedding,
+        )
     return bedded_rating(
-        places.depth_m, places.offset_m, path, together=places.bedding, apart=apart, share=shares
+        places.depth_m,
+        places.offset_m,
+        path,
+        together=places.bedding,
+        apart=apart,
+        share=shares,
+        other_rise_K=other_K,
     )
 
 
