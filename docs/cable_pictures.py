@@ -140,7 +140,10 @@ def other_ground_picture() -> Figure:
         left.plot(column, _four_bores_A(8.0, column, rho), dash, color=BLUE, lw=1.5, label=name)
     left.axhline(DEFAULTS.link.current_A, color=CRIMSON, lw=1.0, label="the link's current")
     _finish(
-        left, "ground above the groundwater (m)", "rating (A)", "Four bores 8 m deep, dense sand saturated below"
+        left,
+        "ground above the groundwater (m)",
+        "rating (A)",
+        "Four bores 8 m deep, dense sand saturated below",
     )
     angle = np.linspace(0.0, 90.0, 91)
     length_m = float(equalising_length_m(DEFAULTS.cable.resistance_20degC_ohm_per_m, 0.5763))

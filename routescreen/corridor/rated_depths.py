@@ -27,7 +27,6 @@ DEEPEST_M = 60.0  # axes that deep are not looked at: a cable that bears its cur
 N_STEPS = 200
 # Heights of the moist ground over bores below the groundwater: a place's is rounded up to the next of them.
 COLUMNS_M = np.concatenate([np.arange(0.0, 8.0, 0.5), np.arange(8.0, 20.0, 1.0), [20.0, 30.0, DEEPEST_M]])
-ROUNDING_M = 1e-3
 
 
 class RatedDepths:
@@ -63,7 +62,7 @@ class RatedDepths:
         Ground above that stays moist; its height counts up to the next of `COLUMNS_M`, all of it where the
         groundwater isn't known.
         """
-        height = np.searchsorted(COLUMNS_M[:-1], np.nan_to_num(lowest_m - ROUNDING_M, nan=np.inf))
+        height = np.searchsorted(COLUMNS_M[:-1], np.nan_to_num(lowest_m, nan=np.inf))
         saturated, moist = (
             np.maximum(values[soil], values[above]) for values in (self._saturated, self._moist)
         )
