@@ -6,6 +6,7 @@ Called by make_pictures.py. Needs matplotlib.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
@@ -15,6 +16,7 @@ from matplotlib.figure import Figure
 from routescreen.assumptions import load_assumptions
 from routescreen.drives.cable_make import current_shares, surround, undisturbed_degC
 from routescreen.engineering.cable_pull import pull_both_ways_kN
+from routescreen.engineering.crossing_heat import crossing_rise_K, equalising_length_m
 from routescreen.engineering.field import cable_field_uT, compass_error_deg, return_cases_A
 from routescreen.engineering.rating import HeatPath, group_rating
 from routescreen.engineering.spacing_heat import never_less_below_m, spacing_table_m
@@ -24,6 +26,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matplotlib.axes import Axes
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
 
 BLUE, OCHRE, TEAL, CRIMSON, SLATE = "#0b3c5d", "#a8651b", "#1d6f72", "#9b1239", "#5b6168"
 DEFAULTS = load_assumptions()
@@ -113,6 +118,52 @@ def rating_picture() -> Figure:
     return figure
 
 
+def _four_bores_A(axis_m: float, column_m: Array, column_rho: float) -> Array:
+    """Rate four bores 6 m apart in saturated dense sand below so much other ground."""
+    path = replace(
+        _path(1.0),
+        ground_degC=float(undisturbed_degC(DEFAULTS, np.array([axis_m]))[0]),
+        column_m=column_m[:, np.newaxis],
+        column_rho_K_m_per_W=column_rho,
+    )
+    offsets = np.broadcast_to(6.0 * np.array([-1.5, -0.5, 0.5, 1.5]), (len(column_m), 4))
+    return group_rating(
+        np.full(offsets.shape, axis_m), offsets, path, share=current_shares(DEFAULTS)
+    ).rating_A
+
+
+def other_ground_picture() -> Figure:
+    """Return the rating below ground that stays moist or dries out, and the rise where a source crosses."""
+    figure, (left, right) = _figure(2)
+    column = np.linspace(0.0, 7.0, 120)
+    for rho, dash, name in ((MOIST_RHO, "-", "moist"), (SAND.resistivity_dry_Km_per_W, "--", "dried out")):
+        left.plot(column, _four_bores_A(8.0, column, rho), dash, color=BLUE, lw=1.5, label=name)
+    left.axhline(DEFAULTS.link.current_A, color=CRIMSON, lw=1.0, label="the link's current")
+    _finish(
+        left,
+        "ground above the groundwater (m)",
+        "rating (A)",
+        "Four bores 8 m deep, dense sand saturated below",
+    )
+    angle = np.linspace(0.0, 90.0, 91)
+    length_m = float(equalising_length_m(DEFAULTS.cable.resistance_20degC_ohm_per_m, 0.5763))
+    for clear_m, colour in ((0.5, OCHRE), (1.0, TEAL), (2.0, BLUE)):
+        given = {
+            "source_depth_m": 1.54 + clear_m + 0.24,
+            "heat_W_per_m": 60.0,
+            "rho_K_m_per_W": MOIST_RHO,
+            "angle_deg": angle,
+        }
+        rise = crossing_rise_K(1.54, **given, equalising_m=length_m)
+        right.plot(angle, rise, color=colour, lw=1.5, label=f"{clear_m:g} m clear")
+        ground = crossing_rise_K(1.54, **given, equalising_m=0.0)
+        right.plot(angle, ground, color=colour, lw=0.9, ls="--")
+    right.plot([], [], color=SLATE, lw=0.9, ls="--", label="the ground at the crossing")
+    right.set_ylim(0.0, 22.0)
+    _finish(right, "angle (deg)", "rise (K)", "60 W/m crossing below a trench, moist dense sand")
+    return figure
+
+
 def spacing_picture() -> Figure:
     """Return the spacing that heat asks for by depth, with the bound that never falls."""
     figure, (axes,) = _figure()
@@ -185,6 +236,7 @@ def cable_pictures(results: Path) -> dict[str, Callable[[], Figure]]:
     return {
         "check_cable_pull": pull_picture,
         "check_cable_rating": rating_picture,
+        "check_cable_other_places": other_ground_picture,
         "check_thermal_spacing": spacing_picture,
         "check_magnetic_field": field_picture,
         "check_joint_bays": lambda: sections_picture(results),

@@ -6,7 +6,7 @@ own modules.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -42,7 +42,7 @@ class CablePlaces:
     Attributes
     ----------
     construction : str
-        ``open_cut``, ``ramp`` or ``drive``.
+        ``open_cut``, ``ramp``, ``drive`` or ``shaft``.
     section, drive, shaft : int
         Whose they are; -1 where there is none. Of a ramp the section is the open cut it leads to.
     chainage_m : ndarray of shape (n,)
@@ -51,6 +51,9 @@ class CablePlaces:
     rho_K_m_per_W, ratio : ndarray of shape (n, k)
         Resistivity of the ground before it dries (saturated below the lowest groundwater, else moist), dried
         out over it; NaN where the ground isn't known.
+    column_m, column_rho_K_m_per_W, column_dry_K_m_per_W : ndarray of shape (n, k)
+        Of cables below the lowest groundwater the ground above it: its height, 0 where there is none [m], its
+        resistivity as long as it stays moist, and dried out [K m/W].
     soil : ndarray of int64, shape (n,)
         Class round the first cable, -1 where unknown.
     surround : Surround
@@ -69,6 +72,9 @@ class CablePlaces:
     offset_m: Array
     rho_K_m_per_W: Array
     ratio: Array
+    column_m: Array
+    column_rho_K_m_per_W: Array
+    column_dry_K_m_per_W: Array
     soil: NDArray[np.int64]
     surround: Surround
     bedding: Bedding | RoundFill | None
@@ -78,6 +84,22 @@ class CablePlaces:
     def is_tunnel(self) -> bool:
         """Whether the cables lie together in one bore."""
         return isinstance(self.bedding, RoundFill)
+
+    def taken(self, rows: NDArray[np.int64]) -> CablePlaces:
+        """Return some of the places, with what lies round their cables."""
+        n = len(self.chainage_m)
+
+        def of(value: object) -> object:
+            return value[rows] if isinstance(value, np.ndarray) and value.shape[:1] == (n,) else value
+
+        changed = {column.name: of(getattr(self, column.name)) for column in fields(self)}
+        for name in ("bedding", "own_bedding"):
+            around = getattr(self, name)
+            if around is not None:
+                # of a bedding the numbers of the trenches have the cables first
+                parts = {c.name: of(getattr(around, c.name)) for c in fields(around) if c.name != "trench"}
+                changed[name] = replace(around, **parts)
+        return replace(self, **changed)  # type: ignore[arg-type]
 
     @property
     def spacing_m(self) -> Array:
@@ -151,7 +173,7 @@ def ramps_of_drive(scene: Scene, index: int) -> list[Ramp]:
         first = ramp_line(a, drive.method, bottom_m, a.trench.pipe_spacing_m, spread)
         shaft_m = float(route.chainage_m[drive.to_vertex if is_upper else drive.from_vertex])
         foot_m = shaft_m + first.run_m if is_upper else shaft_m - first.run_m
-        spacing_m = float(_cut_at(scene, np.array([foot_m])).pipe_spacing_m[0])
+        spacing_m = float(cut_at(scene, np.array([foot_m])).pipe_spacing_m[0])
         line = ramp_line(a, drive.method, bottom_m, spacing_m, spread)
         found.append(Ramp(index, shaft, section, is_upper, line))
     return found
@@ -217,7 +239,7 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
     n_bores = len(line.offsets_m)
     bores = [under_bore(scene, index, bore, along_m) for bore in range(n_bores)]
     tolerance_m = a.checks.pressure.bed_survey_tolerance_m
-    depth, rho, ratio = [], [], []
+    depth, heats = [], []
     for bore in bores:
         # the bed itself, without what its survey may be off
         ground_m = bore.bed_m + np.where(bore.water == NO_WATER, 0.0, tolerance_m)
@@ -226,19 +248,16 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
         # a drilled bore ends above the trench's depth: its pits are dug until the cables lie as deep
         lies_m = crown_m + line.radius_m
         depth.append(lies_m if line.drive.curve is None else np.maximum(lies_m, trench_axis_m(a)))
-        values = _resistivity(scene, bore.soil, bore.soil_above, crown_m, lowest_m)
-        rho.append(values[0])
-        ratio.append(values[1])
+        heats.append(ground_round(scene, bore.soil, bore.soil_above, crown_m, lowest_m))
     bore_m = 2.0 * line.radius_m if way.has_annulus_grout else None
-    depth_m, rho_K_m_per_W, ratios = (np.stack(values, axis=1) for values in (depth, rho, ratio))
+    depth_m, heat = np.stack(depth, axis=1), side_by_side(heats)
     offset_m, fill = np.broadcast_to(line.offsets_m, (len(along_m), n_bores)), None
     ring = pipe_ring(a, scene.plan.drives[index].method)
     if ring is not None:
         fill = RoundFill(depth_m, ring.outer_diameter_m, a.grout.resistivity_Km_per_W.expected)
         bore_m, depth_m = None, depth_m - ring.height_m
-        offset_m, rho_K_m_per_W, ratios = (
-            np.broadcast_to(values, depth_m.shape) for values in (ring.offset_m, rho_K_m_per_W, ratios)
-        )
+        offset_m = np.broadcast_to(ring.offset_m, depth_m.shape)
+        heat = spread_over(heat, depth_m.shape)
     return CablePlaces(
         construction="drive",
         section=section,
@@ -247,8 +266,11 @@ def _in_drive(scene: Scene, section: int, index: int) -> CablePlaces:
         chainage_m=line.start_chainage_m + along_m,
         depth_m=depth_m,
         offset_m=offset_m,
-        rho_K_m_per_W=rho_K_m_per_W,
-        ratio=ratios,
+        rho_K_m_per_W=heat.rho_K_m_per_W,
+        ratio=heat.ratio,
+        column_m=heat.column_m,
+        column_rho_K_m_per_W=heat.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=heat.column_dry_K_m_per_W,
         soil=bores[0].soil,
         surround=surround(a, way.pipe_outer_diameter_m, bore_m),
         bedding=fill,
@@ -267,10 +289,8 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
     chainage_m = ramp.chainage_m(shaft_m, along_m)
     depth_m, across_m = ramp.line.depth_m(along_m), ramp.line.offset_m(along_m)
     radius_m = a.pipe.trench_outer_diameter_m / 2.0
-    grounds = [_ground_at(scene, chainage_m, depth, radius_m) for depth in depth_m.T]
-    rho: Array = np.stack([ground[0] for ground in grounds], axis=1)
-    ratio: Array = np.stack([ground[1] for ground in grounds], axis=1)
-    zone_m = bedding_zone_m(a)
+    grounds = [ground_at(scene, chainage_m, depth, radius_m) for depth in depth_m.T]
+    heat, zone_m = side_by_side([ground[0] for ground in grounds]), bedding_zone_m(a)
     return CablePlaces(
         construction="ramp",
         section=ramp.section,
@@ -279,9 +299,12 @@ def _on_ramp(scene: Scene, ramp: Ramp, shaft_m: float, run_m: float) -> CablePla
         chainage_m=chainage_m,
         depth_m=depth_m,
         offset_m=across_m,
-        rho_K_m_per_W=rho,
-        ratio=ratio,
-        soil=grounds[0][2],
+        rho_K_m_per_W=heat.rho_K_m_per_W,
+        ratio=heat.ratio,
+        column_m=heat.column_m,
+        column_rho_K_m_per_W=heat.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=heat.column_dry_K_m_per_W,
+        soil=grounds[0][1],
         surround=surround(a, a.pipe.trench_outer_diameter_m),
         bedding=Bedding(
             np.arange(depth_m.shape[1]), depth_m, zone_m, zone_m, a.trench.bedding_resistivity_Km_per_W
@@ -295,12 +318,13 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
     middle_m, width_m = cells_between(from_m, to_m, TRENCH_STEP_M)
     edges_m = from_m + np.concatenate([[0.0], np.cumsum(width_m)])
     axis_m = trench_axis_m(a)
-    rho, ratio, soil = _ground_at(
+    heat, soil = ground_at(
         scene, middle_m, np.full(len(middle_m), axis_m), a.pipe.trench_outer_diameter_m / 2.0
     )
-    cut = _cut_at(scene, middle_m)
+    cut = cut_at(scene, middle_m)
     bedding_m, spacing_m = cut.bedding_width_m(bedding_zone_m(a)), cut.pipe_spacing_m
-    make_up = np.nan_to_num(np.column_stack([rho, ratio, soil, bedding_m, spacing_m]), nan=-1.0)
+    columns = [getattr(heat, column.name) for column in fields(GroundHeat)]
+    make_up = np.nan_to_num(np.column_stack([*columns, soil, bedding_m, spacing_m]), nan=-1.0)
     is_new = np.any(np.abs(np.diff(make_up, axis=0)) > 1e-9, axis=1)
     starts = np.concatenate([[0], np.flatnonzero(is_new) + 1])
     ends = np.concatenate([starts[1:], [len(middle_m)]])
@@ -308,6 +332,7 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
     chainage_m = np.column_stack([edges_m[starts], edges_m[ends]]).ravel()
     offsets_m = trench_offsets_m(a, spacing_m[rows])
     shape = offsets_m.shape
+    around = spread_over(side_by_side([heat]), shape, rows)
     together, apart = trench_beddings(spacing_m[rows, np.newaxis], bedding_m[rows, np.newaxis], axis_m, a)
     return CablePlaces(
         construction="open_cut",
@@ -317,8 +342,11 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
         chainage_m=chainage_m,
         depth_m=np.full(shape, axis_m),
         offset_m=offsets_m,
-        rho_K_m_per_W=np.broadcast_to(rho[rows, np.newaxis], shape),
-        ratio=np.broadcast_to(ratio[rows, np.newaxis], shape),
+        rho_K_m_per_W=around.rho_K_m_per_W,
+        ratio=around.ratio,
+        column_m=around.column_m,
+        column_rho_K_m_per_W=around.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=around.column_dry_K_m_per_W,
         soil=soil[rows],
         surround=surround(a, a.pipe.trench_outer_diameter_m),
         bedding=together,
@@ -326,7 +354,7 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
     )
 
 
-def _cut_at(scene: Scene, chainage_m: Array) -> Section:
+def cut_at(scene: Scene, chainage_m: Array) -> Section:
     """Return the section of one trench at chainages, as the bill measures it."""
     route, ground = scene.route, scene.ground
     xy_m = np.column_stack([np.interp(chainage_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
@@ -348,10 +376,10 @@ def _cut_at(scene: Scene, chainage_m: Array) -> Section:
     )
 
 
-def _ground_at(
+def ground_at(
     scene: Scene, chainage_m: Array, depth_m: Array, radius_m: float
-) -> tuple[Array, Array, NDArray[np.int64]]:
-    """Return resistivity, drying ratio and soil of the ground on the alignment at depths of the axes."""
+) -> tuple[GroundHeat, NDArray[np.int64]]:
+    """Return what the ground on the alignment does to heat at depths of the axes, and its soil."""
     route, ground = scene.route, scene.ground
     xy_m = np.column_stack([np.interp(chainage_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
     zones = ground.zones_at(xy_m)
@@ -359,18 +387,43 @@ def _ground_at(
     above = ground.soil_class(zones).astype(np.int64)
     soil = np.where(depth_m > rock_depth_m, rock_soil, above).astype(np.int64)
     lowest_m = ground.groundwater_depth_m(zones) + scene.assumptions.groundwater.lowest_fall_m
-    rho, ratio = _resistivity(scene, soil, above, depth_m - radius_m, lowest_m)
-    return rho, ratio, soil
+    return ground_round(scene, soil, above, depth_m - radius_m, lowest_m), soil
 
 
-def _resistivity(
+@dataclass(frozen=True, slots=True)
+class GroundHeat:
+    """What the ground round one cable does to heat, named as in `CablePlaces`; arrays of shape (n,)."""
+
+    rho_K_m_per_W: Array
+    ratio: Array
+    column_m: Array
+    column_rho_K_m_per_W: Array
+    column_dry_K_m_per_W: Array
+
+
+def side_by_side(heats: list[GroundHeat]) -> GroundHeat:
+    """Return the ground of several cables, arrays of shape (n, k)."""
+    names = [column.name for column in fields(GroundHeat)]
+    return GroundHeat(*(np.stack([getattr(heat, name) for heat in heats], axis=1) for name in names))
+
+
+def spread_over(
+    heat: GroundHeat, shape: tuple[int, ...], rows: NDArray[np.int64] | None = None
+) -> GroundHeat:
+    """Return the ground of one cable, or of some of its rows, for all of them."""
+    columns = [getattr(heat, column.name) for column in fields(GroundHeat)]
+    taken = columns if rows is None else [values[rows] for values in columns]
+    return GroundHeat(*(np.broadcast_to(values, shape) for values in taken))
+
+
+def ground_round(
     scene: Scene,
     soil: NDArray[np.int64],
     above: NDArray[np.int64],
     crown_m: Array,
     lowest_m: Array,
-) -> tuple[Array, Array]:
-    """Return resistivity before drying and drying ratio, by the worse of the soil there and above."""
+) -> GroundHeat:
+    """Return what the ground does to heat, by the worse of the soil there and above."""
     saturated, moist, dry = (
         np.maximum(soil_values(scene, soil, name), soil_values(scene, above, name))
         for name in (
@@ -385,4 +438,53 @@ def _resistivity(
     # below no ground nothing is known; ground of unknown level counts as able to dry out
     is_unknown = np.isnan(crown_m)
     rho = np.where(is_unknown, np.nan, found.rho_K_m_per_W)
-    return rho, np.where(np.isnan(rho), np.nan, found.drying_ratio)
+    ratio = np.where(np.isnan(rho), np.nan, found.drying_ratio)
+    return GroundHeat(rho, ratio, found.column_m, moist, dry)
+
+
+def trench_at(
+    scene: Scene, section: int, chainage_m: float, axis_m: float, spacing_m: float | None = None
+) -> CablePlaces:
+    """Lay out the cables at one place of open cut, at any depth and any spacing of the pipes.
+
+    Parameters
+    ----------
+    scene : Scene
+    section : int
+    chainage_m : float
+    axis_m : float
+        Depth of the pipes' axes [m].
+    spacing_m : float, optional
+        Of the pipes of one trench; else as built there at the trench's own depth [m].
+
+    Returns
+    -------
+    CablePlaces
+        Of one place. The bedding is as wide as at the trench's own depth, and wider with the pipes.
+    """
+    a, at_m = scene.assumptions, np.array([chainage_m])
+    heat, soil = ground_at(scene, at_m, np.array([axis_m]), a.pipe.trench_outer_diameter_m / 2.0)
+    cut = cut_at(scene, at_m)
+    apart_m = cut.pipe_spacing_m if spacing_m is None else np.array([spacing_m])
+    width_m = cut.bedding_width_m(bedding_zone_m(a)) + apart_m - cut.pipe_spacing_m
+    offset_m = trench_offsets_m(a, apart_m)
+    around = spread_over(side_by_side([heat]), offset_m.shape)
+    together, apart = trench_beddings(apart_m[:, np.newaxis], width_m[:, np.newaxis], axis_m, a)
+    return CablePlaces(
+        construction="open_cut",
+        section=section,
+        drive=-1,
+        shaft=-1,
+        chainage_m=at_m,
+        depth_m=np.full(offset_m.shape, axis_m),
+        offset_m=offset_m,
+        rho_K_m_per_W=around.rho_K_m_per_W,
+        ratio=around.ratio,
+        column_m=around.column_m,
+        column_rho_K_m_per_W=around.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=around.column_dry_K_m_per_W,
+        soil=soil,
+        surround=surround(a, a.pipe.trench_outer_diameter_m),
+        bedding=together,
+        own_bedding=apart,
+    )

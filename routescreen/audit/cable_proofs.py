@@ -5,62 +5,51 @@ Room: ``audit``. Pulls stand in a module of their own.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from routescreen.audit.cable_field import RETURN, CableField, cable_field, has_direct_current
+from routescreen.audit.cable_dips import prove_dips_rating
+from routescreen.audit.cable_field import RETURN, cable_field, has_direct_current
+from routescreen.audit.cable_heat import prove_other_heat
 from routescreen.audit.cable_places import CablePlaces, lay_cables
 from routescreen.audit.cable_pulls import prove_pulls
-from routescreen.audit.cable_ratings import (
-    DRIED,
-    NEIGHBOURS,
-    CableRating,
-    heat_path,
-    rate_places,
-    soil_rises_K,
+from routescreen.audit.cable_ratings import rate_places, soil_rises_K
+from routescreen.audit.cable_shafts import prove_shafts_rating
+from routescreen.audit.cable_told import (
+    NO_RULE,
+    SOURCE,
+    UNKNOWN,
+    WIDEST_M,
+    CablePart,
+    element_of,
+    first_unknown,
+    lowest_place,
+    place_of,
+    reason_at,
+    some_places,
+    spacing_asked_m,
+    too_warm,
+    tried_in_vain,
+    why_not,
 )
 from routescreen.audit.drive_curves import points_kept
-from routescreen.audit.report import Limit, Place
+from routescreen.audit.report import Ledger, Limit, Place
 from routescreen.audit.scene import words
+from routescreen.audit.trench_crossing_proofs import prove_trench_crossings
 from routescreen.counted import counted
-from routescreen.drives.cable_make import cable_make, current_shares, is_rated
-from routescreen.drives.trench_spacing import spacings_m
+from routescreen.drives.cable_make import cable_make, is_rated
 from routescreen.drives.tunnel import pipe_ring
-from routescreen.engineering.rating import HeatPath
-from routescreen.engineering.rating_solved import spacing_needed_m
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
-    from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
 
     Array = NDArray[np.float64]
-
-WIDEST_M = 50.0  # no wider spacing of bores is looked for
-HEAT_SOURCES = ("power_cable",)
-SOURCE = "assumptions, [link], [cable], [checks.rating], [soil]; by analogy to IEC 60287"
-NO_RULE = "the formulae cover cables of direct current in normal service only"
-UNKNOWN = "the ground isn't known all along"
-
-
-@dataclass(frozen=True, slots=True)
-class CablePart:
-    """One drive, ramp or run of open cut, with all that was worked out along it.
-
-    `at` are the places that the curve keeps; field and soil are worked out there only.
-    """
-
-    places: CablePlaces
-    rating: CableRating
-    at: NDArray[np.int64]
-    field: CableField | None
-    soil_K: Array
 
 
 def prove_cable(scene: Scene, ledger: Ledger) -> pd.DataFrame:
@@ -78,6 +67,7 @@ def prove_cable(scene: Scene, ledger: Ledger) -> pd.DataFrame:
         The columns of the layer ``cable_curve``, with `section_index` in place of names.
     """
     parts = [_part(scene, places) for places in lay_cables(scene)]
+    dips = prove_trench_crossings(scene, Ledger())  # entered with the other crossings, here only found
     for part in parts:
         _prove_rating(scene, ledger, part)
         if part.places.is_tunnel:
@@ -86,10 +76,12 @@ def prove_cable(scene: Scene, ledger: Ledger) -> pd.DataFrame:
             _prove_spacing(scene, ledger, part)
     _prove_fields(scene, ledger, parts)
     _tell_compass(scene, ledger, parts)
-    _prove_link(scene, ledger, parts)
+    special = prove_shafts_rating(scene, ledger)
+    special += prove_dips_rating(scene, ledger, dips)
+    special += prove_other_heat(scene, ledger, parts, dips)
+    _prove_link(scene, ledger, [*parts, *special])
     _prove_drop(scene, ledger)
     _tell_soil(scene, ledger, parts)
-    _tell_other_heat(scene, ledger)
     prove_pulls(scene, ledger)
     curves = [_curve(part) for part in parts]
     return pd.concat(curves, ignore_index=True) if curves else pd.DataFrame()
@@ -102,7 +94,7 @@ def _part(scene: Scene, places: CablePlaces) -> CablePart:
     at = np.arange(len(chainage))
     if places.construction != "open_cut":
         at = points_kept(chainage - chainage[0], [-rating.rating_A, shallow, deep])
-    kept = _some(places, at)
+    kept = some_places(places, at)
     bearing = _bearing_deg(scene, kept.chainage_m)
     field = cable_field(a, kept.depth_m, kept.offset_m, bearing) if has_direct_current(a) else None
     return CablePart(places, rating, at, field, soil_rises_K(a, kept))
@@ -116,132 +108,55 @@ def _bearing_deg(scene: Scene, chainage_m: Array) -> Array:
     return np.asarray(np.degrees(np.arctan2(heading[:, 0], heading[:, 1])))
 
 
-def _some(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:
-    """Return some of the places, without their bedding: what is asked of them doesn't depend on it."""
-    names = ("chainage_m", "depth_m", "offset_m", "rho_K_m_per_W", "ratio", "soil")
-    part = {name: getattr(places, name)[at] for name in names}
-    return CablePlaces(
-        construction=places.construction,
-        section=places.section,
-        drive=places.drive,
-        shaft=places.shaft,
-        surround=places.surround,
-        bedding=None,
-        **part,
-    )
-
-
-def _element(scene: Scene, places: CablePlaces) -> str:
-    if places.construction == "drive":
-        return scene.drive_id(places.drive)
-    return scene.shaft_id(places.shaft) if places.shaft >= 0 else scene.section_id(places.section)
-
-
-def _place(scene: Scene, places: CablePlaces, point: int) -> Place:
-    at_m = float(places.chainage_m[point])
-    xy_m = scene.route.point_at(at_m)
-    if places.construction == "drive":
-        return Place(at_m, drive=places.drive, xy_m=xy_m)
-    return Place(at_m, section=places.section, xy_m=xy_m)
-
-
-def _why_not(scene: Scene) -> str:
-    return UNKNOWN if is_rated(scene.assumptions) else NO_RULE
-
-
-def _first_unknown(rating: CableRating) -> int:
-    """Return the first place without a rating, -1 if all have one."""
-    unknown = np.flatnonzero(np.isnan(rating.rating_A))
-    return int(unknown[0]) if len(unknown) else -1
-
-
 def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     """Compare the lowest rating with the link's current; ramps are entered on their shaft."""
     places, rating = part.places, part.rating
     name = "cable_rating_ramp" if places.construction == "ramp" else "cable_rating"
-    limit, element = Limit(name, "A", SOURCE), _element(scene, places)
-    lowest = _lowest(rating)
+    limit, element = Limit(name, "A", SOURCE), element_of(scene, places)
+    lowest = lowest_place(rating)
     current = scene.assumptions.link.current_A
-    unknown = _first_unknown(rating)
+    unknown = first_unknown(rating)
     if unknown >= 0 and not (lowest >= 0 and rating.rating_A[lowest] < current):
-        place = _place(scene, places, unknown)
-        ledger.not_evaluated(element, limit, place, _why_not(scene))
+        place = place_of(scene, places, unknown)
+        ledger.not_evaluated(element, limit, place, why_not(scene))
         return
-    reason = _reason(scene, places, rating, lowest) + _too_warm(scene, [part])
+    reason = reason_at(scene, places, rating, lowest) + too_warm(scene, [part])
     if rating.rating_A[lowest] < current:
-        reason += _tried(scene, places, lowest)
-    place = _place(scene, places, lowest)
+        reason += tried_in_vain(scene, places, lowest)
+    elif _enter_dry_column(scene, ledger, part, element, limit):
+        return
+    place = place_of(scene, places, lowest)
     ledger.finding(element, limit, current, float(rating.rating_A[lowest]), place, reason)
 
 
-def _tried(scene: Scene, places: CablePlaces, at: int) -> str:
-    """Say that no spacing of the pipes in open cut would do, where one was looked for."""
-    a = scene.assumptions
-    if places.construction != "open_cut" or not a.search.rating_steers or a.n_pipes_per_trench < 2:
-        return ""
-    most_m = float(spacings_m(a)[-1])
-    if places.spacing_m[at] < most_m - 1e-6:
-        return ""
-    return f"; no spacing of the pipes up to {most_m:.2f} m bears the current"
+def _enter_dry_column(scene: Scene, ledger: Ledger, part: CablePart, element: str, limit: Limit) -> bool:
+    """Enter amber where ground above the groundwater may dry out over the cables and would be too much.
 
-
-def _too_warm(scene: Scene, parts: Sequence[CablePart]) -> str:
-    """Say over what length less than the link's current can be carried; nothing where it all can."""
-    current = scene.assumptions.link.current_A
-    lengths = np.array([_lengths_below_m(part, current) for part in parts]).sum(axis=0)
-    if lengths[0] <= 0.0:
-        return ""
-    return f"; less than {current:g} A over {lengths[0]:.0f} m of {lengths[1]:.0f} m"
-
-
-def _lengths_below_m(part: CablePart, current_A: float) -> tuple[float, float]:
-    """Return the length of a part with a rating below a current, and its whole length [m].
-
-    Between two places of which one is below, half the way counts.
+    Returns whether it did.
     """
-    step_m = np.diff(part.places.chainage_m)
-    is_below = np.asarray(part.rating.rating_A < current_A, dtype=np.float64)
-    return float(step_m @ (is_below[1:] + is_below[:-1]) / 2.0), float(step_m.sum())
-
-
-def _lowest(rating: CableRating) -> int:
-    """Return the place with the lowest rating, -1 where none is evaluated."""
-    if np.isnan(rating.rating_A).all():
-        return -1
-    return int(np.nanargmin(rating.rating_A))
-
-
-def _reason(scene: Scene, places: CablePlaces, rating: CableRating, at: int) -> str:
-    """Say what lies where and what each state of the ground would carry."""
-    a = scene.assumptions
-    soil, given = list(a.soil)[places.soil[at]], a.checks.rating
-    apart = f", {places.spacing_m[at]:.2f} m apart" if places.offset_m.shape[1] > 1 else ""
-    lies = (
-        f"{words(soil)}, axes {places.depth_m[at].max():.2f} m deep{apart}, "
-        f"ground {rating.ground_degC[at]:.1f} degC"
+    places, rating = part.places, part.rating
+    current, most_K = scene.assumptions.link.current_A, scene.assumptions.checks.rating.drying_rise_K
+    bears_A = np.where(rating.column_K > most_K, rating.column_dried_A, np.inf)
+    at = int(np.argmin(bears_A))
+    if bears_A[at] >= current:
+        return False
+    reason = (
+        f"{reason_at(scene, places, rating, at)}; just above the lowest groundwater it warms by "
+        f"{rating.column_K[at]:.1f} K, more than {most_K:g} K: dried out up there {bears_A[at]:.0f} A"
     )
-    if np.all(places.ratio[at] == 1.0):
-        return f"{lies}: {rating.moist_A[at]:.0f} A; below the lowest groundwater it can't dry out"
-    figures = (
-        f"{lies}: {rating.moist_A[at]:.0f} A in moist ground, {rating.drying_A[at]:.0f} A with a dry zone "
-        f"round each cable, {rating.dried_A[at]:.0f} A dried out all round"
-    )
-    if rating.rule[at] not in (DRIED, NEIGHBOURS):
-        return figures
-    least_K = given.neighbour_drying_frac * given.drying_rise_K
-    above = "" if rating.rule[at] == DRIED else f" above {rating.rating_A[at]:.0f} A"
-    return f"{figures}, which counts{above}, as neighbours alone heat the ground by more than {least_K:g} K"
+    ledger.amber(element, limit, current, float(bears_A[at]), place_of(scene, places, at), reason)
+    return True
 
 
 def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     """Compare the largest distance between bores that the current asks for anywhere with that built."""
     places, a = part.places, scene.assumptions
     limit, element = Limit("thermal_spacing", "m", SOURCE), scene.drive_id(places.drive)
-    if _lowest(part.rating) < 0 or _first_unknown(part.rating) >= 0:
-        place = _place(scene, places, max(_first_unknown(part.rating), 0))
-        ledger.not_evaluated(element, limit, place, _why_not(scene))
+    if lowest_place(part.rating) < 0 or first_unknown(part.rating) >= 0:
+        place = place_of(scene, places, max(first_unknown(part.rating), 0))
+        ledger.not_evaluated(element, limit, place, why_not(scene))
         return
-    needed = _spacing_needed_m(scene, part)
+    needed = spacing_asked_m(scene, part)
     # where no distance suffices the warmest of such places is told
     is_none = np.isnan(needed)
     none_at = np.where(is_none, part.rating.rating_A[part.at], np.inf)
@@ -253,44 +168,13 @@ def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
         needed_m, asked = WIDEST_M, f"even {WIDEST_M:g} m don't let the bores carry {a.link.current_A:g} A"
     depth_m = float(places.depth_m[at].max())
     reason = f"{asked} where they ask for most, axes {depth_m:.2f} m deep; {built_m:.2f} m are built"
-    ledger.finding(element, limit, needed_m, built_m, _place(scene, places, at), reason)
-
-
-def _spacing_needed_m(scene: Scene, part: CablePart) -> Array:
-    """Return what each place of the curve asks for, all bores as deep and as warm as the worst there [m]."""
-    a, kept = scene.assumptions, _some(part.places, part.at)
-    path = heat_path(a, kept)
-    single = HeatPath(
-        conductor_ohm_per_m=path.conductor_ohm_per_m,
-        inside_K_m_per_W=path.inside_K_m_per_W,
-        outer_diameter_m=path.outer_diameter_m,
-        conductor_degC=path.conductor_degC,
-        ground_degC=_largest(path.ground_degC, len(part.at)),
-        rho_K_m_per_W=_largest(kept.rho_K_m_per_W, len(part.at)),
-        drying_ratio=_largest(kept.ratio, len(part.at)),
-        drying_rise_K=path.drying_rise_K,
-        neighbour_limit_frac=path.neighbour_limit_frac,
-    )
-    return spacing_needed_m(
-        a.link.current_A,
-        kept.depth_m.max(axis=1),
-        kept.offset_m.shape[1],
-        single,
-        least_m=path.outer_diameter_m,
-        most_m=WIDEST_M,
-        share=current_shares(a),
-    )
-
-
-def _largest(values: ArrayLike, n: int) -> Array:
-    """Return the largest value of each of n places, with a last axis of 1."""
-    return np.asarray(np.asarray(values, dtype=np.float64).reshape(n, -1).max(axis=1, keepdims=True))
+    ledger.finding(element, limit, needed_m, built_m, place_of(scene, places, at), reason)
 
 
 def _prove_room(scene: Scene, ledger: Ledger, places: CablePlaces) -> None:
     """Compare the circle round all pipes of a tunnel with the room inside it."""
     limit, element = Limit("tunnel_room", "m", "assumptions, [methods]"), scene.drive_id(places.drive)
-    place = _place(scene, places, 0)
+    place = place_of(scene, places, 0)
     ring = pipe_ring(scene.assumptions, scene.plan.drives[places.drive].method)
     if ring is None or np.isnan(ring.inside_diameter_m):
         ledger.not_evaluated(element, limit, place, "how wide the tunnel is inside isn't given")
@@ -318,7 +202,7 @@ def _prove_field(scene: Scene, ledger: Ledger, parts: list[CablePart]) -> None:
     missing = [p for p in parts if p.field is None or np.isnan(p.field.field_uT).any()]
     if missing:
         why = UNKNOWN if missing[0].field is not None else NO_RULE
-        ledger.not_evaluated(element, limit, _place(scene, first, 0), why)
+        ledger.not_evaluated(element, limit, place_of(scene, first, 0), why)
         return
     fields = [p.field for p in parts if p.field is not None]
     worst = int(np.argmax([f.field_uT.max() for f in fields]))
@@ -331,7 +215,7 @@ def _prove_field(scene: Scene, ledger: Ledger, parts: list[CablePart]) -> None:
         f"in the worst order: {cases[0]:.1f} uT with {field.names[0]}, at most {cases[bad]:.1f} uT with "
         f"{field.names[bad]}"
     )
-    place = _place(scene, places, int(at[point]))
+    place = place_of(scene, places, int(at[point]))
     ledger.finding(element, limit, float(cases[bad]), land.field_limit_uT, place, reason)
 
 
@@ -351,7 +235,7 @@ def _tell_compass(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> N
         values = [_compass_deg(part, is_return=is_mine) for part in known]
         worst = int(np.argmax([value.max() for value in values]))
         point = int(np.argmax(values[worst]))
-        place = _place(scene, known[worst].places, int(known[worst].at[point]))
+        place = place_of(scene, known[worst].places, int(known[worst].at[point]))
         told.append(f"{values[worst][point]:.0f} deg with {words_of} (chainage {place.chainage_m:.0f} m)")
     reason = (
         f"no limit is set; {land.compass_height_m:g} m above ground or bed, poles in the worst order, a "
@@ -375,23 +259,23 @@ def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> Non
     """Enter the hottest place of the whole link."""
     limit, current = Limit("cable_rating", "A", SOURCE), scene.assumptions.link.current_A
     element = scene.plan.corridor_id
-    known = [part for part in parts if _lowest(part.rating) >= 0]
-    missing = [part for part in parts if _first_unknown(part.rating) >= 0]
+    known = [part for part in parts if lowest_place(part.rating) >= 0]
+    missing = [part for part in parts if first_unknown(part.rating) >= 0]
     if known:
         worst = min(known, key=lambda p: float(np.nanmin(p.rating.rating_A)))
-        at = _lowest(worst.rating)
+        at = lowest_place(worst.rating)
         rating = float(worst.rating.rating_A[at])
         if not missing or rating < current:
             where = words(worst.places.construction)
             reason = (
-                f"hottest place of the link, in {where}: {_reason(scene, worst.places, worst.rating, at)}"
-                f"{_too_warm(scene, known)}"
+                f"hottest place of the link, in {where}: {reason_at(scene, worst.places, worst.rating, at)}"
+                f"{too_warm(scene, known)}"
             )
-            ledger.finding(element, limit, current, rating, _place(scene, worst.places, at), reason)
+            ledger.finding(element, limit, current, rating, place_of(scene, worst.places, at), reason)
             return
     first = missing[0].places if missing else None
-    place = Place() if first is None else _place(scene, first, max(_first_unknown(missing[0].rating), 0))
-    ledger.not_evaluated(element, limit, place, UNKNOWN if first is None else _why_not(scene))
+    place = Place() if first is None else place_of(scene, first, max(first_unknown(missing[0].rating), 0))
+    ledger.not_evaluated(element, limit, place, UNKNOWN if first is None else why_not(scene))
 
 
 def _prove_drop(scene: Scene, ledger: Ledger) -> None:
@@ -426,24 +310,11 @@ def _tell_soil(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None
         if values[worst][point] < 0.0:
             ledger.not_evaluated(element, limit, Place(), UNKNOWN)
             return
-        at = _place(scene, parts[worst].places, int(parts[worst].at[point]))
+        at = place_of(scene, parts[worst].places, int(parts[worst].at[point]))
         told.append(f"{values[worst][point]:.1f} K at {depth_m:g} m (chainage {at.chainage_m:.0f} m)")
         place = at if number == 0 else place
     reason = f"no limit is set for land; at the link's current the soil warms by up to {', '.join(told)}"
     ledger.not_evaluated(element, limit, place, reason)
-
-
-def _tell_other_heat(scene: Scene, ledger: Ledger) -> None:
-    """Enter each crossing of another source of heat, whose heat isn't known."""
-    limit = Limit("other_heat", "K", "input, layer crossings")
-    for number, meeting in enumerate(scene.meetings):
-        sources = [f for f in meeting.features if scene.features.kind[f] in HEAT_SOURCES]
-        if not sources:
-            continue
-        at_m = meeting.middle_m
-        place = Place(at_m, drive=meeting.drive, section=meeting.section, xy_m=scene.route.point_at(at_m))
-        reason = f"the heat of {scene.label(sources[0])} isn't known; where it crosses less can be carried"
-        ledger.not_evaluated(scene.crossing_id(number), limit, scene.feature_place(sources[0], place), reason)
 
 
 def _curve(part: CablePart) -> pd.DataFrame:

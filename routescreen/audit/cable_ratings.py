@@ -5,7 +5,7 @@ Room: ``audit``. The formulae are those of ``engineering``; numbers come from th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,10 +13,11 @@ import numpy as np
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated, undisturbed_degC
 from routescreen.engineering.bedding_rating import bedded_rating
 from routescreen.engineering.ground_heat import soil_rise_K
+from routescreen.engineering.layered_heat import boundary_log, mirrored_share
 from routescreen.engineering.rating import Bedding, HeatPath, group_rating
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions
     from routescreen.audit.cable_places import CablePlaces
@@ -45,6 +46,11 @@ class CableRating:
         Undisturbed, at the hottest cable.
     conductor_degC : ndarray
         Of the hottest cable at the link's current.
+    column_K : ndarray
+        Rise at the underside of the moist ground over cables below the groundwater, at the link's current;
+        0 where there is none.
+    column_dried_A : ndarray
+        Rating if that ground dried out, as `rating_A` where there is none.
     """
 
     rating_A: Array
@@ -54,15 +60,19 @@ class CableRating:
     dried_A: Array
     ground_degC: Array
     conductor_degC: Array
+    column_K: Array
+    column_dried_A: Array
 
 
-def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
+def rate_places(a: Assumptions, places: CablePlaces, *, other_rise_K: ArrayLike = 0.0) -> CableRating:
     """Rate the cables at places that lie alike.
 
     Parameters
     ----------
     a : Assumptions
     places : CablePlaces
+    other_rise_K : array_like of shape (n, k)
+        Rise at each cable that other sources of heat cause in moist ground [K].
 
     Returns
     -------
@@ -74,9 +84,9 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
         nothing = np.full(n, np.nan)
         ground = undisturbed_degC(a, places.depth_m[:, 0])
         none = np.full(n, None, dtype=np.object_)
-        return CableRating(nothing, none, nothing, nothing, nothing, ground, nothing)
+        return CableRating(nothing, none, nothing, nothing, nothing, ground, nothing, nothing, nothing)
     path = heat_path(a, places)
-    found = _group_rating(places, path, current_shares(a))
+    found = _group_rating(places, path, current_shares(a), other_rise_K)
     pick = (np.arange(n), np.maximum(found.hottest, 0))
     moist, drying, dried = found.moist_A[pick], found.drying_A[pick], found.dried_A[pick]
     ground = np.broadcast_to(path.ground_degC, places.depth_m.shape)[pick]
@@ -89,16 +99,49 @@ def rate_places(a: Assumptions, places: CablePlaces) -> CableRating:
         dried_A=dried,
         ground_degC=ground,
         conductor_degC=_conductor_degC(a, found, (moist, drying, dried), ground, ratio),
+        column_K=_column_rise_K(a, places),
+        column_dried_A=_group_rating(
+            places,
+            replace(path, column_rho_K_m_per_W=places.column_dry_K_m_per_W),
+            current_shares(a),
+            other_rise_K,
+        ).rating_A,
     )
 
 
-def _group_rating(places: CablePlaces, path: HeatPath, shares: Array) -> GroupRating:
+def _column_rise_K(a: Assumptions, places: CablePlaces) -> Array:
+    """Return the largest rise at the underside of the ground above the groundwater, at the link's current."""
+    heat = cable_make(a).heat_W_per_m * current_shares(a) ** 2
+    logs = boundary_log(
+        places.depth_m,
+        places.offset_m,
+        column_m=places.column_m,
+        share=mirrored_share(places.column_rho_K_m_per_W, places.rho_K_m_per_W),
+    )
+    rise = places.rho_K_m_per_W / (2.0 * np.pi) * np.einsum("...ij,j->...i", logs, heat)
+    return np.asarray(np.max(rise, axis=1))
+
+
+def _group_rating(places: CablePlaces, path: HeatPath, shares: Array, other_K: ArrayLike) -> GroupRating:
     """Rate places by the bedding round their cables."""
     apart = places.own_bedding
     if apart is None or not isinstance(places.bedding, Bedding):
-        return group_rating(places.depth_m, places.offset_m, path, share=shares, bedding=places.bedding)
+        return group_rating(
+            places.depth_m,
+            places.offset_m,
+            path,
+            share=shares,
+            other_rise_K=other_K,
+            bedding=places.bedding,
+        )
     return bedded_rating(
-        places.depth_m, places.offset_m, path, together=places.bedding, apart=apart, share=shares
+        places.depth_m,
+        places.offset_m,
+        path,
+        together=places.bedding,
+        apart=apart,
+        share=shares,
+        other_rise_K=other_K,
     )
 
 
@@ -115,6 +158,8 @@ def heat_path(a: Assumptions, places: CablePlaces) -> HeatPath:
         drying_ratio=places.ratio,
         drying_rise_K=given.drying_rise_K,
         neighbour_limit_frac=given.neighbour_drying_frac,
+        column_m=places.column_m,
+        column_rho_K_m_per_W=places.column_rho_K_m_per_W,
     )
 
 
@@ -164,6 +209,9 @@ def soil_rises_K(a: Assumptions, places: CablePlaces) -> Array:
     offsets = places.offset_m
     across = np.concatenate([offsets, (offsets[:, :-1] + offsets[:, 1:]) / 2.0], axis=1)
     heat = cable_make(a).heat_W_per_m * current_shares(a) ** 2
+    # near the surface under dry ground that of the dry ground, as if it were everywhere: on the safe side
+    own = np.where(places.column_m > 0.0, places.column_rho_K_m_per_W, places.rho_K_m_per_W)
+    rho = np.max(np.maximum(own, places.rho_K_m_per_W), axis=1, keepdims=True)
     rises = [
         soil_rise_K(
             np.full(across.shape, depth_m),
@@ -171,7 +219,7 @@ def soil_rises_K(a: Assumptions, places: CablePlaces) -> Array:
             source_depth_m=places.depth_m,
             source_offset_m=offsets,
             heat_W_per_m=np.broadcast_to(heat, offsets.shape),
-            rho_K_m_per_W=np.max(places.rho_K_m_per_W, axis=1, keepdims=True),
+            rho_K_m_per_W=rho,
             ratio=np.max(places.ratio, axis=1, keepdims=True),
             drying_rise_K=a.checks.rating.drying_rise_K,
         )

@@ -70,9 +70,10 @@ def _dig(scene: Scene, ramp: Ramp) -> RampDig:
 
 def ramp_plan(scene: Scene, dig: RampDig, slope_deg: float) -> tuple[float, float]:
     """Return length and width at the ground of an excavation whose faces are so steep at its deepest [m]."""
-    a, offset_m = scene.assumptions, dig.ramp.line.at_shaft_m
+    a, legs = scene.assumptions, dig.ramp.line.legs
+    ends_m = [places_m for leg in legs for places_m in (leg.from_m, leg.from_m + leg.shift_m)]
     aside_m = float(cotangent(slope_deg)) * dig.deepest_m
-    width_m = float(np.ptp(offset_m)) + _bottom_m(a) + 2.0 * aside_m
+    width_m = max(float(np.ptp(places_m)) for places_m in ends_m) + _bottom_m(a) + 2.0 * aside_m
     return dig.ramp.line.run_m, width_m
 
 

@@ -1,14 +1,14 @@
 """Open cut at what it crosses: clear height to buried services, cover below the beds of ditches and streams.
 
 Room: ``audit``. The plan lays the pipes at one depth all along; here it is told where that won't do and how
-deep the trench must dip. The dip's bends count in the pulling of the cables (``trench_dips``); its rating,
-water, length and price are not worked out.
+deep the trench must dip. The dip's bends count in the pulling of the cables (``trench_dips``), its rating is
+worked out by itself (``cable_dips``); water, length and price are not.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,12 +32,33 @@ if TYPE_CHECKING:
 SERVICE_SOURCE = "assumptions, [treatments], [trench]; common practice, no source"
 BED_SOURCE = "assumptions, [treatments], [trench]; by analogy to a bore's cover"
 NOT_PRICED = (
-    "its bends count in the pull of the cables; its length, water and rating aren't looked at, and it isn't "
-    "in the bill"
+    "its bends count in the pull of the cables and it is rated by itself; its length and water aren't looked "
+    "at, and it isn't in the bill"
 )
 
 
-def prove_trench_crossings(scene: Scene, ledger: Ledger) -> None:
+@dataclass(frozen=True, slots=True)
+class DippedCrossing:
+    """Where open cut dips below something that it crosses.
+
+    Attributes
+    ----------
+    crossing, feature, section : int
+        Index of the meeting, of the feature, of the section.
+    chainage_m, top_m : float
+        Where, and how deep the tops of the pipes lie below the ground [m].
+    place : Place
+    """
+
+    crossing: int
+    feature: int
+    section: int
+    chainage_m: float
+    top_m: float
+    place: Place
+
+
+def prove_trench_crossings(scene: Scene, ledger: Ledger) -> list[DippedCrossing]:
     """Enter each buried service and each bed that open cut crosses, at the trench's normal depth.
 
     Parameters
@@ -45,16 +66,28 @@ def prove_trench_crossings(scene: Scene, ledger: Ledger) -> None:
     scene : Scene
     ledger : Ledger
         Takes the findings: amber where the trench can dip below, a failure where it would be too deep.
+
+    Returns
+    -------
+    list of DippedCrossing
+        Where it can.
     """
+    dips: list[DippedCrossing] = []
     for index, meeting in enumerate(scene.meetings):
         if meeting.drive >= 0:
             continue
         for feature in meeting.features:
             reference = scene.features.cover_reference[feature]
             if reference == "service":
-                _prove_service(scene, ledger, index, feature)
+                top_m, place = _prove_service(scene, ledger, index, feature)
             elif reference == "bed":
-                _prove_bed(scene, ledger, index, feature)
+                top_m, place = _prove_bed(scene, ledger, index, feature)
+            else:
+                continue
+            if top_m is not None:
+                at_m = meeting.middle_m if math.isnan(place.chainage_m) else place.chainage_m
+                dips.append(DippedCrossing(index, feature, meeting.section, at_m, top_m, place))
+    return dips
 
 
 def clear_height_m(pipes_m: tuple[float, float], service_m: tuple[float, float]) -> float:
@@ -114,7 +147,8 @@ def dip_bottom_m(top_m: float, a: Assumptions) -> float:
     return top_m + a.pipe.trench_outer_diameter_m + a.trench.bedding_below_m
 
 
-def _prove_service(scene: Scene, ledger: Ledger, index: int, feature: int) -> None:
+def _prove_service(scene: Scene, ledger: Ledger, index: int, feature: int) -> tuple[float | None, Place]:
+    """Enter a service; return how deep the tops of the pipes lie in a dip below it [m], and the place."""
     features, element, label = scene.features, scene.crossing_id(index), scene.label(feature)
     place = scene.feature_place(feature, meeting_place(scene, scene.meetings[index]))
     limit = Limit("trench_service_clearance", "m", SERVICE_SOURCE, str(features.confidence[feature]))
@@ -127,7 +161,7 @@ def _prove_service(scene: Scene, ledger: Ledger, index: int, feature: int) -> No
     missing = _not_recorded(scene, feature)
     if missing:
         ledger.not_evaluated(element, limit, place, _by_kind(label, missing, service_m, clear_m, asked_m))
-        return
+        return None, place
     lies = (
         f"{label} lies from {service_m[0]:.2f} to {service_m[1]:.2f} m below the ground by its record, the "
         f"pipes of the trench from {pipes_m[0]:.2f} to {pipes_m[1]:.2f} m: {clear_m:.2f} m clear"
@@ -135,14 +169,16 @@ def _prove_service(scene: Scene, ledger: Ledger, index: int, feature: int) -> No
     needed_m = asked_m + unsure_m
     if clear_m >= needed_m - limit.tolerance:
         ledger.finding(element, limit, needed_m, clear_m, place, lies)
-        return
+        return None, place
     reason = f"{lies}; {needed_m:.2f} m are asked for, of them {unsure_m:.2f} m as the record is unsure"
     if clear_m >= asked_m - limit.tolerance:
         ledger.amber(
             element, limit, needed_m, clear_m, place, f"{reason}: expose it before the trench is dug"
         )
-        return
-    _enter_dip(scene, ledger, (element, limit, place), (needed_m, clear_m), service_m[1] + needed_m, reason)
+        return None, place
+    top_m = service_m[1] + needed_m
+    can_dip = _enter_dip(scene, ledger, (element, limit, place), (needed_m, clear_m), top_m, reason)
+    return (top_m if can_dip else None), place
 
 
 def _pipes_m(scene: Scene) -> tuple[float, float]:
@@ -167,7 +203,8 @@ def _by_kind(label: str, missing: str, service_m: tuple[float, float], clear_m: 
     )
 
 
-def _prove_bed(scene: Scene, ledger: Ledger, index: int, feature: int) -> None:
+def _prove_bed(scene: Scene, ledger: Ledger, index: int, feature: int) -> tuple[float | None, Place]:
+    """Enter a bed; return how deep the tops of the pipes lie in a dip below it [m], and the place."""
     features, meeting = scene.features, scene.meetings[index]
     limit = Limit("trench_bed_cover", "m", BED_SOURCE, str(features.confidence[feature]))
     cover_m, below_m, place = _least_bed_cover(scene, meeting, feature)
@@ -175,7 +212,7 @@ def _prove_bed(scene: Scene, ledger: Ledger, index: int, feature: int) -> None:
     reason = f"how deep the bed of {scene.label(feature)} lies isn't known: no terrain there"
     if math.isnan(cover_m):
         ledger.not_evaluated(element, limit, place, reason)
-        return
+        return None, place
     pipe_m = scene.assumptions.trench.cover_to_pipe_m
     reason = (
         f"the scoured bed of {scene.label(feature)} lies {below_m:.2f} m below the level from which "
@@ -185,9 +222,11 @@ def _prove_bed(scene: Scene, ledger: Ledger, index: int, feature: int) -> None:
         reason += " (depth of water as its kind has it)"
     if cover_m >= asked_m - limit.tolerance:
         ledger.finding(element, limit, asked_m, cover_m, place, reason)
-        return
+        return None, place
     reason += f", {asked_m:.2f} m are asked for"
-    _enter_dip(scene, ledger, (element, limit, place), (asked_m, cover_m), below_m + asked_m, reason)
+    top_m = below_m + asked_m
+    can_dip = _enter_dip(scene, ledger, (element, limit, place), (asked_m, cover_m), top_m, reason)
+    return (top_m if can_dip else None), place
 
 
 def _of_cover(cover_m: float) -> str:
@@ -233,8 +272,11 @@ def _enter_dip(
     values: tuple[float, float],
     top_m: float,
     reason: str,
-) -> None:
-    """Enter where the trench must dip: amber if its faces need no proof at that depth, else a failure."""
+) -> bool:
+    """Enter where the trench must dip: amber if its faces need no proof at that depth, else a failure.
+
+    Returns whether it can dip.
+    """
     a, (element, limit, place) = scene.assumptions, row
     depth_m = dip_bottom_m(top_m, a)
     moved = " or the service be moved" if limit.check == "trench_service_clearance" else ""
@@ -243,9 +285,10 @@ def _enter_dip(
             f"{reason}: the trench must dip until the pipes' tops lie {top_m:.2f} m deep{moved}; {NOT_PRICED}"
         )
         ledger.amber(element, limit, *values, place, told)
-        return
+        return True
     told = (
         f"{reason}: a dip below would be {depth_m:.2f} m deep, more than the {a.trench.deepest_sloped_m:g} m "
         f"to which faces need no proof; go below by a drive{moved}"
     )
     ledger.finding(element, limit, *values, place, told)
+    return False

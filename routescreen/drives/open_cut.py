@@ -203,8 +203,8 @@ def ground_heat(samples: GroundSamples, a: Assumptions) -> TrenchHeat:
     Returns
     -------
     TrenchHeat
-        With the axis in rock the larger resistivity of rock and soil; saturated where the pipes' crowns lie
-        below the lowest groundwater, else moist and able to dry out.
+        With the axis in rock the larger resistivity of rock and soil; able to dry out where the pipes' crowns
+        lie above the lowest groundwater, saturated where that reaches up to the surface, else moist.
     """
     axis_m = a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
     at_axis = np.where(axis_m > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
@@ -223,7 +223,9 @@ def ground_heat(samples: GroundSamples, a: Assumptions) -> TrenchHeat:
         moist_K_m_per_W=moist,
         dry_K_m_per_W=dry,
     )
-    return TrenchHeat(found.rho_K_m_per_W, found.drying_ratio)
+    # moist ground above the groundwater counts as reaching below the pipes too: the safe side
+    rho = np.where(found.column_m > 0.0, moist, found.rho_K_m_per_W)
+    return TrenchHeat(rho, found.drying_ratio)
 
 
 def widest_band_m(soil_class: ArrayLike, rock_class: ArrayLike, a: Assumptions) -> float:

@@ -28,12 +28,13 @@ def bedded_rating(
     together: Bedding,
     apart: Bedding,
     share: ArrayLike = 1.0,
+    other_rise_K: ArrayLike = 0.0,
 ) -> GroupRating:
     """Rating of cables whose bedding may be looked at as one circle a trench or as one circle a pipe.
 
     Parameters
     ----------
-    depth_m, offset_m, path, share
+    depth_m, offset_m, path, share, other_rise_K
         See `group_rating`.
     together : Bedding
         The bedding of each trench as it is.
@@ -53,8 +54,8 @@ def bedded_rating(
     known, so the bound of moist ground stays that of `together`, and nothing is taken from `apart` where
     even the dried ground resists less than the bedding (own arrangement).
     """
-    one = group_rating(depth_m, offset_m, path, share=share, bedding=together)
-    own = group_rating(depth_m, offset_m, path, share=share, bedding=apart)
+    one = group_rating(depth_m, offset_m, path, share=share, other_rise_K=other_rise_K, bedding=together)
+    own = group_rating(depth_m, offset_m, path, share=share, other_rise_K=other_rise_K, bedding=apart)
     moist = np.minimum(own.moist_A, one.moist_A)
     by_own = np.minimum(own.by_cable_A, moist)
     dried_rho = np.asarray(path.rho_K_m_per_W, dtype=np.float64) * np.asarray(path.drying_ratio)

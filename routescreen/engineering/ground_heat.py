@@ -147,10 +147,13 @@ class GroundResistivity:
         Saturated where the crown lies below the lowest groundwater, moist elsewhere [K m/W].
     drying_ratio : ndarray of float64
         v = dry / moist, and 1 where the crown lies below the lowest groundwater [-].
+    column_m : ndarray of float64
+        Height of the moist ground above the lowest groundwater where the crown lies below it, else 0 [m].
     """
 
     rho_K_m_per_W: NDArray[np.float64]
     drying_ratio: NDArray[np.float64]
+    column_m: NDArray[np.float64]
 
 
 def ground_resistivity(
@@ -180,14 +183,19 @@ def ground_resistivity(
     --------
     >>> given = {"saturated_K_m_per_W": 0.75, "moist_K_m_per_W": 1.0, "dry_K_m_per_W": 2.5}
     >>> found = ground_resistivity([1.0, 4.0], 3.0, **given)
-    >>> print(found.rho_K_m_per_W, found.drying_ratio)
-    [1.   0.75] [2.5 1. ]
+    >>> print(found.rho_K_m_per_W, found.drying_ratio, found.column_m)
+    [1.   0.75] [2.5 1. ] [0. 3.]
     """
     is_below = np.asarray(top_depth_m, dtype=np.float64) >= np.asarray(lowest_groundwater_m)
     moist = np.asarray(moist_K_m_per_W, dtype=np.float64)
     ratio = np.asarray(dry_K_m_per_W, dtype=np.float64) / moist
     saturated = np.asarray(saturated_K_m_per_W, dtype=np.float64)
-    return GroundResistivity(np.where(is_below, saturated, moist), np.where(is_below, 1.0, ratio))
+    above_m = np.maximum(np.asarray(lowest_groundwater_m, dtype=np.float64), 0.0)
+    return GroundResistivity(
+        np.where(is_below, saturated, moist),
+        np.where(is_below, 1.0, ratio),
+        np.where(is_below, above_m, 0.0),
+    )
 
 
 def soil_rise_K(

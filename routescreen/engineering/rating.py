@@ -1,7 +1,7 @@
 """Rating of a group of DC cables in the ground: moist, drying and dried-out ground.
 
-Room: ``engineering``. Pure arrays in SI units; imports numpy and `heat` only. Outside the range of
-validity a rating is NaN: not evaluated, never passed.
+Room: ``engineering``. Pure arrays in SI units; imports numpy, `heat` and `layered_heat` only. Outside the
+range of validity a rating is NaN: not evaluated, never passed.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.engineering.heat import backfill_log, group_log, own_ground_log
+from routescreen.engineering.layered_heat import column_log, mirrored_share
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -45,6 +46,11 @@ class HeatPath:
     neighbour_limit_frac : float
         Share of dtheta_x to which neighbours may heat the ground before it counts as dried out all
         round; infinite: never [-].
+    column_m : array_like
+        Height of a layer of other ground between the surface and that of `rho_K_m_per_W`; the crown
+        lies below it [m].
+    column_rho_K_m_per_W : array_like
+        Resistivity of that layer [K m/W].
     """
 
     conductor_ohm_per_m: float
@@ -56,6 +62,8 @@ class HeatPath:
     drying_ratio: ArrayLike = 1.0
     drying_rise_K: float = math.inf
     neighbour_limit_frac: float = 0.5
+    column_m: ArrayLike = 0.0
+    column_rho_K_m_per_W: ArrayLike = 0.0
 
     def __post_init__(self) -> None:
         """Refuse what no cable can have."""
@@ -221,7 +229,8 @@ def group_rating(
     since the ground beyond the dry boundary stays moist; dried out all round dtheta_x is 0. The lesser
     of moist and drying holds while neighbours and other sources heat the ground at the cable by at most
     half of dtheta_x; a current that makes more must satisfy the bound of dried-out ground. By analogy
-    to IEC 60287-1-1 (DC to 5 kV only); the rule of the half is common practice, no source. Cables in one
+    to IEC 60287-1-1 (DC to 5 kV only); the rule of the half is common practice, no source. A layer above
+    adds the logarithms of `column_log`; it stays as it is. Cables in one
     tunnel are one source for the ground: they dry it out together, and none is another's neighbour there.
 
     Raises
@@ -240,6 +249,16 @@ def group_rating(
         own, spent = _spent_within(logs, squares, bedding)
         inside = inside + bedding.rho_K_m_per_W / (2.0 * math.pi) * spent
         together = together - spent
+    if np.any(np.asarray(path.column_m) > 0.0):
+        more = column_log(
+            depth_m,
+            offset_m,
+            path.outer_diameter_m,
+            column_m=path.column_m,
+            share=mirrored_share(path.column_rho_K_m_per_W, path.rho_K_m_per_W),
+        )
+        own = own + np.diagonal(more, axis1=-2, axis2=-1) * squares
+        together = together + np.einsum("...ij,...j->...i", more, squares)
     return _rated(inside, own, together, path, np.asarray(other_rise_K, dtype=np.float64))
 
 

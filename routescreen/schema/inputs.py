@@ -53,6 +53,14 @@ INPUT_LAYERS: tuple[Layer, ...] = (
             number("half_width_m", "m", "Half the width of a feature drawn as a line or point.", 0.0, 2000.0),
             number("depth_m", "m", "Depth of the top of a buried service below ground.", 0.0, 100.0),
             number("diameter_m", "m", "Outer diameter of a buried service.", 0.0, 20.0),
+            number(
+                "heat_W_per_m",
+                "W/m",
+                "Heat that a buried service, such as a power cable or a district heating pipe, gives off all "
+                "the year.",
+                0.0,
+                5000.0,
+            ),
             number("water_depth_m", "m", "Depth of the water.", 0.0, 200.0),
             number("scour_m", "m", "Depth to which the bed may be scoured.", 0.0, 50.0),
             number(

@@ -35,6 +35,7 @@ IN_BORE = 0.6866
 # Dense sand below the groundwater, 0.75: own ground u = 2 x 6.28/0.56 = 22.43, ln(u + root(u2 - 1)) = 3.803;
 # an inner bore has neighbours at 6, 6 and 12 m: 2 ln(13.919/6) + ln(17.371/12) = 2.0531. Times 0.75/2pi:
 # 0.4539 + 0.2451. Above it, moist, 1.0/2pi: 0.6053 + 0.3268.
+WET_M = -1.5  # of the groundwater, whose lowest level is then the surface: no moist ground
 OWN, NEIGHBOURS = 0.4539, 0.2451
 OWN_MOIST, NEIGHBOURS_MOIST = 0.6053, 0.3268
 # Ground at 6.28 m: 11 + 4 e^(1.5/2.5) e^(-6.28/2.5) = 11.591 degC.
@@ -46,10 +47,42 @@ def amperes(rise_K: float, resistance: float) -> float:
 
 
 def test_a_drive_below_the_groundwater_by_hand() -> None:
-    found = row(proved(inp=ground(water_m=0.0)), "cable_rating", "demo-D001")
+    found = row(proved(inp=ground(water_m=WET_M)), "cable_rating", "demo-D001")
     assert found["capacity"] == pytest.approx(amperes(RISE_K, IN_BORE + OWN + NEIGHBOURS), rel=1e-3)  # 2 212
     assert (found["demand"], found["status"]) == (1905.0, "pass")
-    assert "can't dry out" in found["reason"]
+    assert found["reason"].endswith("can't dry out")
+
+
+def test_moist_ground_over_a_drive_below_the_groundwater_by_hand() -> None:
+    """Lowest water 4.0 m down: c = 1/7, r_1 = 12.56, r_0 = 4.56 m, then 20.56, 28.56, 36.56, 44.56 m.
+
+    An inner bore, 0 / 6 / 12 m aside: the layer adds c ln(r_1/r_0) 0.1447 / 0.0873 / 0.0433 and (1 - c2)(c
+    ln(r_2/r_1) + c2 ln(r_3/r_1) + ..) 0.0690 + 0.0164 + 0.0031 + 0.0005 / 0.0602 + 0.0149 + 0.0028 + 0.0005 /
+    0.0440 + 0.0119 + 0.0024 + 0.0004: 0.2337 + 2 x 0.1657 + 0.1020 = 0.6671, and ln(2 u) - arcosh u = 0.0005.
+    """
+    found = row(proved(inp=ground(water_m=2.5)), "cable_rating", "demo-D001")
+    more = 0.75 / (2.0 * math.pi) * 0.6676
+    assert found["capacity"] == pytest.approx(amperes(RISE_K, IN_BORE + OWN + NEIGHBOURS + more), rel=1e-3)
+    assert found["reason"].endswith("can't dry out, 4.00 m of moist ground above that")
+
+
+def test_ground_that_may_dry_out_above_the_groundwater_over_a_drive_warns() -> None:
+    """2 000 A warm it by more than 15 K just above the lowest water, and dried out it is too much.
+
+    c = (2.5 - 0.75)/3.25 instead of 1/7. Where it stays cooler than that nothing is said.
+    """
+    warm, cool = (
+        row(
+            proved(inp=ground(water_m=2.5), text=f"[link]\ncurrent_A = {current}\n"),
+            "cable_rating",
+            "demo-D001",
+        )
+        for current in (2000.0, 1700.0)
+    )
+    assert warm["status"] == "amber"
+    assert warm["capacity"] < 2000.0
+    assert "just above the lowest groundwater" in warm["reason"]
+    assert cool["status"] == "pass"
 
 
 def test_a_drive_in_dry_ground_by_hand() -> None:
@@ -82,7 +115,7 @@ TRENCH_RISE_K = 70.0 - (11.0 + 4.0 * math.exp((1.5 - 1.54) / 2.5))
 
 
 def test_a_trench_below_the_groundwater_by_hand() -> None:
-    proofs = proved(inp=ground("silt", water_m=-1.0))
+    proofs = proved(inp=ground("silt", water_m=WET_M))
     found = row(proofs, "cable_rating", "demo-S001")
     assert found["capacity"] == pytest.approx(amperes(TRENCH_RISE_K, TRENCH_RESISTANCE), rel=1e-3)  # 2 156
     first = curve(proofs, "open_cut").iloc[0]
@@ -317,7 +350,7 @@ def test_the_spacing_asked_for_is_the_one_at_which_the_hand_rating_holds() -> No
     """By hand the bores carry 2 212 A at 6 m: that current asks for 6 m, a lesser one for less."""
     current = amperes(RISE_K, IN_BORE + OWN + NEIGHBOURS)
     text = f"[link]\ncurrent_A = {current:.1f}\n"
-    found = row(proved(inp=ground(water_m=0.0), text=text), "thermal_spacing", "demo-D001")
+    found = row(proved(inp=ground(water_m=WET_M), text=text), "thermal_spacing", "demo-D001")
     assert found["demand"] == pytest.approx(6.0, abs=0.03)
     assert found["capacity"] == 6.0
     assert row(proved(inp=ground(water_m=0.0)), "thermal_spacing", "demo-D001")["demand"] < 6.0
@@ -339,7 +372,7 @@ def test_soil_heating_by_hand_is_told_and_not_passed() -> None:
 
     At 0.6 m: ln((0.0625 + 2.14^2)/(0.0625 + 0.94^2)) = 1.5903: 7.91 K.
     """
-    proofs = proved(inp=ground("silt", water_m=-1.0), text=ONE_SYSTEM)
+    proofs = proved(inp=ground("silt", water_m=WET_M), text=ONE_SYSTEM)
     found = row(proofs, "soil_heating", "demo")
     assert found["status"] == "not_evaluated"
     assert "3.8 K at 0.3 m" in found["reason"]
@@ -450,7 +483,7 @@ def test_cold_return_cables_neither_heat_the_soil_nor_ask_for_spacing() -> None:
 
     And the current that its bores carry at 6 m asks for 6 m.
     """
-    wet, text = ground("silt", water_m=-1.0), "[link]\nprofile = 'dc525_return'\nn_systems = 1\n"
+    wet, text = ground("silt", water_m=WET_M), "[link]\nprofile = 'dc525_return'\nn_systems = 1\n"
     proofs = proved(inp=wet, text=text)
     assert curve(proofs, "open_cut").iloc[0]["soil_rise_first_K"] == pytest.approx(3.820, abs=0.005)
     rating = row(proofs, "cable_rating", "demo-D001")["capacity"]

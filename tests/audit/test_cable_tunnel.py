@@ -19,7 +19,7 @@ from tests.audit.place import plan
 from tests.audit.test_cable_proofs import amperes
 
 
-def in_tunnel(text: str = "", water_m: float = 0.0) -> Proofs:
+def in_tunnel(text: str = "", water_m: float = -1.5) -> Proofs:
     a = load_assumptions("[methods.enterable]\nis_enabled = true\n" + text)
     tunnel = replace(plan(STRAIGHT, LEVEL).drives[0], method="enterable")
     return prove_plan(replace(plan(STRAIGHT, LEVEL), drives=(tunnel,)), ground(water_m=water_m), a)

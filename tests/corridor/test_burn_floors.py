@@ -71,8 +71,8 @@ def floors(
     return drive_floors(samples, np.full((1, 1), water_m), [method], a, cell_m=10.0)
 
 
-def rating_A(axis_m: float, soil: str, *, is_wet: bool) -> float:
-    """The group's rating, put together from its parts."""
+def rating_A(axis_m: float, soil: str, *, is_wet: bool, column_m: float = 0.0) -> float:
+    """The group's rating, put together from its parts, below so much moist ground."""
     way, given, klass = DEFAULTS.methods["two_pass"], DEFAULTS.checks.rating, DEFAULTS.soil[soil]
     around = surround(DEFAULTS, way.pipe_outer_diameter_m, way.bore_diameter_m)
     moist, dry = klass.resistivity_moist_Km_per_W, klass.resistivity_dry_Km_per_W
@@ -86,22 +86,34 @@ def rating_A(axis_m: float, soil: str, *, is_wet: bool) -> float:
         1.0 if is_wet else dry / moist,
         given.drying_rise_K,
         given.neighbour_drying_frac,
+        column_m,
+        moist,
     )
     offsets = 6.0 * (np.arange(4) - 1.5)
     return float(group_rating(np.full(4, axis_m), offsets, path, share=current_shares(DEFAULTS)).rating_A)
 
 
 @pytest.mark.parametrize(
-    ("soil", "water_m", "is_wet"),
-    [("clay_stiff", 0.0, True), ("sand_dense", 0.0, True), ("clay_stiff", 30.0, False)],
+    ("soil", "water_m", "is_wet", "column_m"),
+    [
+        pytest.param("clay_stiff", -1.5, True, 0.0, id="the lowest water, 1.5 m lower, at the surface"),
+        pytest.param("clay_stiff", 0.0, True, 1.5, id="clay, 1.5 m of it moist"),
+        pytest.param("sand_dense", 2.0, True, 3.5, id="sand, 3.5 m of it moist"),
+        pytest.param("clay_stiff", 30.0, False, 0.0, id="clay that may dry out"),
+    ],
 )
 def test_just_above_the_floor_the_current_is_borne_and_just_below_it_is_not(
-    soil: str, water_m: float, is_wet: bool
+    soil: str, water_m: float, is_wet: bool, column_m: float
 ) -> None:
     axis_m = LEVEL_M - floor_m(ground(soil, water_m=water_m)) + TWO_PASS.bore_diameter_m / 2.0
     current_A = DEFAULTS.link.current_A
-    assert rating_A(axis_m, soil, is_wet=is_wet) >= current_A
-    assert rating_A(axis_m + 0.01, soil, is_wet=is_wet) < current_A
+    assert rating_A(axis_m, soil, is_wet=is_wet, column_m=column_m) >= current_A
+    assert rating_A(axis_m + 0.01, soil, is_wet=is_wet, column_m=column_m) < current_A
+
+
+def test_moist_ground_between_two_heights_counts_as_the_higher() -> None:
+    level = {water_m: floor_m(ground("sand_dense", water_m=water_m)) for water_m in (2.0, 2.1, 2.5)}
+    assert level[2.0] < level[2.1] == level[2.5]
 
 
 def axis_of(crown_level_m: float) -> float:
@@ -119,9 +131,10 @@ def test_between_drying_ground_and_the_groundwater_there_is_a_gap() -> None:
     assert rating_A(axis_of(dry_m), "sand_dense", is_wet=False) >= current_A
     assert rating_A(axis_of(dry_m) + 0.01, "sand_dense", is_wet=False) < current_A
     assert LEVEL_M - wet_m == pytest.approx(8.0 + 1.5 + 0.3, abs=0.002)
-    assert rating_A(axis_of(wet_m), "sand_dense", is_wet=True) >= current_A
-    assert rating_A(axis_of(deep_m), "sand_dense", is_wet=True) >= current_A
-    assert rating_A(axis_of(deep_m) + 0.01, "sand_dense", is_wet=True) < current_A
+    assert rating_A(axis_of(wet_m), "sand_dense", is_wet=True, column_m=9.5) >= current_A
+    # 9.5 m of moist ground above the lowest water count as 10 m
+    assert rating_A(axis_of(deep_m), "sand_dense", is_wet=True, column_m=10.0) >= current_A
+    assert rating_A(axis_of(deep_m) + 0.01, "sand_dense", is_wet=True, column_m=10.0) < current_A
 
 
 @pytest.mark.parametrize(
@@ -147,9 +160,7 @@ def test_water_of_unknown_depth_counts_as_far_below() -> None:
 
 def test_where_drying_ground_bears_nothing_the_bores_lie_below_the_water() -> None:
     close = replace(TWO_PASS, spacing_m=4.0)
-    dry = load_assumptions(
-        "[soil.sand_dense]\nresistivity_dry_Km_per_W = 9.0\nresistivity_moist_Km_per_W = 3.0\n"
-    )
+    dry = load_assumptions("[soil.sand_dense]\nresistivity_dry_Km_per_W = 12.0\n")
     found = floors(ground("sand_dense", water_m=1.0), a=dry, method=close)
     assert found.dry_floor_m[0, 0, 0] == pytest.approx(NO_DRIVE_FLOOR_M)
     assert LEVEL_M - found.wet_ceiling_m[0, 0, 0] == pytest.approx(1.0 + 1.5 + 0.3, abs=0.002)
@@ -182,7 +193,7 @@ def test_rock_that_leads_heat_away_counts_with_the_worse_soil_above_it() -> None
 
 
 def test_under_water_depth_counts_from_the_bed() -> None:
-    dry = floor_m(ground("clay_stiff", water_m=0.0))
+    dry = floor_m(ground("clay_stiff", water_m=-1.5))
     assert floor_m(ground("clay_stiff", water_m=0.0), water_m=4.0) == pytest.approx(dry - 4.0, abs=1e-5)
 
 

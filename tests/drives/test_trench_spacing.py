@@ -10,14 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routescreen.assumptions import Assumptions, load_assumptions
+from routescreen.drives.cable_make import cable_make, current_shares, surround, undisturbed_degC
 from routescreen.drives.open_cut import ground_heat, trench_section, widest_band_m
 from routescreen.drives.trench_spacing import (
     TrenchHeat,
     bearing_spacing_m,
     bedding_zone_m,
     spacings_m,
+    trench_beddings,
     trench_rating_A,
 )
+from routescreen.engineering.bedding_rating import bedded_rating
+from routescreen.engineering.rating import HeatPath
 from tests.money.places import place, soil_index
 
 DEFAULTS = load_assumptions()
@@ -167,3 +171,35 @@ def test_band_by_hand() -> None:
     # with 0.1 m beside the pipes EN 1610 asks for more: max(0.90, 0.28 + 0.50 braced) = 0.90 m
     narrow = load_assumptions("[trench]\nside_margin_m = 0.1\n[search]\nrating_steers = false\n")
     assert widest_band_m([sand], [], narrow) == pytest.approx(10.9)
+
+
+@pytest.mark.parametrize("soil", list(DEFAULTS.soil))
+@pytest.mark.parametrize("lowest_m", [0.05, 0.7, 1.4])
+def test_moist_ground_all_round_is_no_better_than_two_layers(soil: str, lowest_m: float) -> None:
+    """The search counts wet ground below some moist ground as moist; the audit has it as it lies."""
+    where = place(soil=soil, groundwater_m=lowest_m - DEFAULTS.groundwater.lowest_fall_m)
+    heat, klass = ground_heat(where, DEFAULTS), DEFAULTS.soil[soil]
+    assert (heat.rho_K_m_per_W[0], heat.ratio[0]) == (klass.resistivity_moist_Km_per_W, 1.0)
+    width_m = np.array([[1.86]])
+    searched = trench_rating_A(np.array([0.5]), heat, width_m, DEFAULTS)[0, 0]
+    together, apart = trench_beddings(np.array([[0.5]]), width_m, 1.54, DEFAULTS)
+    around = surround(DEFAULTS, DEFAULTS.pipe.trench_outer_diameter_m)
+    path = HeatPath(
+        cable_make(DEFAULTS).ohm_per_m,
+        around.inside_K_m_per_W,
+        around.outer_diameter_m,
+        DEFAULTS.cable.conductor_limit_degC,
+        float(undisturbed_degC(DEFAULTS, np.array([1.54]))[0]),
+        klass.resistivity_saturated_Km_per_W,
+        column_m=lowest_m,
+        column_rho_K_m_per_W=klass.resistivity_moist_Km_per_W,
+    )
+    exact = bedded_rating(
+        np.full(4, 1.54),
+        [-5.25, -4.75, 4.75, 5.25],
+        path,
+        together=together,
+        apart=apart,
+        share=current_shares(DEFAULTS),
+    )
+    assert searched <= float(np.ravel(exact.rating_A)[0]) * (1.0 + 1e-6)

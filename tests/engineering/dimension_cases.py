@@ -174,6 +174,18 @@ GIVEN = {
         "fill": FluidFill(1.87, 0.312, 0.0037),
     },
     "heat.group_log": {"depth_m": np.array([4.0, 4.5]), "offset_m": np.array([-3.0, 2.0])},
+    "layered_heat.column_log": {
+        "depth_m": np.array([4.0, 4.5]),
+        "offset_m": np.array([-3.0, 2.0]),
+        "column_m": np.array([2.5, 2.0]),
+        "share": np.array([0.2, 0.4]),
+    },
+    "layered_heat.boundary_log": {
+        "depth_m": np.array([4.0, 4.5]),
+        "offset_m": np.array([-3.0, 2.0]),
+        "column_m": np.array([2.5, 2.0]),
+        "share": np.array([0.2, 0.4]),
+    },
     "investigation.beside_line_m": {
         "borehole_m": np.array([0.0, 35.0, 80.0, 120.0]),
         "line_xy_m": np.array([[10.0, 5.0], [60.0, 40.0], [90.0, 120.0]]),

@@ -150,7 +150,7 @@ def test_a_drive_too_deep_for_its_cables_says_so() -> None:
     found = ways(prepare(corridor(), load_assumptions(text))[0], "river")
     assert found["two_pass"].status == CHOSEN
     assert found["guided_thrust"].status == IMPOSSIBLE
-    assert found["guided_thrust"].reason.startswith("so deep its cables get too warm, 3.50 m apart")
+    assert found["guided_thrust"].reason.startswith("so deep its cables get too warm, 5.00 m apart")
 
 
 def test_a_tunnel_too_warm_says_so_and_one_cool_enough_competes(problem: FrameProblem) -> None:

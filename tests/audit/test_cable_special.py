@@ -1,0 +1,198 @@
+"""The cables in shafts, in dips of open cut, and where another source of heat crosses: figures by hand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+
+from routescreen.audit.proofs import prove_plan
+from routescreen.engineering.crossing_heat import crossing_rise_K
+from tests.audit.cable_place import DEFAULTS, OHM, ground, proved, row
+from tests.audit.place import Run, across, crossing, crossings, plan
+from tests.audit.test_cable_proofs import RISE_K, TRENCH_RISE_K, WET_M, amperes
+
+if TYPE_CHECKING:
+    import shapely
+
+    from routescreen.audit.proofs import Proofs
+
+# Pipes of OD 0.28 m filled with grout: 0.5763 K m/W (see the trench by hand).
+IN_PIPE = 0.5763
+
+
+# ---- Shafts ----------------------------------------------------------------------------------------
+
+
+def test_a_shaft_below_the_groundwater_by_hand() -> None:
+    """Pipes 6.28 m deep and 6 m apart: u = 44.86, ln(2 u) 4.4965; neighbours 2.0531, 0.75/2pi."""
+    found = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")
+    wet = 0.75 / (2.0 * math.pi) * (4.4965 + 2.0531)
+    assert f"{amperes(RISE_K, IN_PIPE + wet):.0f} A" in found["reason"]  # 2 234
+    assert found["governing_chainage_m"] == pytest.approx(520.0)
+
+
+def test_backfill_of_which_nobody_knows_whether_it_is_wet_warns() -> None:
+    """Cut off from the groundwater it may dry out: neighbours make 7.5 K at 1 632 A as in a dry bore."""
+    found = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")
+    assert found["status"] == "amber"
+    by_neighbours = math.sqrt(7.5 / (OHM / (2.0 * math.pi) * 2.0531))
+    assert found["capacity"] == pytest.approx(by_neighbours, rel=1e-3)
+    assert "behind walls and plug, isn't known" in found["reason"]
+
+
+def test_a_dry_shaft_fails_and_asks_for_distance() -> None:
+    found = row(proved(), "cable_rating_shaft", "demo-H001")
+    assert found["status"] == "fail"
+    (asked_m,) = (
+        float(part.split(" m apart")[0]) for part in found["reason"].split("pipes ") if "would bear" in part
+    )
+    # so far apart the neighbours may heat by 7.5 K at most, and the dry zone round each pipe must do
+    logs = sum(0.5 * math.log1p((12.56 / d) ** 2) for d in (asked_m, asked_m, 2.0 * asked_m))
+    own = math.acosh(12.56 / 0.28)
+    resistance = IN_PIPE + 2.5 / (2.0 * math.pi) * (own + logs)
+    bears = amperes(RISE_K + 1.5 * 15.0, resistance)
+    assert min(bears, math.sqrt(7.5 / (OHM / (2.0 * math.pi) * logs))) == pytest.approx(1905.0, rel=2e-3)
+
+
+def test_cables_that_bear_dry_backfill_pass() -> None:
+    found = row(proved(text="[link]\ncurrent_A = 1500.0\n"), "cable_rating_shaft", "demo-H001")
+    assert found["status"] == "pass"
+
+
+def test_a_shaft_between_two_drives_is_rated_at_the_deeper() -> None:
+    line = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    proofs = prove_plan(plan(line, Run(1), Run(2, 41.0, 41.0)), ground(water_m=WET_M), DEFAULTS)
+    found = row(proofs, "cable_rating_shaft", "demo-H002")
+    assert "axes 9.28 m deep" in found["reason"]
+
+
+# ---- Dips ------------------------------------------------------------------------------------------
+
+SEWER = {"depth_m": 1.0, "diameter_m": 0.4}
+
+
+def with_line(
+    *features: tuple[dict[str, object], shapely.Geometry],
+    soil: str = "silt",
+    water_m: float = WET_M,
+    text: str = "",
+) -> Proofs:
+    return proved(inp=replace(ground(soil, water_m), crossings=crossings(*features)), text=text)
+
+
+def test_a_dip_by_hand() -> None:
+    """Underside 1.40 m, 1.0 m clear and 1.0 m of record: tops 3.40 m, axes 3.54 m deep, pipes 0.5 m apart.
+
+    Silt of 1.0 K m/W as the bedding: own acosh(25.29) 3.9229, neighbours at 0.5, 9.5, 10.0 m: ln(7.0977/0.5)
+    2.6529 + 0.2214 + 0.2027; 7.0/2pi. Ground 11 + 4 e^0.6 e^(-3.54/2.5) = 12.769 degC.
+    """
+    found = row(with_line(crossing("sewer", across(1200.0), **SEWER)), "cable_rating_dip", "demo-C001")
+    resistance = IN_PIPE + (3.9229 + 2.6529 + 0.2214 + 0.2027) / (2.0 * math.pi)
+    assert found["capacity"] == pytest.approx(amperes(70.0 - 12.769, resistance), rel=1e-3)  # 1 982
+    assert found["status"] == "pass"
+    assert found["governing_chainage_m"] == pytest.approx(1200.0)
+
+
+def test_a_dip_too_warm_asks_for_distance_or_says_that_none_does() -> None:
+    sewer = crossing("sewer", across(1200.0), **SEWER)
+    found = row(with_line(sewer, text="[link]\ncurrent_A = 2040.0\n"), "cable_rating_dip", "demo-C001")
+    assert found["status"] == "fail"
+    assert "m apart there would bear the current" in found["reason"]
+    dry = row(with_line(sewer, soil="sand_dense", water_m=100.0), "cable_rating_dip", "demo-C001")
+    assert dry["status"] == "fail"
+    assert dry["reason"].endswith("no spacing of the pipes up to 1.50 m bears the current there")
+    assert (
+        row(with_line(sewer, soil="sand_dense", water_m=100.0), "cable_rating", "demo")["capacity"]
+        == dry["capacity"]
+    )
+
+
+def test_no_dip_no_row() -> None:
+    deep = crossing("sewer", across(1200.0), depth_m=4.5, diameter_m=0.3)
+    assert "cable_rating_dip" not in set(with_line(deep).checks["check"])
+
+
+# ---- Other sources of heat -------------------------------------------------------------------------
+
+
+def hot(
+    x_m: float = 1200.0, kind: str = "power_cable", **own: object
+) -> tuple[dict[str, object], shapely.Geometry]:
+    return crossing(kind, across(x_m), **{"depth_m": 4.0, "diameter_m": 0.2, "heat_W_per_m": 60.0} | own)
+
+
+def test_a_source_below_the_trench_by_hand() -> None:
+    """Axis 4.1 m against 1.54 m, square: at most 60 x 1.0/2pi ln(5.64/2.56) = 7.54 K.
+
+    The conductor evens out some of it; what is left lessens the rise that the current may make.
+    """
+    proofs = with_line(hot())
+    with_it = row(proofs, "cable_rating_crossing", "demo-C001")
+    rise = float(
+        crossing_rise_K(
+            1.54,
+            source_depth_m=4.1,
+            heat_W_per_m=60.0,
+            rho_K_m_per_W=1.0,
+            angle_deg=90.0,
+            equalising_m=math.sqrt(2.44e-8 * 293.15 / 7.2e-6 * IN_PIPE),
+        )
+    )
+    assert 6.0 < rise < 7.54
+    without = row(proofs, "cable_rating", "demo-S003")["capacity"]
+    expected = without * math.sqrt((TRENCH_RISE_K - rise) / TRENCH_RISE_K)
+    assert with_it["capacity"] == pytest.approx(expected, rel=1e-3)
+    assert f"{without:.0f} A without" in with_it["reason"]
+    assert "other_heat" not in set(proofs.checks["check"])
+    assert row(proofs, "cable_rating", "demo")["capacity"] <= with_it["capacity"]
+
+
+def test_more_heat_fails_what_less_lets_pass() -> None:
+    status = [
+        row(with_line(hot(heat_W_per_m=w)), "cable_rating_crossing", "demo-C001")["status"]
+        for w in (30.0, 400.0)
+    ]
+    assert status == ["pass", "fail"]
+
+
+def test_a_source_over_a_drive_and_two_sources_add_up() -> None:
+    one = row(with_line(hot(650.0, depth_m=1.0)), "cable_rating_crossing", "demo-C001")
+    assert one["governing_chainage_m"] == pytest.approx(650.0, abs=5.0)
+    two = with_line(hot(650.0, depth_m=1.0), hot(650.2, depth_m=1.0, feature_id="second"))
+    rows = two.checks[two.checks["check"] == "cable_rating_crossing"]
+    assert rows["capacity"].min() <= one["capacity"]
+
+
+def test_a_source_in_dry_ground_lets_it_dry_out() -> None:
+    """In sand: what heats the ground beforehand is lost several times over where it dries."""
+    wet, dry = (
+        row(
+            with_line(hot(heat_W_per_m=60.0), soil="sand_dense", water_m=w),
+            "cable_rating_crossing",
+            "demo-C001",
+        )
+        for w in (WET_M, 100.0)
+    )
+    assert dry["capacity"] < wet["capacity"]
+
+
+def test_heat_of_unknown_depth_or_unknown_heat_is_not_evaluated() -> None:
+    road = with_line(crossing("road", across(1200.0), heat_W_per_m=20.0))
+    assert row(road, "cable_rating_crossing", "demo-C001")["status"] == "not_evaluated"
+    silent = with_line(hot(heat_W_per_m=math.nan))
+    assert row(silent, "other_heat", "demo-C001")["status"] == "not_evaluated"
+    assert "cable_rating_crossing" not in set(silent.checks["check"])
+    cold = with_line(hot(heat_W_per_m=0.0))
+    assert {"other_heat", "cable_rating_crossing"}.isdisjoint(set(cold.checks["check"]))
+
+
+def test_alternating_current_is_not_evaluated_in_shafts_and_at_crossings() -> None:
+    proofs = with_line(hot(), crossing("sewer", across(1000.0), **SEWER), text="[link]\nprofile = 'ac110'\n")
+    checks = proofs.checks[
+        proofs.checks["check"].isin(["cable_rating_shaft", "cable_rating_dip", "cable_rating_crossing"])
+    ]
+    assert len(checks["check"].unique()) == 3
+    assert set(checks["status"]) == {"not_evaluated"}
