@@ -447,8 +447,8 @@ def _trench_record(solved: Solved) -> dict[str, str]:
     most_m = float(spacings_m(a)[-1])
     return {
         f"wider trench {number}": f"{a.soil_names[part.soil]}: pipes {part.spacing_m:.2f} m apart instead of "
-        f"{a.trench.pipe_spacing_m:.2f} m for {a.link.current_A:g} A; "
-        f"{part.length_m:.0f} m, {part.extra_eur:.0f} EUR more"
+        f"{a.trench.pipe_spacing_m:.2f} m for {a.link.current_A:g} A; {part.length_m:.0f} m, "
+        f"{part.extra_eur:.0f} EUR more"
         + ("" if part.spacing_m < most_m else "; the largest that is tried: see the check cable_rating")
         for number, part in enumerate(wider, start=1)
     }
@@ -466,16 +466,15 @@ def _run_record(
     from routescreen.assumptions import flat_items
     from routescreen.assumptions.explain import is_used
 
-    a = solved.problem.assumptions
+    a, audit, n_rounds = solved.problem.assumptions, solved.audit, solved.n_rounds
     drives = drive_errors_percent(solved, before_after[0], on_frame)
     before_eur, after_eur = (part.total_eur(a) for part in before_after)
     before_m, after_m = (trench_length_m(plan) for plan in (solved.on_frame, solved.plan))
-    nx, ny = solved.problem.arrays.ground.ground_m.shape
+    (nx, ny), frame = solved.problem.arrays.ground.ground_m.shape, solved.problem.frame
     record = {
         "crs": corridor.crs.to_string(),
         **corridor.provenance,
-        "frame": f"{nx} columns x {ny} rows, cell {solved.problem.frame.cell_m:g} m, "
-        f"column {solved.problem.frame.column_spacing_m:.4f} m",
+        "frame": f"{nx} columns x {ny} rows, cell {frame.cell_m:g} m, column {frame.column_spacing_m:.4f} m",
         "objective_eur": f"{solved.plan.objective_eur:.4f}",
         "depth_gain_eur": f"{solved.frame_plan.depth_gain_eur:.4f}",
         **_gain_record(solved),
@@ -485,15 +484,13 @@ def _run_record(
         "trench_before_smoothing_m": f"{before_m:.3f}",
         "trench_m": f"{after_m:.3f}",
         "exact_bill_eur": f"{after_eur:.4f}",
-        "audit_bill_eur": f"{solved.audit.bill_total_eur:.4f}",
+        "audit_bill_eur": f"{audit.bill_total_eur:.4f}",
         "not_in_bill": NOT_IN_BILL,
         "never_priced": NEVER_PRICED,
         "frame_error_percent": f"{error:+.4f}",
         "drive_frame_error_percent": " ".join(f"{value:+.3f}" for value in drives),
-        "audit": f"{counted(len(solved.audit.crossings), 'crossing')}, "
-        f"{counted(len(solved.plan.drives), 'drive')}, "
-        f"{counted(len(solved.audit.breaches), 'breach', 'breaches')}, "
-        f"{counted(solved.n_rounds, 'round')} of mending",
+        "audit": f"{counted(len(audit.crossings), 'crossing')}, {counted(len(drives), 'drive')}, "
+        f"{counted(len(audit.breaches), 'breach', 'breaches')}, {counted(n_rounds, 'round')} of mending",
     }
     record.update(_trench_record(solved))
     for number, warning in enumerate((*corridor.warnings, *warnings), start=1):

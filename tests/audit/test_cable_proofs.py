@@ -71,14 +71,9 @@ def test_ground_that_may_dry_out_above_the_groundwater_over_a_drive_warns() -> N
 
     c = (2.5 - 0.75)/3.25 instead of 1/7. Where it stays cooler than that nothing is said.
     """
-    warm, cool = (
-        row(
-            proved(inp=ground(water_m=2.5), text=f"[link]\ncurrent_A = {current}\n"),
-            "cable_rating",
-            "demo-D001",
-        )
-        for current in (2000.0, 1700.0)
-    )
+    texts = ("[link]\ncurrent_A = 2000.0\n", "[link]\ncurrent_A = 1700.0\n")
+    runs = (proved(inp=ground(water_m=2.5), text=text) for text in texts)
+    warm, cool = (row(run, "cable_rating", "demo-D001") for run in runs)
     assert warm["status"] == "amber"
     assert warm["capacity"] < 2000.0
     assert "just above the lowest groundwater" in warm["reason"]
@@ -469,10 +464,10 @@ def test_return_cables_carry_nothing_in_normal_service_and_are_pulled_too() -> N
     # six bores, of which four are warm: neighbours further away than in four bores side by side
     assert found["capacity"] > row(proved(inp=ground(water_m=-1.0)), "cable_rating", "demo-D001")["capacity"]
     assert row(proofs, "cable_rating", "demo-S001")["status"] == "pass"
-    assert (
-        row(proofs, "cable_pull_return", "demo-D001")["demand"]
-        < row(proofs, "cable_pull", "demo-D001")["demand"]
+    return_kN, pole_kN = (
+        row(proofs, check, "demo-D001")["demand"] for check in ("cable_pull_return", "cable_pull")
     )
+    assert return_kN < pole_kN
     orders = {tuple(order.tolist()) for order in pole_orders(load_assumptions(text))}
     assert (1, 0, -1, -1, 0, 1) in orders
     assert (1, -1, 0, 1, -1, 0) in orders
