@@ -6,6 +6,7 @@ vector of ``money`` times the rates, so that the objective is the bill measured 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -116,7 +117,14 @@ def build_problem(
         drilled=_drilled_arrays(burnt, methods, assumptions),
         force=force_arrays(burnt.method_names, assumptions)._replace(grout=grout_arrays(burnt, assumptions)),
         layout=layout_arrays(burnt.method_names, land, frame.node_xy_m, frame.is_valid, assumptions),
-        shaft=_shaft_arrays(ground.node, burnt, methods, assumptions, shaft_prices_eur),
+        shaft=_shaft_arrays(
+            ground.node,
+            burnt,
+            methods,
+            assumptions,
+            shaft_prices_eur,
+            np.concatenate(sampler.trench_soils(math.inf)),
+        ),
         pin_shaft=np.asarray(burnt.pin_shaft, np.int64),
         pin_via=np.asarray(burnt.pin_via, np.int64),
         start_row=frame.start[1],
@@ -323,6 +331,7 @@ def _shaft_arrays(
     methods: tuple[MethodGeometry, ...],
     assumptions: Assumptions,
     prices_eur: tuple[Floats, Floats] | None,
+    soils: NDArray[np.int16],
 ) -> ShaftArrays:
     step = assumptions.shaft.depth_step_m
     n_roles = 1 + 2 * len(methods)
@@ -335,7 +344,7 @@ def _shaft_arrays(
     else:
         is_pit = np.concatenate([[False], np.repeat([method.is_drilled for method in methods], 2)])
         table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, is_pit, assumptions)
-        ramps = _ramp_table(table.shape, assumptions)
+        ramps = _ramp_table(table.shape, soils, assumptions)
     middle = np.maximum((least + most) // 2, 1)
     roles = np.arange(1, n_roles)
     weight = np.ones((n_roles, len(assumptions.soil)))
@@ -388,8 +397,11 @@ def _shaft_table(
     return np.ascontiguousarray(eur.reshape(-1, *shape))
 
 
-def _ramp_table(shape: tuple[int, ...], a: Assumptions) -> Floats:
-    """Return what ramps cost more whose cables are held apart, by soil, first wet level, role, level."""
+def _ramp_table(shape: tuple[int, ...], soils: NDArray[np.int16], a: Assumptions) -> Floats:
+    """Return what ramps cost more whose cables are held apart, by soil, first wet level, role, level.
+
+    Of the soils that occur alone: each takes a while to work out.
+    """
     n_soils, _, n_roles, _, n_levels = shape
     step_m = a.shaft.depth_step_m
     wet, level = (index.ravel() for index in np.indices((n_levels + 1, n_levels)))
@@ -397,9 +409,9 @@ def _ramp_table(shape: tuple[int, ...], a: Assumptions) -> Floats:
     hold_m = hold_axis_m(np.maximum(wet - 1, 0) * step_m, a)
     eur_per_m = a.link.n_cables * float(rates_eur(a)[bill_items(a).index[a.cable.ramp_item]])
     table = np.zeros((n_soils, n_levels + 1, n_roles, n_levels))
-    for soil in range(n_soils):
+    for soil in np.unique(soils):
         for role in range(1, n_roles, 2):  # launch and reception alike
-            more_m = role_ramp_more_m(role, soil, hold_m, level * step_m, a)
+            more_m = role_ramp_more_m(role, int(soil), hold_m, level * step_m, a)
             table[soil, :, role : role + 2] = eur_per_m * more_m.reshape(-1, 1, n_levels)
     return table
 
