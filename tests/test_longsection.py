@@ -16,7 +16,8 @@ from tests.narrow import load_narrow as load_assumptions
 if TYPE_CHECKING:
     from routescreen.screened import LongSection
 
-A = load_assumptions()
+# One S-bend: whether it bears the current is asked elsewhere.
+A = load_assumptions("[cable]\nramp_spacing_most_m = 0.1\n")
 # Ground at 50 m; crowns at 44 m, bores of 0.56 m: axes 6.28 m deep. Ramps of 23.83 m, up 4.74 m.
 RUN_M = 23.8300
 

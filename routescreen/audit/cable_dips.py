@@ -44,29 +44,51 @@ def prove_dips_rating(scene: Scene, ledger: Ledger, dips: Sequence[DippedCrossin
 def _prove(scene: Scene, ledger: Ledger, dip: DippedCrossing) -> CablePart:
     a, current = scene.assumptions, scene.assumptions.link.current_A
     axis_m = dip.top_m + a.pipe.trench_outer_diameter_m / 2.0
-    places = trench_at(scene, dip.section, dip.chainage_m, axis_m)
-    rating = rate_places(a, places)
-    part = CablePart(places, rating, np.arange(1), None, np.zeros((1, 0)))
     limit, element = Limit("cable_rating_dip", "A", SOURCE), scene.crossing_id(dip.crossing)
-    if np.isnan(rating.rating_A[0]):
+    built = _rated(scene, dip, axis_m, None)
+    if np.isnan(built.rating.rating_A[0]):
         ledger.not_evaluated(element, limit, dip.place, why_not(scene))
-        return part
-    bears_A = float(rating.rating_A[0])
-    reason = f"below {scene.label(dip.feature)}: {reason_at(scene, places, rating, 0)}"
-    if bears_A < current:
-        reason += _asked(scene, dip, axis_m, float(places.spacing_m[0]))
-    ledger.finding(element, limit, current, bears_A, dip.place, reason)
-    return part
+        return built
+    if built.rating.rating_A[0] >= current:
+        ledger.finding(element, limit, current, _bears_A(built), dip.place, _told(scene, dip, built))
+        return built
+    wider = _wider(scene, dip, axis_m, float(built.places.spacing_m[0]))
+    if wider is not None:
+        reason = (
+            f"{_told(scene, dip, built)}; pipes {float(wider.places.spacing_m[0]):.2f} m apart there would "
+            f"bear {_bears_A(wider):.0f} A: so far apart they are to lie in the dip, which isn't in the bill"
+        )
+        ledger.amber(element, limit, current, _bears_A(wider), dip.place, reason)
+        return wider
+    reason = _told(scene, dip, built)
+    if a.n_pipes_per_trench > 1:
+        most_m = float(spacings_m(a)[-1])
+        reason += f"; no spacing of the pipes up to {most_m:.2f} m bears the current there"
+    ledger.finding(element, limit, current, _bears_A(built), dip.place, reason)
+    return built
 
 
-def _asked(scene: Scene, dip: DippedCrossing, axis_m: float, built_m: float) -> str:
-    """Say how far apart the pipes of each trench would have to lie in the dip."""
+def _rated(scene: Scene, dip: DippedCrossing, axis_m: float, spacing_m: float | None) -> CablePart:
+    places = trench_at(scene, dip.section, dip.chainage_m, axis_m, spacing_m)
+    return CablePart(places, rate_places(scene.assumptions, places), np.arange(1), None, np.zeros((1, 0)))
+
+
+def _bears_A(part: CablePart) -> float:
+    return float(part.rating.rating_A[0])
+
+
+def _told(scene: Scene, dip: DippedCrossing, part: CablePart) -> str:
+    return f"below {scene.label(dip.feature)}: {reason_at(scene, part.places, part.rating, 0)}"
+
+
+def _wider(scene: Scene, dip: DippedCrossing, axis_m: float, built_m: float) -> CablePart | None:
+    """Return the dip with its pipes as far apart as the current asks for; None where no spacing does."""
     a = scene.assumptions
     if a.n_pipes_per_trench < 2:
-        return ""
+        return None
     tried_m = spacings_m(a)
     for spacing_m in tried_m[tried_m > built_m + 1e-6]:
-        places = trench_at(scene, dip.section, dip.chainage_m, axis_m, float(spacing_m))
-        if rate_places(a, places).rating_A[0] >= a.link.current_A:
-            return f"; pipes {spacing_m:.2f} m apart there would bear the current"
-    return f"; no spacing of the pipes up to {float(tried_m[-1]):.2f} m bears the current there"
+        part = _rated(scene, dip, axis_m, float(spacing_m))
+        if part.rating.rating_A[0] >= a.link.current_A:
+            return part
+    return None

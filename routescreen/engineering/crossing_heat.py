@@ -21,12 +21,12 @@ ROOM_K = 293.15
 _N_PARTS = 400
 
 
-def equalising_length_m(conductor_ohm_per_m_at_20: ArrayLike, inside_K_m_per_W: ArrayLike) -> Array:
+def equalising_length_m(conductor_ohm_per_m: ArrayLike, inside_K_m_per_W: ArrayLike) -> Array:
     """Length along a cable over which its conductor evens out differences of the ground's temperature.
 
     Parameters
     ----------
-    conductor_ohm_per_m_at_20 : array_like
+    conductor_ohm_per_m : array_like
         Resistance of the conductor at 20 degC [ohm/m].
     inside_K_m_per_W : array_like
         Thermal resistance between conductor and ground [K m/W].
@@ -46,7 +46,7 @@ def equalising_length_m(conductor_ohm_per_m_at_20: ArrayLike, inside_K_m_per_W: 
     >>> equalising_length_m(7.2e-6, 0.6866).round(2)
     np.float64(0.83)
     """
-    along = LORENZ_W_OHM_PER_K2 * ROOM_K / np.asarray(conductor_ohm_per_m_at_20, dtype=np.float64)
+    along = LORENZ_W_OHM_PER_K2 * ROOM_K / np.asarray(conductor_ohm_per_m, dtype=np.float64)
     return np.asarray(np.sqrt(along * np.asarray(inside_K_m_per_W, dtype=np.float64)))
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 # the place's drive is 280 m long: 7 % at either end of 2 000 m
 RADIUS_M, LENGTH_M = 2000.0, 280.0
 ARCS = "[methods.arc]\nlike = 'two_pass'\narc_radius_m = 2000.0\n"
-A = load_assumptions(ARCS)
+A = load_assumptions(ARCS + "[cable]\nramp_spacing_most_m = 0.1\n")  # ramps of one S-bend
 WHOLE = box(-100.0, -300.0, 1600.0, 300.0)
 SAG_M = LENGTH_M**2 / (8.0 * RADIUS_M)  # 4.9 m
 

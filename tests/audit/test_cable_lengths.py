@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 import pytest
 
-from routescreen.audit import cable_proofs
+from routescreen.audit import cable_proofs, cable_told
 from tests.audit.cable_place import (
     proved,
     row,
@@ -23,12 +23,12 @@ def test_length_below_the_current_by_hand() -> None:
     places = SimpleNamespace(chainage_m=np.array([0.0, 10.0, 10.0, 30.0, 50.0]))
     rating = SimpleNamespace(rating_A=np.array([5.0, 5.0, 9.0, 9.0, 1.0]))
     part = cast("CablePart", SimpleNamespace(places=places, rating=rating))
-    assert cable_proofs._lengths_below_m(part, 6.0) == (20.0, 50.0)
+    assert cable_told._lengths_below_m(part, 6.0) == (20.0, 50.0)
 
 
 def test_the_length_that_carries_too_little_is_told() -> None:
     """Open cut from 0 to 520 m, its end a ramp, a drive, open cut to 1 500 m: the link has all of it."""
-    found = proved(text="[link]\ncurrent_A = 4000.0\n")
+    found = proved(text="[link]\ncurrent_A = 4000.0\n[cable]\nramp_spacing_most_m = 0.1\n")
     curve = found.curves["cable_curve"]
     trench_m = curve[curve["construction"] == "ramp"]["chainage_m"].min()
     assert 480.0 < trench_m < 510.0
@@ -49,7 +49,7 @@ def test_the_place_that_asks_for_most_rules_the_spacing(worst: int, monkeypatch:
         values[worst] = 7.0
         return values
 
-    monkeypatch.setattr(cable_proofs, "_spacing_needed_m", needed)
+    monkeypatch.setattr(cable_proofs, "spacing_asked_m", needed)
     found = row(proved(), "thermal_spacing", "demo-D001")
     assert (found["demand"], found["status"]) == (7.0, "fail")
     curve = proved().curves["cable_curve"]

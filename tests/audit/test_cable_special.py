@@ -99,8 +99,9 @@ def test_a_dip_by_hand() -> None:
 def test_a_dip_too_warm_asks_for_distance_or_says_that_none_does() -> None:
     sewer = crossing("sewer", across(1200.0), **SEWER)
     found = row(with_line(sewer, text="[link]\ncurrent_A = 2040.0\n"), "cable_rating_dip", "demo-C001")
-    assert found["status"] == "fail"
-    assert "m apart there would bear the current" in found["reason"]
+    assert found["status"] == "amber"
+    assert found["capacity"] >= 2040.0
+    assert "m apart there would bear" in found["reason"]
     dry = row(with_line(sewer, soil="sand_dense", water_m=100.0), "cable_rating_dip", "demo-C001")
     assert dry["status"] == "fail"
     assert dry["reason"].endswith("no spacing of the pipes up to 1.50 m bears the current there")

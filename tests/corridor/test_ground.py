@@ -42,7 +42,7 @@ def test_missing_terrain_names_where():
     terrain = flat(5.0)
     terrain.values[:, 40:] = np.nan
     sampler = GroundSampler(corridor(strip(), terrain=terrain), ASSUMPTIONS)
-    with pytest.raises(InputError, match=r"no value at 1 points .* first at 250\.0, 0\.0"):
+    with pytest.raises(InputError, match=r"no value at 1 point .* first at 250\.0, 0\.0"):
         sampler.sample(np.array([(10.0, 0.0), (250.0, 0.0)]))
 
 

@@ -104,12 +104,14 @@ HELD = {
     "rating_solved.fluid_filled_rating": (1, "see heat.fluid_fill_K_m_per_W"),
 }
 # Answers beside numbers that are the same in every draw, since no numbers come with the other one.
-ONE_ANSWER = ("is_feasible",)
+ONE_ANSWER = ("is_feasible", "is_dried")
 # Constants of nature in the modules, scaled with the units, each under a name that tells its own.
 CONSTANTS = {
     "WATER_KN_PER_M3": "water_kN_per_m3",
     "G_M_PER_S2": "g_m_per_s_per_s",
     "_UT_M_PER_A": "field_uT_m_per_A",
+    "LORENZ_W_OHM_PER_K2": "lorenz_W_ohm_per_K_per_K",
+    "ROOM_K": "room_K",
 }
 # Arguments that may have any unit, as long as they share it, or whose names are the unit.
 SHARED = dict.fromkeys(

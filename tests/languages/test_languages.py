@@ -146,7 +146,8 @@ def test_english_is_as_it_is():
     assert speech_of(ENGLISH)(text) == text
 
 
-@given(st.sampled_from(SENTENCES), st.integers(0, 10_000))
+# Of two gaps without a sign between them the second holds a clause or nothing, never a bare number.
+@given(st.sampled_from([sentence for sentence in SENTENCES if "}{" not in sentence]), st.integers(0, 10_000))
 def test_a_filled_sentence_is_said_whole_with_all_its_numbers(sentence, first):
     numbers = [f"{first + 1.25 + k:.2f}" for k in range(len(gaps(sentence)))]
     filled = sentence

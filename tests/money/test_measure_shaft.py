@@ -79,14 +79,14 @@ def test_dry_reception_by_hand():
 
 
 def test_pit_for_thrust_boring_is_priced_whole():
-    # 4.0 x (3 x 3.5 + 2.5) = 52 m2, 3 m deep. Ramp: rise 3 - 0.6 - 0.17 - 1.54 = 0.69 m, aside from 1.75 to
-    # 5 - 0.25 m, 3.0 m: root(0.69^2 + 3^2) = 3.07833 m; 50 root(1 - (1 - 3.07833/50)^2) = 17.2730 m.
+    # 4.0 x (3 x 5.0 + 2.5) = 70 m2, 3 m deep. Ramp: rise 3 - 0.6 - 0.17 - 1.54 = 0.69 m, aside from 2.5 to
+    # 5 - 0.25 m, 2.25 m: root(0.69^2 + 2.25^2) = 2.35342 m; 50 root(1 - (1 - 2.35342/50)^2) = 15.1593 m.
     assert by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0)) == pytest.approx(
         {
             "MO21": 1.0,
-            "SH31": 156.0,
+            "SH31": 210.0,
             "CO12": 1.0,
-            "CA14": 4 * 17.2730,
+            "CA14": 4 * 15.1593,
             "GI10": 5.0,
             "GI12": 1.0,
             "UX10": 1.0,
@@ -96,12 +96,12 @@ def test_pit_for_thrust_boring_is_priced_whole():
 
 
 def test_a_pit_in_groundwater_is_kept_dry_by_wells():
-    # 2 (4 + 13) = 34 m of edge: 7 wells every 5 m, 3 m deeper than the pit; pumps run for 2 months
+    # 2 (4 + 17.5) = 43 m of edge: 9 wells every 5 m, 3 m deeper than the pit; pumps run for 2 months
     wet, dry = (by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0, is_wet=wet)) for wet in (True, False))
-    assert wet == pytest.approx(dry | {"SH28": 7 * 6.0, "SH24": 2.0})
+    assert wet == pytest.approx(dry | {"SH28": 9 * 6.0, "SH24": 2.0})
     # the highest water alone asks for the wells, not for months of pumping
     reached = by_code(one(NONE, THRUST_LAUNCH, depth_m=3.0, is_reached=True))
-    assert reached == pytest.approx(dry | {"SH28": 7 * 6.0})
+    assert reached == pytest.approx(dry | {"SH28": 9 * 6.0})
 
 
 def test_a_dry_shaft_that_the_highest_water_reaches_has_wells_and_a_tight_one_has_none():
@@ -115,8 +115,8 @@ def test_a_dry_shaft_that_the_highest_water_reaches_has_wells_and_a_tight_one_ha
     ("soil", "wells"),
     [
         pytest.param("clay_stiff", 0, id="too tight to give water to wells"),
-        pytest.param("silt", 7, id="just pervious enough"),
-        pytest.param("gravel", 14, id="so pervious that one row does not do"),
+        pytest.param("silt", 9, id="just pervious enough"),
+        pytest.param("gravel", 18, id="so pervious that one row does not do"),
     ],
 )
 def test_wells_by_soil(soil, wells):
@@ -184,9 +184,9 @@ def test_site_by_hand():
 
 
 def test_on_paved_ground_only_the_hole_is_reinstated():
-    # reception pit 2 x (3 x 3.5 + 2.5) = 26 m2; nothing is stripped
+    # reception pit 2 x (3 x 5.0 + 2.5) = 35 m2; nothing is stripped
     paved = by_code(shaft_site(NONE, THRUST_RECEPTION, 0.0, cover_index("paved"), DEFAULTS)[0])
-    assert paved == pytest.approx({"CO10": 300.0, "LA10_paved": 300.0, "LA13": 300.0, "TR70_paved": 26.0})
+    assert paved == pytest.approx({"CO10": 300.0, "LA10_paved": 300.0, "LA13": 300.0, "TR70_paved": 35.0})
 
 
 def shaft_table(a=DEFAULTS):
