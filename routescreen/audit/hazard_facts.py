@@ -82,7 +82,8 @@ def drive_facts(scene: Scene, found: Found, grout_kPa: dict[int, float], index: 
     bores = shapely.union_all(line.bore_lines())
     crossings = [scene.crossing_id(n) for n, m in enumerate(scene.meetings) if m.drive == index]
     soils = soil_lengths_m(scene, index)
-    pressures = ("pressure_face", "pressure_mud", "pressure_grout")
+    # what lifts the ground above, at railways and beds of water, breaks through it as well
+    pressures = [f"pressure_{fluid}{what}" for fluid in ("face", "mud", "grout") for what in ("", "_lift")]
     facts = {
         "obstruction_utilisation": found.utilisation([element], "obstruction"),
         "event_probability": _event_probability(scene, index, soils),
@@ -115,7 +116,7 @@ def shaft_facts(scene: Scene, found: Found, grout_kPa: dict[int, float], sites: 
         "head_above_invert_m": site.highest_level_m - min(inverts),
         # above 1 no rim is high enough
         "flood_above_rim_m": flood - 1.0,
-        "is_in_flood_zone": _in_flood_zone(scene, outline),
+        "is_in_flood_zone": _in_flood_zone(scene, area),
         "is_in_dyke_zone": _in_dyke_zone(scene, outline),
         "uplift_utilisation": found.utilisation([element], "base_uplift"),
         "heave_utilisation": _heave_utilisation(found, element),
@@ -145,7 +146,7 @@ def _heave_utilisation(found: Found, element: str) -> float:
 
 
 def _in_flood_zone(scene: Scene, outline: shapely.Geometry) -> float:
-    """Return whether a flood zone reaches a shaft; without the layer it isn't known."""
+    """Return whether a flood zone reaches a shaft or its compound; without the layer it isn't known."""
     zones = scene.inp.flood_zones
     if zones is None:
         return math.nan

@@ -23,6 +23,7 @@ from tests.audit.place import (
     across,
     correct_plan,
     crossing,
+    crossings,
     layer,
     plan,
 )
@@ -66,8 +67,19 @@ def test_what_is_not_known_is_not_left_out() -> None:
     table = hazards(proved(), hazard="flood")
     assert table["state"].tolist() == ["not_evaluated"] * 2
     assert "flood zones" in table["cause"].iloc[0]
-    old = hazards(proved(), hazard="breakthrough").iloc[0]
+    old = hazards(proved(over_nothing()), hazard="breakthrough").iloc[0]
     assert (old["state"], old["cause"]) == ("not_evaluated", "not known: cover, old boreholes near the bores")
+
+
+def test_what_lifts_a_river_bed_breaks_through_it() -> None:
+    """The face presses with 96.73 kPa where ground and water weigh 93.07: 1.04 times."""
+    found = hazards(proved(), hazard="breakthrough").iloc[0]
+    assert (found["state"], "1.04 times" in found["cause"]) == ("applies", True)
+
+
+def over_nothing() -> CorridorInput:
+    """Return the ground without the river: nothing whose bed could be lifted."""
+    return replace(ground(), crossings=crossings())
 
 
 @pytest.mark.parametrize(
@@ -77,7 +89,7 @@ def test_what_is_not_known_is_not_left_out() -> None:
 )
 def test_old_boreholes_near_the_bores(x_m: float, y_m: float, state: str | None) -> None:
     rows: list[dict[str, object]] = [{"borehole_id": "B1", "soil": "sand_dense", "top_m": 0.0, "base_m": 5.0}]
-    inp = replace(ground(), investigations=layer("investigations", rows, [Point(x_m, y_m)]))
+    inp = replace(over_nothing(), investigations=layer("investigations", rows, [Point(x_m, y_m)]))
     drawn = correct_plan()
     audited = proved_checks("cover", 0.5)
     found = prove_plan(drawn, inp, DEFAULTS, audited=audited).curves["hazards"]
