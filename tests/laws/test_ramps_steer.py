@@ -34,7 +34,7 @@ def test_asked_the_cables_bear_the_current_on_every_ramp() -> None:
     assert asked.breaches == close.breaches == ()
     assert "fail" in ramp_ratings(close)
     # amber where moist ground above the groundwater warms so much that it may dry out itself
-    assert "fail" not in ramp_ratings(asked)
+    assert set() < ramp_ratings(asked) <= {"pass", "amber"}
 
 
 def test_what_the_ramps_are_longer_is_paid_for_by_search_bill_and_audit() -> None:
