@@ -11,6 +11,7 @@ import numpy as np
 from benchmarks.figures import Figure
 from benchmarks.joint import gap_eur
 from benchmarks.proof import CENT_EUR, run
+from benchmarks.proof_gaps import with_gaps
 from benchmarks.proof_instances import Size, proof_arrays
 from benchmarks.straight import Straight, straight_arrays
 from routescreen.search.halves import best_join_of, run_halves
@@ -24,7 +25,15 @@ ROWS = (1, 3, 9, 21, 31)
 
 
 def random_problem(seed: int) -> SearchArrays:
-    """Return a straight corridor of 0.3 to 3 km for an even seed, one on a bent axis for an odd one."""
+    """Return a straight corridor of 0.3 to 3 km for an even seed, one on a bent axis for an odd one.
+
+    Half of either have depths at which cables would be too warm.
+    """
+    arrays = _random_problem(seed)
+    return with_gaps(arrays, seed // 4) if seed % 4 < 2 else arrays
+
+
+def _random_problem(seed: int) -> SearchArrays:
     rng = np.random.default_rng([seed, 7])
     n_rows = int(rng.choice(ROWS))
     if seed % 2 == 0:

@@ -221,7 +221,7 @@ def _visit_column(
         # what starts where whole plans are found is in them: the other pass's values hold from there on
         is_start = keeps_pins(s, column, row) and column < walk.joins_from
         open_starts(s, opened, ring, found, column, row, is_start)
-    run_on(s, fan.ways, ring.least_eur, column, walk.is_forward)
+    run_on(s, fan.ways, ring, column, walk.is_forward)
     return n_labels, n_pairs, n_scans
 
 
@@ -235,7 +235,7 @@ def _look_back(s: SearchArrays, scratch: Scratch, before: PassResult, walk: Walk
         for row in range(ny):
             is_here = keeps_pins(s, column, row)
             open_starts(s, before, scratch.ring, scratch.found, column, row, is_here)
-        run_on(s, scratch.fan.ways, scratch.ring.least_eur, column, walk.is_forward)
+        run_on(s, scratch.fan.ways, scratch.ring, column, walk.is_forward)
 
 
 @compiled

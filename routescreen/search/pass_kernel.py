@@ -208,7 +208,7 @@ def _visit_column(
             n_scans += scans
             n_labels = keep_labels(s, r, found, column, row, n_labels)
         open_starts(s, r, scratch.ring, found, column, row, is_open)
-    run_on(s, ways, scratch.ring.least_eur, column, is_forward)
+    run_on(s, ways, scratch.ring, column, is_forward)
     return n_labels, n_pairs, n_scans
 
 

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled
 from routescreen.search.shaft_kernel import depth_level
+from routescreen.search.wedge_ways import SLACK_M
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
 
-SLACK_M = 1e-7
 NEVER = 1 << 30  # a level beyond all
 
 

@@ -23,11 +23,14 @@ N_OPEN = 64  # wedges that can stand open at once: one for each halving
 N_BUCKETS = 64
 
 # columns of ``Fan.state`` and ``Fan.place``
-PRICE, LENGTH, RATE, LOW, HIGH, CEILING, TAN = 0, 1, 2, 3, 4, 5, 6
-FIRST, LAST, PASSED, POINTS, ROW0, ROW1 = 0, 1, 2, 3, 4, 5
+PRICE, LENGTH, RATE, LOW, HIGH, CEILING, TAN, TO_BEAT, NET = 0, 1, 2, 3, 4, 5, 6, 7, 8
+FIRST, LAST, PASSED, POINTS, ROW0, ROW1, GAP = 0, 1, 2, 3, 4, 5, 6
 LEFT, CUT, MET = 0, 1, 2  # why a wedge is not followed further
+# ``place[GAP]``: lines in the wedge have met only cells that hold them on one side of the gap of their
+# cable's heat, those that keep them below it, or others since
+ONE_SIDE, BELOW, EITHER = 0, 1, 2
 # ``Fan.node``
-X, Y, GROUND, TO_BEAT, NET = 0, 1, 2, 3, 4
+X, Y, GROUND, SHIFT_EUR, UNDER, UNDER_TO_BEAT = 0, 1, 2, 3, 4, 5
 
 
 class Knots(NamedTuple):
@@ -69,8 +72,10 @@ class Fan(NamedTuple):
 
     `boundary`, `station` knots; `tangent` of each direction against the axis at the column; `width_m` +
     offset * `width_by` the least way through a column ahead; `state`, `place` open wedges: price and
-    length so far, least rate, rows at the last boundary, ceiling of the last column; first and last
-    direction, boundaries passed, points of the hull, rows of the last column; `hull_x_m`, `hull_z_m`,
+    length so far, least rate, rows at the last boundary, ceiling of the last column, its tangent, what is
+    to beat at the node with and without the fees that part it from the start; first and last
+    direction, boundaries passed, points of the hull, rows of the last column, what is known of the gap of
+    the cable's heat; `hull_x_m`, `hull_z_m`,
     `hull_knot` their hulls; `line_x_m`, `line_z_m` those of one line; `node` facts of the node at work;
     `looked` column, reach and direction that the knots are laid out for.
     """
@@ -112,14 +117,14 @@ def new_fan(s: SearchArrays) -> Fan:
         np.linspace(-widest, widest, n_wedges + 1),
         np.zeros(n),
         np.zeros(n),
-        np.zeros((N_OPEN, 7)),
-        np.zeros((N_OPEN, 6), np.int64),
+        np.zeros((N_OPEN, 9)),
+        np.zeros((N_OPEN, 7), np.int64),
         np.zeros((N_OPEN, n)),
         np.zeros((N_OPEN, n)),
         np.zeros((N_OPEN, n), np.int64),
         np.zeros(n),
         np.zeros(n),
-        np.zeros(5),
+        np.zeros(6),
         np.full(3, -1),
         Candidates(
             np.zeros(n_pairs, np.int64),

@@ -11,9 +11,12 @@ from typing import TYPE_CHECKING
 from routescreen.compiled import compiled
 from routescreen.drives.arc import below_chord_m, end_turn_frac
 from routescreen.search.drive_price_kernel import least_layout_eur
+from routescreen.search.shaft_kernel import depth_level
 from routescreen.search.wedge_bound import best_start
 from routescreen.search.wedge_fan import (
+    BELOW,
     FIRST,
+    GAP,
     GROUND,
     LAST,
     LENGTH,
@@ -31,6 +34,8 @@ from routescreen.search.wedge_fan import (
     row_at,
     tan_at,
 )
+
+from routescreen.search.wedge_ways import SLACK_M
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
@@ -65,7 +70,7 @@ def judge_station(
     for other in range(max(math.floor(low) + 1, 0), min(math.floor(high), ny - 1) + 1):
         begin = min(least_eur[slot, other, 1 + 2 * method], least_eur[slot, other, 2 + 2 * method])
         begin += abs(passed_eur[column, row] - passed_eur[there, other]) + state[PRICE]
-        if begin >= fan.node[TO_BEAT]:
+        if begin >= state[TO_BEAT]:
             continue
         dx = s.frame.node_xy_m[there, other, 0] - fan.node[X]
         dy = s.frame.node_xy_m[there, other, 1] - fan.node[Y]
@@ -74,7 +79,7 @@ def judge_station(
         for beside in range(min(other, place[ROW0]), max(other, place[ROW1]) + 1):
             rate = min(rate, fan.ways.rate_eur[method, there % fan.ways.opened.shape[0], beside])
         rest = max(length - state[LENGTH], 0.0) * rate
-        if length > fan.ways.longest_m[method] or begin + rest >= fan.node[TO_BEAT]:
+        if length > fan.ways.longest_m[method] or begin + rest >= state[TO_BEAT]:
             continue
         n_judged += 1
         n_found += _judge_depths(
@@ -119,7 +124,10 @@ def _judge_depths(
     fee = abs(passed_eur[here] - passed_eur[there])
     price = s.drive.fixed_eur[method] + fan.state[top, PRICE] + rest_eur + fee - SLACK_EUR
     n_boreholes = max(math.ceil(length / s.drive.borehole_spacing_m - 1e-9) - 1.0, 0.0)
-    _measure_line(s, fan, method, here[0], (dx, dy, length), top)
+    n_points = 0  # the line is measured once it is asked for
+    below = math.inf
+    if fan.place[top, GAP] == BELOW:
+        below = fan.ways.below_m[method, there[0] % fan.ways.opened.shape[0], there[1]]
     turn = end_turn_frac(s.drive.arc_per_m[method], length) * LESS
     found = fan.candidates
     is_found = False
@@ -132,7 +140,14 @@ def _judge_depths(
         layout = s.drive.layout_eur[method, reception[0], reception[1]]
         per_m = s.drive.layout_eur_per_m[method, reception[0], reception[1]]
         layout += least_layout_eur(s, method, per_m, length)
-        if least_eur[other_role] + price + layout >= threshold_eur[role, least[role]]:
+        level, far = least[role], least_level[other_role]
+        if not s.drilled.is_drilled[method]:
+            level = _level(s, level, fan.node[GROUND], fan.hull_z_m[top, 0], method, role)
+            if below < math.inf:
+                far = _level(s, far, s.ground.ground_m[there], below, method, other_role)
+        if level >= threshold_eur.shape[1] or far >= threshold_eur.shape[1]:
+            continue
+        if start_eur[other_role, far] + price + layout >= threshold_eur[role, level]:
             continue
         low, high = s.drive.slope_min_frac[method] + turn, s.drive.slope_max_frac[method] - turn
         if s.drilled.is_drilled[method]:  # its pits are as deep whatever lies between
@@ -142,13 +157,15 @@ def _judge_depths(
                 least[role],
             )
         else:
+            if n_points == 0:
+                n_points = _measure_line(s, fan, method, (here[0], below), (dx, dy, length), top)
             bound, level = best_start(
                 s,
                 start_eur[other_role],
                 threshold_eur[role],
                 (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
-                (least[role], least_level[other_role]),
-                (fan.line_x_m, fan.line_z_m, fan.place[top, POINTS]),
+                (level, far),
+                (fan.line_x_m, fan.line_z_m, n_points),
                 (length, low, high) if way_round == 0 else (length, -high, -low),
                 (fan.node[GROUND], s.ground.ground_m[there], s.drive.bore_m[method], role, other_role),
             )
@@ -163,6 +180,12 @@ def _judge_depths(
 
 
 @compiled
+def _level(s: SearchArrays, least: int, ground_m: float, crown_m: float, method: int, role: int) -> int:
+    """Return the least level of a shaft whose crown lies no higher than a level."""
+    return max(least, depth_level(s, ground_m, crown_m + SLACK_M, s.drive.bore_m[method], role))
+
+
+@compiled
 def _from_pits(eur: float, to_beat_eur: float, level: int) -> tuple[float, int]:
     """Return the bound and the level of a drilled bore, inf where it can't win."""
     return (eur, level) if eur < to_beat_eur else (math.inf, 0)
@@ -170,23 +193,35 @@ def _from_pits(eur: float, to_beat_eur: float, level: int) -> tuple[float, int]:
 
 @compiled
 def _measure_line(
-    s: SearchArrays, fan: Fan, method: int, column: int, line: tuple[float, float, float], top: int
-) -> None:
-    """Fill the exact places of the hull's points along one line of a wedge, and their levels.
+    s: SearchArrays,
+    fan: Fan,
+    method: int,
+    ends: tuple[int, float],
+    line: tuple[float, float, float],
+    top: int,
+) -> int:
+    """Fill the exact places of the hull's points along one line of a wedge, and their levels; return how many.
+
+    `ends` are the column here and the highest crown there, inf where the wedge doesn't know it.
 
     For an arc they are raised by what it lies below its chord there. What was left out above the hull lies
     above it still, since a point between two others is raised by more than those.
     """
     dx, dy, length = line
-    arc_per_m = s.drive.arc_per_m[method]
+    column, below = ends
+    arc_per_m, n_points = s.drive.arc_per_m[method], fan.place[top, POINTS]
     tx, ty = s.frame.tangent[column, 0], s.frame.tangent[column, 1]
     tangent = (dx * ty - dy * tx) / abs(dx * tx + dy * ty)
     fan.line_x_m[0], fan.line_z_m[0] = 0.0, fan.hull_z_m[top, 0]
-    for v in range(1, fan.place[top, POINTS]):
+    for v in range(1, n_points):
         knot = fan.hull_knot[top, v]
         at = tan_at(fan.boundary, knot, tangent)
         x_m = fan.boundary.h_rows[knot] * s.frame.cell_m * math.sqrt(1.0 + at * at)
         fan.line_x_m[v], fan.line_z_m[v] = x_m, fan.hull_z_m[top, v] + below_chord_m(arc_per_m, length, x_m)
+    if below < math.inf:
+        fan.line_x_m[n_points], fan.line_z_m[n_points] = length, below
+        n_points += 1
+    return int(n_points)
 
 
 @compiled

@@ -12,7 +12,10 @@ each boundary between the places where the wedge's two directions cross it, so t
 * its crown lies no higher than the highest ceiling of the rows between.
 
 The first bounds the price of the drive. Of the second the lower hull is kept, which bounds the depths of
-both shafts together. Where a wedge grows wider than a row it is cut in two, each half keeping what is
+both shafts together. Where the cable bears its current near the surface or in the groundwater and not
+between, a line that some cell keeps below this gap can't rise over it in the cells next to that, nor in
+theirs: its ceilings are then those below the gap, on towards the other end and back at the node; see
+``wedge_ways.Ways.below_m``. Where a wedge grows wider than a row it is cut in two, each half keeping what is
 known so far. A wedge is left when all its rows are closed, or when even the cheapest start further on
 can't bring it below what is to beat. A node is judged within the one wedge that holds its direction.
 Nothing here is sampled: the rows between two directions hold every line between them.
@@ -25,11 +28,15 @@ from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled, compiled_within, no_literal
 from routescreen.search.arrays import BLOCKED_M
+from routescreen.search.shaft_kernel import depth_level
 from routescreen.search.wedge_bound import push_point
 from routescreen.search.wedge_fan import (
+    BELOW,
     CEILING,
     CUT,
+    EITHER,
     FIRST,
+    GAP,
     GROUND,
     HIGH,
     LAST,
@@ -38,16 +45,20 @@ from routescreen.search.wedge_fan import (
     LOW,
     MET,
     NET,
+    ONE_SIDE,
     PASSED,
     POINTS,
     PRICE,
     RATE,
     ROW0,
     ROW1,
+    SHIFT_EUR,
     SLACK_EUR,
     SLACK_ROWS,
     TAN,
     TO_BEAT,
+    UNDER,
+    UNDER_TO_BEAT,
     WIDEST_ROWS,
     X,
     Y,
@@ -56,7 +67,7 @@ from routescreen.search.wedge_fan import (
     turned,
 )
 from routescreen.search.wedge_judge import judge_station
-from routescreen.search.wedge_ways import Ways, least_way_eur
+from routescreen.search.wedge_ways import SLACK_M, Ways, has_gap, least_way_eur
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
@@ -90,6 +101,19 @@ def _to_beat_eur(s: SearchArrays, threshold_eur: Floats, least: Integers, method
     for role in range(1 + 2 * method, 3 + 2 * method):
         if least[role] < threshold_eur.shape[1]:
             to_beat = max(to_beat, threshold_eur[role, least[role]])
+    return float(to_beat - s.drive.fixed_eur[method])
+
+
+@compiled
+def _to_beat_under(
+    s: SearchArrays, threshold_eur: Floats, least: Integers, method: int, crown: tuple[float, float]
+) -> float:
+    """Return what a drive has to beat whose crown at the node lies below a level; `crown` ground and level."""
+    to_beat, (ground, below) = -math.inf, crown
+    for role in range(1 + 2 * method, 3 + 2 * method):
+        level = max(least[role], depth_level(s, ground, below + SLACK_M, s.drive.bore_m[method], role))
+        if level < threshold_eur.shape[1]:
+            to_beat = max(to_beat, threshold_eur[role, level])
     return float(to_beat - s.drive.fixed_eur[method])
 
 
@@ -144,11 +168,15 @@ def collect(
     node[X], node[Y] = s.frame.node_xy_m[column, row, 0], s.frame.node_xy_m[column, row, 1]
     node[GROUND] = s.ground.ground_m[column, row]
     for method in range(fan.ways.reach.shape[0]):
-        node[TO_BEAT] = _to_beat_eur(s, threshold_eur, least, method)
-        node[NET] = _net_eur(s, node[TO_BEAT], method, column, row, is_forward)
-        if _least_ahead_eur(fan.ways, method, column, row, is_forward) >= node[NET]:
+        to_beat = _to_beat_eur(s, threshold_eur, least, method)
+        net = _net_eur(s, to_beat, method, column, row, is_forward)
+        if _least_ahead_eur(fan.ways, method, column, row, is_forward) >= net:
             continue
-        top = _open_fan(fan, method, column, row)
+        node[SHIFT_EUR] = _net_eur(s, 0.0, method, column, row, is_forward)
+        node[UNDER] = fan.ways.below_m[method, column % fan.ways.opened.shape[0], row]
+        if node[UNDER] < math.inf:
+            node[UNDER_TO_BEAT] = _to_beat_under(s, threshold_eur, least, method, (node[GROUND], node[UNDER]))
+        top = _open_fan(fan, method, column, row, to_beat)
         while top >= 0:
             why = _follow_wedge(s, fan, method, column, is_forward, top)
             if why == CUT:
@@ -177,7 +205,7 @@ def collect(
 
 
 @compiled
-def _open_fan(fan: Fan, method: int, column: int, row: int) -> int:
+def _open_fan(fan: Fan, method: int, column: int, row: int, to_beat: float) -> int:
     """Open one wedge that holds all directions; return its place on the stack."""
     state, place = fan.state[0], fan.place[0]
     slot = column % fan.ways.opened.shape[0]
@@ -185,6 +213,8 @@ def _open_fan(fan: Fan, method: int, column: int, row: int) -> int:
     state[PRICE], state[LENGTH], state[RATE] = 0.0, 0.0, fan.ways.rate_eur[method, slot, row]
     state[LOW], state[HIGH], state[CEILING], state[TAN] = row, row, ceiling, fan.tangent[0]
     place[FIRST], place[LAST], place[PASSED], place[POINTS] = 0, fan.tangent.shape[0] - 1, 0, 1
+    place[GAP] = ONE_SIDE
+    state[TO_BEAT], state[NET] = to_beat, to_beat + fan.node[SHIFT_EUR]
     fan.hull_x_m[0, 0], fan.hull_z_m[0, 0], fan.hull_knot[0, 0] = 0.0, ceiling, 0
     return no_literal(0)
 
@@ -205,11 +235,18 @@ def _follow_wedge(s: SearchArrays, fan: Fan, method: int, column: int, is_forwar
             ways.ceiling_m[method],
             ways.pair_ceiling_m[method],
         ),
-        (ways.way_eur[method], ways.pair_way_eur[method], ways.node_eur[method], ways.rest_eur[method]),
+        (ways.below_m[method], ways.pair_below_m[method], has_gap(s, method)),
+        (
+            ways.way_eur[0, method],
+            ways.pair_way_eur[0, method],
+            ways.node_eur[0, method],
+            ways.rest_eur[method],
+        ),
+        (ways.way_eur[1, method], ways.pair_way_eur[1, method], ways.node_eur[1, method]),
         fan.tangent,
+        fan.node,
         (
             ways.longest_m[method],
-            fan.node[NET],
             s.frame.aside_rows + SLACK_ROWS,
             s.frame.offset0_m,
             s.frame.cell_m,
@@ -226,9 +263,12 @@ def _follow(
     station: tuple[Floats, Floats, Floats],
     widths: tuple[Floats, Floats],
     cells: tuple[Floats, Floats, Floats, Floats],
+    gap: tuple[Floats, Floats, bool],
     costs: tuple[Floats, Floats, Floats, Floats],
+    costs_below: tuple[Floats, Floats, Floats],
     tangent: Floats,
-    limits: tuple[float, float, float, float, float],
+    node: Floats,
+    limits: tuple[float, float, float, float],
     walk: tuple[int, int, int],
 ) -> int:
     """Follow a wedge from boundary to boundary; takes bare arrays, since it is the innermost loop.
@@ -242,13 +282,17 @@ def _follow(
     state, place = wedge
     b_turn, b_foot, b_ahead = boundary
     rate_eur, pair_rate_eur, ceiling_m, pair_ceiling_m = cells
+    below_m, pair_below_m, has_a_gap = gap
     way_eur, pair_way_eur, node_eur, rest_eur = costs
-    longest, net, aside, offset0, cell = limits
+    if place[GAP] == BELOW:
+        way_eur, pair_way_eur, node_eur = costs_below
+    longest, aside, offset0, cell = limits
     column, side, reach = walk
     n, ny = rate_eur.shape
     first, last, passed, points = place[FIRST], place[LAST], place[PASSED], place[POINTS]
     price, length, least = state[PRICE], state[LENGTH], state[RATE]
     low, high, before, tan0 = state[LOW], state[HIGH], state[CEILING], state[TAN]
+    side_of_gap, net = place[GAP], state[NET]
     u0, u1 = tangent[first], tangent[last]
     why, row0, row1 = LEFT, 0, 0
     slot = (column + side * passed) % n
@@ -272,6 +316,22 @@ def _follow(
                 ceiling = max(ceiling, ceiling_m[slot, row])
         if ceiling < BLOCKED_M:
             break
+        if has_a_gap:
+            below = below_m[slot, row0]
+            if row1 > row0:
+                below = max(pair_below_m[slot, row0], pair_below_m[slot, row1 - 1])
+                for row in range(row0 + 2, row1 - 1):
+                    below = max(below, below_m[slot, row])
+            if below == math.inf:
+                side_of_gap = EITHER
+                way_eur, pair_way_eur, node_eur = costs[0], costs[1], costs[2]
+            elif side_of_gap == BELOW or _is_all_below(ceiling_m[slot], below_m[slot], row0, row1):
+                if side_of_gap == ONE_SIDE:  # so it is all the way back to the node
+                    hull[1][0] = min(hull[1][0], node[UNDER])
+                    state[TO_BEAT] = min(state[TO_BEAT], node[UNDER_TO_BEAT])
+                    net = min(net, node[UNDER_TO_BEAT] + node[SHIFT_EUR])
+                side_of_gap, ceiling = BELOW, min(ceiling, below)
+                way_eur, pair_way_eur, node_eur = costs_below
         if passed > 0:
             tan1 = turned(u1, b_turn[passed])
             flat = 0.0 if tan0 <= 0.0 <= tan1 else min(abs(tan0), abs(tan1))
@@ -304,10 +364,25 @@ def _follow(
                 why = MET
         if why == MET:
             break
-    place[PASSED], place[POINTS], place[ROW0], place[ROW1] = passed, points, row0, row1
+    place[PASSED], place[POINTS], place[ROW0], place[ROW1], place[GAP] = (
+        passed,
+        points,
+        row0,
+        row1,
+        side_of_gap,
+    )
     state[PRICE], state[LENGTH], state[RATE] = price, length, least
-    state[LOW], state[HIGH], state[CEILING], state[TAN] = low, high, before, tan0
+    state[LOW], state[HIGH], state[CEILING], state[TAN], state[NET] = low, high, before, tan0, net
     return why
+
+
+@compiled
+def _is_all_below(ceiling_m: Floats, below_m: Floats, row0: int, row1: int) -> bool:
+    """Return whether the ceilings of some rows of a column all lie in or below the gap."""
+    for row in range(row0, row1 + 1):
+        if ceiling_m[row] > below_m[row]:
+            return False
+    return True
 
 
 @compiled

@@ -16,12 +16,15 @@ from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
 from routescreen.compiled import compiled
 from routescreen.search.arrays import BLOCKED_M
+from routescreen.search.shaft_kernel import depth_level
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Booleans, Floats, Integers, SearchArrays
+    from routescreen.search.label_kernel import Ring
 
 FLOOR_SLACK_M = 1e-6  # a line through ceiling and floor alike is left to the exact look
 LOOSE_M = 2.0 * FLOOR_SLACK_M  # likewise at the edges of a gap, which has a slack of its own
+SLACK_M = 1e-7
 LEAST_COSINE = 0.5  # lines that turn further than this against the axis are not bounded by wedges
 
 
@@ -30,10 +33,12 @@ class Ways(NamedTuple):
 
     What stands by column or boundary stands at its number modulo n, for as long as a drive can reach it.
     `rate_eur`, `ceiling_m` (nm, n, ny) the least price of a metre of drive in each cell of a column and its
-    highest crown, -inf where nothing may pass [EUR/m, m]; `floor_eur` (nm, nx) the least rate of a column,
-    inf where it is closed;
-    `way_eur` (nm, n, ny) by boundary and row: least cost of any drive that crosses it there; `pair_rate_eur`,
-    `pair_ceiling_m` and `pair_way_eur` hold the better of a row and the next; `node_eur` (nm, n, ny) by
+    highest crown, -inf where nothing may pass [EUR/m, m]; `below_m` (nm, n, ny) the highest crown below the
+    gap of the cable's heat where a line that comes from below it next to the cell can't be above it, else
+    inf; `floor_eur` (nm, nx) the least rate of a column, inf where it is closed;
+    `way_eur` (2, nm, n, ny) by boundary and row: least cost of any drive that crosses it there (0), and of
+    one that runs below the gap on the pass's side of the boundary (1); `pair_rate_eur`, `pair_ceiling_m`,
+    `pair_below_m` and `pair_way_eur` hold the better of a row and the next; `node_eur` (2, nm, n, ny) by
     column and row: least cost of a start there, `start_eur` (nm, n) the least of each column; `rest_eur`
     (nm, n) by columns ahead of the column at work: least cost of any drive that starts further on; `reach`
     (nm,) columns that a drive can span from there, `longest_m` (nm,) the longest in any soil [m]; `spread`
@@ -45,6 +50,8 @@ class Ways(NamedTuple):
     pair_rate_eur: Floats
     ceiling_m: Floats
     pair_ceiling_m: Floats
+    below_m: Floats
+    pair_below_m: Floats
     floor_eur: Floats
     way_eur: Floats
     pair_way_eur: Floats
@@ -68,10 +75,12 @@ def new_ways(s: SearchArrays) -> Ways:
         pair_rate,
         ceiling,
         pair_ceiling,
+        np.full((n_methods, n, ny), math.inf),
+        np.full((n_methods, n, ny), math.inf),
         np.full((n_methods, nx), math.inf),
-        np.full((n_methods, n, ny), math.inf),
-        np.full((n_methods, n, ny), math.inf),
-        np.full((n_methods, n, ny), math.inf),
+        np.full((2, n_methods, n, ny), math.inf),
+        np.full((2, n_methods, n, ny), math.inf),
+        np.full((2, n_methods, n, ny), math.inf),
         np.full((n_methods, n), math.inf),
         np.full((n_methods, n), math.inf),
         np.zeros(n_methods, np.int64),
@@ -142,6 +151,46 @@ def open_column(s: SearchArrays, ways: Ways, column: int) -> None:
             ways.pair_ceiling_m[method, slot, row] = max(
                 ways.ceiling_m[method, slot, row], ways.ceiling_m[method, slot, beside]
             )
+        if has_gap(s, method):
+            _open_gap(s, ways, method, column)
+
+
+@compiled
+def has_gap(s: SearchArrays, method: int) -> bool:
+    """Return whether a method's lines are held out of the gap of the cable's heat by what they touch."""
+    return bool(s.drive.gap.has_gap[method] and not s.drilled.is_drilled[method])
+
+
+@compiled
+def _open_gap(s: SearchArrays, ways: Ways, method: int, column: int) -> None:
+    """Fill the highest crowns below the gap in a column; see ``Ways`` and ``_below_gap``."""
+    n, ny = ways.below_m.shape[1], ways.below_m.shape[2]
+    slot = column % n
+    for row in range(ny):
+        ways.below_m[method, slot, row] = _below_gap(s, method, column, row, ways.spread[0] + 1)
+    for row in range(ny):
+        beside = min(row + 1, ny - 1)
+        ways.pair_below_m[method, slot, row] = max(
+            ways.below_m[method, slot, row], ways.below_m[method, slot, beside]
+        )
+
+
+@compiled
+def _below_gap(s: SearchArrays, method: int, column: int, row: int, spread: int) -> float:
+    """Return the highest crown below a cell's gap, inf where a line from below one may be above it here.
+
+    Where a line passes from a cell below its gap into this one, its crown at their edge lies below the gap
+    of the former; if that is lower than where this cell's gap ends, the line can't be above it here, and as
+    it may not be in it, it is below it on the whole of the column. All cells count that a line which touches
+    this one may touch in this column and the next on either side.
+    """
+    gap, (nx, ny) = s.drive.gap, s.ground.ground_m.shape
+    until = gap.dry_floor_m[method, column, row] - 2.0 * LOOSE_M
+    for there in range(max(column - 1, 0), min(column + 1, nx - 1) + 1):
+        for beside in range(max(row - spread, 0), min(row + spread, ny - 1) + 1):
+            if not gap.wet_ceiling_m[method, there, beside] < until:
+                return math.inf
+    return float(gap.wet_ceiling_m[method, column, row] + LOOSE_M)
 
 
 @compiled
@@ -189,51 +238,79 @@ def _is_below_floor(s: SearchArrays, method: int, column: int, row: int, ceiling
 
 
 @compiled
-def run_on(s: SearchArrays, ways: Ways, least_eur: Floats, column: int, is_forward: bool) -> None:
+def run_on(s: SearchArrays, ways: Ways, ring: Ring, column: int, is_forward: bool) -> None:
     """Bring the drives under way over one column, those that start in it included.
 
     Lines may bend from boundary to boundary here, which only makes the bound lower.
 
     Parameters
     ----------
-    least_eur : ndarray of shape (ring, ny, nr)
-        Least start cost of each node and role; see ``label_kernel.Ring``.
+    ring : Ring
+        Start costs of each node; see ``label_kernel.Ring``.
     """
     n_methods, n, ny = ways.rate_eur.shape
-    slot = column % least_eur.shape[0]
     open_column(s, ways, column)  # where no drive was looked for in the column itself
     here, beyond = (column, column + 1) if is_forward else (column + 1, column)
-    sign = 1.0 if is_forward else -1.0
     for method in range(n_methods):
-        cheapest = math.inf
-        for row in range(ny):
-            ways.way_eur[method, beyond % n, row] = math.inf
-        for row in range(ny):
-            start = min(least_eur[slot, row, 1 + 2 * method], least_eur[slot, row, 2 + 2 * method])
-            start -= sign * s.drive.passed_eur[method, column, row]
-            ways.node_eur[method, column % n, row] = start
-            cheapest = min(cheapest, start)
-            if ways.ceiling_m[method, column % n, row] >= BLOCKED_M:
-                _run_on_from(
-                    ways, s.frame.width_m[column], method, column % n, row, here % n, beyond % n, start
+        ways.start_eur[method, column % n] = math.inf
+        for side in range(2 if has_gap(s, method) else 1):
+            for row in range(ny):
+                ways.way_eur[side, method, beyond % n, row] = math.inf
+            for row in range(ny):
+                start = _least_start_eur(s, ways, ring, side, method, column, row)
+                start -= (1.0 if is_forward else -1.0) * s.drive.passed_eur[method, column, row]
+                ways.node_eur[side, method, column % n, row] = start
+                if side == 0:
+                    ways.start_eur[method, column % n] = min(ways.start_eur[method, column % n], start)
+                if ways.ceiling_m[method, column % n, row] >= BLOCKED_M:
+                    place = (column % n, here % n, beyond % n)
+                    _run_on_from(ways, s.frame.width_m[column], side, method, place, row, start)
+            for row in range(ny):
+                ways.pair_way_eur[side, method, beyond % n, row] = min(
+                    ways.way_eur[side, method, beyond % n, row],
+                    ways.way_eur[side, method, beyond % n, min(row + 1, ny - 1)],
                 )
-        for row in range(ny):
-            ways.pair_way_eur[method, beyond % n, row] = min(
-                ways.way_eur[method, beyond % n, row], ways.way_eur[method, beyond % n, min(row + 1, ny - 1)]
-            )
-        ways.start_eur[method, column % n] = cheapest
+
+
+@compiled
+def _least_start_eur(
+    s: SearchArrays, ways: Ways, ring: Ring, side: int, method: int, column: int, row: int
+) -> float:
+    """Return the least cost of a start of a method at a node, or (side 1) of one that begins below the gap."""
+    slot, n_levels = column % ring.start_eur.shape[0], ring.start_eur.shape[3]
+    below = ways.below_m[method, column % ways.opened.shape[0], row] if side == 1 else math.inf
+    least = math.inf
+    for role in range(1 + 2 * method, 3 + 2 * method):
+        if ring.least_eur[slot, row, role] == math.inf:
+            continue
+        level = ring.least_level[slot, row, role]
+        if below < math.inf:
+            ground = s.ground.ground_m[column, row]
+            level = max(level, depth_level(s, ground, below + SLACK_M, s.drive.bore_m[method], role))
+        if level < n_levels:
+            least = min(least, ring.start_eur[slot, row, role, level])
+    return least
 
 
 @compiled
 def _run_on_from(
-    ways: Ways, width_m: float, method: int, slot: int, row: int, here: int, beyond: int, start_eur: float
+    ways: Ways,
+    width_m: float,
+    side: int,
+    method: int,
+    place: tuple[int, int, int],
+    row: int,
+    start_eur: float,
 ) -> None:
     """Bring a start at a node, and the drives that enter its column there, to the boundary beyond.
 
-    `slot`, `here` and `beyond` are the places of the column and of both its boundaries.
+    `place` holds those of the column and of both its boundaries. A drive that runs below the gap beyond a
+    cell did so before it, if the cell allows no step over the gap.
     """
+    slot, here, beyond = place
     ny, spread = ways.rate_eur.shape[2], ways.spread[0]
-    before = ways.way_eur[method, here, row]
+    is_held = side == 1 and ways.below_m[method, slot, row] < math.inf
+    before = ways.way_eur[1 if is_held else 0, method, here, row]
     if before == math.inf and start_eur == math.inf:
         return
     for to in range(max(row - spread, 0), min(row + spread, ny - 1) + 1):
@@ -243,13 +320,13 @@ def _run_on_from(
         for between in range(min(row, to), max(row, to) + 1):
             rate = min(rate, ways.rate_eur[method, slot, between])
         eur = min(before + rate * width_m, start_eur)
-        ways.way_eur[method, beyond, to] = min(ways.way_eur[method, beyond, to], eur)
+        ways.way_eur[side, method, beyond, to] = min(ways.way_eur[side, method, beyond, to], eur)
 
 
 @compiled
 def look_ahead(s: SearchArrays, ways: Ways, column: int, is_forward: bool, most: int) -> None:
     """Reckon for a column how far each method reaches and what the starts further on cost at least."""
-    n = ways.way_eur.shape[1]
+    n = ways.rate_eur.shape[1]
     for method in range(ways.reach.shape[0]):
         reach = _reach(s, ways.longest_m[method], column, is_forward, most)
         ways.reach[method] = reach
@@ -280,8 +357,8 @@ def _reach(s: SearchArrays, longest_m: float, column: int, is_forward: bool, mos
 @compiled
 def least_way_eur(ways: Ways, method: int, boundary: int, first: int, last: int) -> float:
     """Return the least cost of any drive over a boundary between two rows."""
-    n, ny = ways.way_eur.shape[1], ways.way_eur.shape[2]
+    n, ny = ways.rate_eur.shape[1], ways.rate_eur.shape[2]
     least = math.inf
     for row in range(max(first, 0), min(last, ny - 1) + 1):
-        least = min(least, ways.way_eur[method, boundary % n, row])
+        least = min(least, ways.way_eur[0, method, boundary % n, row])
     return least
