@@ -34,7 +34,6 @@ from routescreen.search.wedge_fan import (
     row_at,
     tan_at,
 )
-
 from routescreen.search.wedge_ways import SLACK_M
 
 if TYPE_CHECKING:
@@ -124,10 +123,7 @@ def _judge_depths(
     fee = abs(passed_eur[here] - passed_eur[there])
     price = s.drive.fixed_eur[method] + fan.state[top, PRICE] + rest_eur + fee - SLACK_EUR
     n_boreholes = max(math.ceil(length / s.drive.borehole_spacing_m - 1e-9) - 1.0, 0.0)
-    n_points = 0  # the line is measured once it is asked for
-    below = math.inf
-    if fan.place[top, GAP] == BELOW:
-        below = fan.ways.below_m[method, there[0] % fan.ways.opened.shape[0], there[1]]
+    n_points, below = 0, _below_there_m(fan, method, there, top)  # the line is measured once it is asked for
     turn = end_turn_frac(s.drive.arc_per_m[method], length) * LESS
     found = fan.candidates
     is_found = False
@@ -140,12 +136,11 @@ def _judge_depths(
         layout = s.drive.layout_eur[method, reception[0], reception[1]]
         per_m = s.drive.layout_eur_per_m[method, reception[0], reception[1]]
         layout += least_layout_eur(s, method, per_m, length)
-        level, far = least[role], least_level[other_role]
-        if not s.drilled.is_drilled[method]:
-            level = _level(s, level, fan.node[GROUND], fan.hull_z_m[top, 0], method, role)
-            if below < math.inf:
-                far = _level(s, far, s.ground.ground_m[there], below, method, other_role)
-        if level >= threshold_eur.shape[1] or far >= threshold_eur.shape[1]:
+        crowns = (fan.node[GROUND], fan.hull_z_m[top, 0], s.ground.ground_m[there], below)
+        level, far = _least_levels(
+            s, (least[role], least_level[other_role]), crowns, method, role, other_role
+        )
+        if max(level, far) >= threshold_eur.shape[1]:
             continue
         if start_eur[other_role, far] + price + layout >= threshold_eur[role, level]:
             continue
@@ -180,9 +175,31 @@ def _judge_depths(
 
 
 @compiled
-def _level(s: SearchArrays, least: int, ground_m: float, crown_m: float, method: int, role: int) -> int:
-    """Return the least level of a shaft whose crown lies no higher than a level."""
-    return max(least, depth_level(s, ground_m, crown_m + SLACK_M, s.drive.bore_m[method], role))
+def _below_there_m(fan: Fan, method: int, there: tuple[int, int], top: int) -> float:
+    """Return the highest crown at the other end, inf where the wedge does not hold it below a gap [m]."""
+    if fan.place[top, GAP] != BELOW:
+        return math.inf
+    return float(fan.ways.below_m[method, there[0] % fan.ways.opened.shape[0], there[1]])
+
+
+@compiled
+def _least_levels(
+    s: SearchArrays,
+    least: tuple[int, int],
+    crowns: tuple[float, float, float, float],
+    method: int,
+    role: int,
+    other_role: int,
+) -> tuple[int, int]:
+    """Return the least levels here and there, `crowns` the ground and the highest crown here and there."""
+    here, there = least
+    if s.drilled.is_drilled[method]:
+        return here, there
+    bore = s.drive.bore_m[method]
+    here = max(here, depth_level(s, crowns[0], crowns[1] + SLACK_M, bore, role))
+    if crowns[3] < math.inf:
+        there = max(there, depth_level(s, crowns[2], crowns[3] + SLACK_M, bore, other_role))
+    return here, there
 
 
 @compiled
@@ -200,7 +217,7 @@ def _measure_line(
     line: tuple[float, float, float],
     top: int,
 ) -> int:
-    """Fill the exact places of the hull's points along one line of a wedge, and their levels; return how many.
+    """Fill the exact places and levels of the hull's points along one line of a wedge; return how many.
 
     `ends` are the column here and the highest crown there, inf where the wedge doesn't know it.
 

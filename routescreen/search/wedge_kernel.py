@@ -108,7 +108,7 @@ def _to_beat_eur(s: SearchArrays, threshold_eur: Floats, least: Integers, method
 def _to_beat_under(
     s: SearchArrays, threshold_eur: Floats, least: Integers, method: int, crown: tuple[float, float]
 ) -> float:
-    """Return what a drive has to beat whose crown at the node lies below a level; `crown` ground and level."""
+    """Return what a drive has to beat whose crown lies below a level; `crown` the ground and that level."""
     to_beat, (ground, below) = -math.inf, crown
     for role in range(1 + 2 * method, 3 + 2 * method):
         level = max(least[role], depth_level(s, ground, below + SLACK_M, s.drive.bore_m[method], role))
@@ -379,10 +379,10 @@ def _follow(
 @compiled
 def _is_all_below(ceiling_m: Floats, below_m: Floats, row0: int, row1: int) -> bool:
     """Return whether the ceilings of some rows of a column all lie in or below the gap."""
+    is_below = True
     for row in range(row0, row1 + 1):
-        if ceiling_m[row] > below_m[row]:
-            return False
-    return True
+        is_below = is_below and ceiling_m[row] <= below_m[row]
+    return bool(is_below)
 
 
 @compiled

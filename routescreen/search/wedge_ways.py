@@ -276,7 +276,7 @@ def run_on(s: SearchArrays, ways: Ways, ring: Ring, column: int, is_forward: boo
 def _least_start_eur(
     s: SearchArrays, ways: Ways, ring: Ring, side: int, method: int, column: int, row: int
 ) -> float:
-    """Return the least cost of a start of a method at a node, or (side 1) of one that begins below the gap."""
+    """Return the least cost of a start of a method at a node; on side 1 of one that begins below the gap."""
     slot, n_levels = column % ring.start_eur.shape[0], ring.start_eur.shape[3]
     below = ways.below_m[method, column % ways.opened.shape[0], row] if side == 1 else math.inf
     least = math.inf
