@@ -12,13 +12,11 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
 
 NO_GAP_M = 1e9
-OPEN_SHARES = (0.0, 0.1)  # cells without a gap
+OPEN_SHARE = 0.1  # cells without a gap
 
 
 def with_gaps(s: SearchArrays, seed: int) -> SearchArrays:
     """Forbid crowns in a band of depths over a stretch, as ground that may dry out does.
-
-    The band has no holes for an even seed, so that lines can't pass from above it to below it on their way.
 
     Parameters
     ----------
@@ -30,7 +28,7 @@ def with_gaps(s: SearchArrays, seed: int) -> SearchArrays:
     shape = s.drive.ceiling_m.shape
     from_m, thick_m = rng.uniform(1.5, 4.0), rng.uniform(0.3, 2.0)
     top_m = s.ground.ground_m - from_m - rng.uniform(0.0, 0.3, shape)
-    is_there = rng.random(shape) > OPEN_SHARES[seed % 2]
+    is_there = rng.random(shape) > OPEN_SHARE
     is_there &= (np.arange(shape[1]) >= rng.integers(0, shape[1] // 2))[:, np.newaxis]
     gap = GapArrays(
         np.where(is_there, top_m, -NO_GAP_M).astype(np.float32),
@@ -38,3 +36,29 @@ def with_gaps(s: SearchArrays, seed: int) -> SearchArrays:
         np.any(is_there, axis=(1, 2)),
     )
     return s._replace(drive=s.drive._replace(gap=gap))
+
+
+def with_band(s: SearchArrays, seed: int) -> SearchArrays:
+    """Forbid crowns in one band of depths everywhere but in a few columns.
+
+    The band begins below what the ground asks of a crown and above what is asked in the columns that no open
+    cut passes, so that drives under these must go below it, from shaft to shaft.
+    """
+    rng = np.random.default_rng([seed, 83])
+    ceiling_m = np.minimum(s.drive.ceiling_m, s.drive.service_ceiling_m)
+    depth_m = s.ground.ground_m - ceiling_m
+    usual_m = np.median(depth_m[np.abs(depth_m) < 100.0])
+    from_m, thick_m = usual_m + rng.uniform(0.1, 1.0), rng.uniform(0.3, 2.0)
+    top_m = s.ground.ground_m - from_m
+    closed = ~np.any(np.isfinite(s.trench.move_eur), axis=(1, 2))
+    ceiling_m = s.drive.ceiling_m.copy()
+    ceiling_m[:, closed] = np.minimum(ceiling_m[:, closed], top_m[closed] - 0.1)
+    is_there = np.ones(ceiling_m.shape, np.bool_)
+    if seed % 2 == 1:
+        is_there[:, rng.integers(0, ceiling_m.shape[1], 3)] = False
+    gap = GapArrays(
+        np.where(is_there, top_m, -NO_GAP_M).astype(np.float32),
+        np.where(is_there, top_m - thick_m, NO_GAP_M).astype(np.float32),
+        np.ones(ceiling_m.shape[0], np.bool_),
+    )
+    return s._replace(drive=s.drive._replace(ceiling_m=ceiling_m, gap=gap))

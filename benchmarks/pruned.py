@@ -11,7 +11,7 @@ import numpy as np
 from benchmarks.figures import Figure
 from benchmarks.joint import gap_eur
 from benchmarks.proof import CENT_EUR, run
-from benchmarks.proof_gaps import with_gaps
+from benchmarks.proof_gaps import with_band
 from benchmarks.proof_instances import Size, proof_arrays
 from benchmarks.straight import Straight, straight_arrays
 from routescreen.search.halves import best_join_of, run_halves
@@ -30,7 +30,7 @@ def random_problem(seed: int) -> SearchArrays:
     Half of either have depths at which cables would be too warm.
     """
     arrays = _random_problem(seed)
-    return with_gaps(arrays, seed // 4) if seed % 4 < 2 else arrays
+    return with_band(arrays, seed // 4) if seed % 4 < 2 else arrays
 
 
 def _random_problem(seed: int) -> SearchArrays:

@@ -20,6 +20,7 @@ from benchmarks.proof_arcs import with_arcs
 from benchmarks.proof_gaps import with_gaps
 from benchmarks.proof_instances import Size, proof_arrays
 from benchmarks.proof_turned import turned_round
+from benchmarks.pruned import random_problem
 from routescreen.search.join_kernel import joined_eur
 from routescreen.search.layout import any_land
 from routescreen.search.solve import optimum_eur, run_with_progress
@@ -97,6 +98,18 @@ def test_gaps_of_heat_change_plans_and_pruning_loses_none() -> None:
         assert agree(eur, optimum(turned_round(gapped)))
         n_changed += math.isfinite(eur) and not agree(eur, optimum(free))
     assert n_changed > 3
+
+
+@pytest.mark.parametrize("seed", [0, 4, 8, 12, 17, 25, 28])
+def test_lines_held_below_a_gap_from_shaft_to_shaft_are_bounded_and_none_is_lost(seed: int) -> None:
+    """Something asks for a crown inside the gap right across the corridor."""
+    arrays = random_problem(seed)
+    expected = optimum(arrays, is_pruned=False)
+    assert math.isfinite(expected)
+    assert agree(optimum(arrays), expected)
+    backward = run(arrays, is_forward=False)
+    n_states = 1 if arrays.pin_shaft[0] >= 0 else backward.trench_eur.shape[0]
+    assert agree(float(backward.trench_eur[:n_states, 0, arrays.start_row].min()), expected)
 
 
 @few
