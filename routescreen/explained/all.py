@@ -127,8 +127,8 @@ def explain(
     finished : Finished
     corridor : CorridorInput or None
         What the frame was laid over; without it nothing is told of what bans cost.
-    measure : callable or None
-        What measures another plan on its exact geometry.
+    measure : Measure or None
+        How other plans are measured on their exact geometry.
     progress : callable or None
         Called with the share of the work done [-].
 

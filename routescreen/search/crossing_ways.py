@@ -24,6 +24,7 @@ from routescreen.search.otherwise import (
     otherwise,
     passes_by,
 )
+from routescreen.search.reach import Reach, most_columns
 from routescreen.search.side_by_side import run_side_by_side
 from routescreen.search.solve import DriveStep
 
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from routescreen.assumptions import Method
-    from routescreen.search.arrays import Integers
+    from routescreen.search.arrays import Integers, SearchArrays
     from routescreen.search.otherwise import Otherwise
     from routescreen.search.problem import FrameProblem
     from routescreen.search.solve import FramePlan
@@ -106,9 +107,10 @@ def crossing_ways(
 
     left = iter(crossings)
     lock = threading.Lock()
+    reach = Reach(problem.arrays, passages)
 
     def work() -> None:
-        bench = Bench(problem, passages)
+        bench = Bench(problem, passages, reach)
         while True:
             with lock:
                 crossing = next(left, None)
@@ -267,10 +269,17 @@ def _why_not(problem: FrameProblem, crossing: int, way: int) -> str | None:
     span = columns_of_crossing(problem, crossing)
     if span is None:
         return ""
-    arrays, pair = problem.arrays, np.zeros(5, np.int64)
+    arrays, pair = _as_far_as(problem.arrays, way, *span), np.zeros(5, np.int64)
     work = new_work(arrays.longest_columns, len(arrays.drive.drive_fee_eur), arrays.drive.longest_m.shape[1])
     stage = int(under_kernel.furthest_under(arrays, work, crossing, way, *span, pair))
     return None if stage == under_kernel.TOO_MANY else _stage_words(problem, way, stage)
+
+
+def _as_far_as(arrays: SearchArrays, method: int, first: int, last: int) -> SearchArrays:
+    """Return arrays whose drives span no more columns about some than those of a method can."""
+    longest, longest_m = int(arrays.longest_columns), float(arrays.drive.longest_m[method].max())
+    width_m = arrays.frame.width_m[max(first - longest, 0) : last + longest + 1]
+    return arrays._replace(longest_columns=most_columns(width_m, longest_m, longest))
 
 
 def _why_no_trench(problem: FrameProblem, crossing: int) -> str:

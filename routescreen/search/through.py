@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
     from routescreen.search.arrays import Floats, Integers, SearchArrays
     from routescreen.search.halves import Halves
+    from routescreen.search.label_kernel import Scratch
 
 ALL_RULES = Rules()
 ROOM_COLUMNS = 4  # columns of nodes full of labels that a leg has room for at first
@@ -231,7 +232,13 @@ def judge_shafts(
 
 
 def judge_shafts_within(
-    arrays: SearchArrays, passages: Passages, first: int, last: int, budget_eur: float
+    arrays: SearchArrays,
+    passages: Passages,
+    first: int,
+    last: int,
+    budget_eur: float,
+    *,
+    scratch: Scratch | None = None,
 ) -> ShaftLabels:
     """Judge the drives that arrive at the nodes of some columns again; see ``judge_shafts``.
 
@@ -243,6 +250,8 @@ def judge_shafts_within(
         Columns, both included.
     budget_eur : float
         How much dearer than the optimum a plan may be to be told; at most that of the passages [EUR].
+    scratch : Scratch, optional
+        Work space for drives as long as those of the arrays or longer, where it is used again.
 
     Returns
     -------
@@ -253,11 +262,30 @@ def judge_shafts_within(
     walks = (Walk(first, n_columns, True, True), Walk(last, n_columns, False, True))
     passes = (passages.forward, passages.backward)
     limit_eur = min(passages.optimum_eur + budget_eur, passages.limit_eur)
+    space = new_scratch(arrays) if scratch is None else scratch
     arriving, leaving = (
-        _run_leg(arrays, before, _without_states(arrays), other, walk, ALL_RULES, limit_eur, np.zeros(1, int))
+        run_leg(
+            arrays,
+            cleared(space),
+            before,
+            _without_states(arrays),
+            other,
+            walk,
+            ALL_RULES,
+            limit_eur,
+            np.zeros(1, np.int64),
+        )
         for before, other, walk in zip(passes, passes[::-1], walks, strict=True)
     )
     return ShaftLabels(arriving, leaving)
+
+
+def cleared(scratch: Scratch) -> Scratch:
+    """Return work space for another leg: what it knows of drives under way belongs to the last one."""
+    scratch.ring.least_eur[:] = math.inf
+    scratch.fan.ways.way_eur[:] = math.inf
+    scratch.fan.ways.pair_way_eur[:] = math.inf
+    return scratch
 
 
 def shaft_by_role_eur(
