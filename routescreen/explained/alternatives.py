@@ -105,11 +105,12 @@ def alternatives_table(
         *(partial(measure.n_breaches, plan) for plan in plans),
     ]
     sizes = [1.0] * (1 + len(plans)) + [AUDIT_OVER_BILL] * len(plans)
-    own_eur, *found = run_forked(works, sizes)
+    own_eur, *values = run_forked(works, sizes)
+    measured_eur, breaches = values[: len(plans)], values[len(plans) :]
     return table.assign(
-        measured_eur=found[: len(plans)],
-        measured_extra_eur=[eur - own_eur for eur in found[: len(plans)]],
-        breaches=found[len(plans) :],
+        measured_eur=measured_eur,
+        measured_extra_eur=[eur - own_eur for eur in measured_eur],
+        breaches=breaches,
     )
 
 
