@@ -94,6 +94,22 @@ def test_by_hand_what_is_closed_parts_the_drives() -> None:
     assert reach.about(1, 3, 19.0, is_beyond=beyond).last_column == -1
 
 
+@pytest.mark.parametrize(("rate_eur_per_m", "least_eur"), [(0.0, 7.0), (0.01, 10.0)])
+def test_by_hand_the_least_that_a_plan_with_a_long_drive_costs(
+    rate_eur_per_m: float, least_eur: float
+) -> None:
+    """Drive 1-5: trench 1, launch 1 + 2, reception 1 + 2 at its own least depth; 300 m of whole columns."""
+    arrays = corridor()
+    rates = np.full_like(arrays.drive.soil_eur_per_m, rate_eur_per_m)
+    arrays = arrays._replace(drive=arrays.drive._replace(soil_eur_per_m=rates, rock_eur_per_m=rates))
+    passages = run_passages(arrays, math.inf)
+    assert passages is not None
+    reach = Reach(arrays, passages)
+    within, beyond = (reach.about(5, 2, least_eur + more_eur) for more_eur in (0.001, -0.001))
+    assert (within.n_columns, within.last_column) == (4, 5)
+    assert beyond.last_column == -1
+
+
 @pytest.mark.parametrize(
     ("longest_m", "n"),
     [pytest.param(29.0, 4, id="three-whole"), pytest.param(17.0, 2, id="one-whole"), (8.0, 1), (1e9, 50)],
