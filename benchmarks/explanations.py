@@ -161,14 +161,15 @@ def _long_corridor(km: int) -> list[Figure]:
     shafts, bases_eur, judged = _shafts(plan), _bases_eur(arrays, plan), [0]
     count = shaft_tolerance.judge_shafts_within
 
-    def counted(*call: object) -> object:
+    def counted(*call: object, **named: object) -> object:
         judged[0] += 2 * (int(call[3]) - int(call[2]) + 1)  # type: ignore[call-overload]
-        return count(*call)  # type: ignore[arg-type]
+        return count(*call, **named)  # type: ignore[arg-type]
 
     shaft_tolerance.judge_shafts_within = counted  # type: ignore[assignment]
     found, _, shafts_s = timed(
         lambda: [
-            tolerance_at(arrays, passages, *shaft, base_eur, PERCENT)
+            bench.tolerance_at(*shaft, base_eur, PERCENT)
+            for bench in [shaft_tolerance.Bench(arrays, passages)]
             for shaft, base_eur in zip(shafts, bases_eur, strict=True)
         ]
     )

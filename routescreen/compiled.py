@@ -55,6 +55,7 @@ KERNEL_SOURCES = (
     "search/join_kernel.py",
     "search/leg_kernel.py",
     "search/pass_kernel.py",
+    "search/reach_kernel.py",
     "search/shaft_kernel.py",
     "search/through_kernel.py",
     "search/touched_kernel.py",

@@ -26,7 +26,7 @@ from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import (
     Explanations,
     Finished,
-    Measured,
+    Measure,
     explain,
     explanations_asked,
     least_extra_eur,
@@ -162,9 +162,11 @@ def screen_corridor(
         solved.frame_plan,
         Finished(solved.plan, solved.stretches, solved.audit),
         corridor=corridor,
-        measure=lambda plan: Measured(
-            take_off(Scope(plan, sampler, solved.problem.crossings, assumptions)).total_eur(assumptions),
-            len(_audit(plan, solved.problem, corridor).breaches),
+        measure=Measure(
+            lambda plan: take_off(Scope(plan, sampler, solved.problem.crossings, assumptions)).total_eur(
+                assumptions
+            ),
+            lambda plan: len(_audit(plan, solved.problem, corridor).breaches),
         ),
         progress=lambda share: progress("explain", share),
     )

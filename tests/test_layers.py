@@ -27,6 +27,7 @@ ALLOWED = {
     "runlog": set(),
     "schema": {"errors"},
     "unfinished": set(),
+    "forked": set(),
     # What is said in each language; at the bottom, for those who write for people.
     "languages": set(),
     "assumptions": FLOOR | {"engineering", "languages"},
@@ -48,8 +49,8 @@ ALLOWED = {
     "polish": FORMULAE | {"corridor", "search", "takeoff"},
     "screening_tables": FORMULAE | MEASURED | {"corridor", "audit"},
     # Of the audit only what it hands back: who calls says how a plan is audited.
-    "refine": FORMULAE | {"corridor", "search", "takeoff", "audit"},
-    "explained": FORMULAE | {"corridor", "search", "audit"},
+    "refine": FORMULAE | {"corridor", "search", "takeoff", "audit", "forked"},
+    "explained": FORMULAE | {"corridor", "search", "audit", "forked"},
     "screen": FORMULAE
     | MEASURED
     | {"corridor", "search", "audit", "polish", "refine", "screening_tables", "explained", "backdrop"}

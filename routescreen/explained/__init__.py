@@ -4,7 +4,7 @@ Room: beside ``screen``. Brings the search's findings to the finished plan's ele
 """
 
 from routescreen.explained.all import Explanations, Finished, explain, explanations_asked
-from routescreen.explained.alternatives import Measured
+from routescreen.explained.alternatives import Measure
 from routescreen.explained.ways import least_extra_eur
 
-__all__ = ["Explanations", "Finished", "Measured", "explain", "explanations_asked", "least_extra_eur"]
+__all__ = ["Explanations", "Finished", "Measure", "explain", "explanations_asked", "least_extra_eur"]

@@ -23,7 +23,7 @@ from routescreen.explained.shafts import (
     tolerance_record,
     tolerance_table,
 )
-from routescreen.explained.ways import crossings_of_rows, ways_found, ways_table
+from routescreen.explained.ways import crossings_of_rows, ways_sought, ways_table
 from routescreen.search.reasons import reasons_along
 from routescreen.search.through import go_on, run_passages
 
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from routescreen.explained.alternatives import Measure
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
-    from routescreen.search.crossing_ways import CrossingWay
+    from routescreen.search.crossing_ways import CrossingWay, WaysSought
     from routescreen.search.halves import Halves
     from routescreen.search.problem import FrameProblem
     from routescreen.search.shaft_tolerance import ShaftTolerance
@@ -127,8 +127,8 @@ def explain(
     finished : Finished
     corridor : CorridorInput or None
         What the frame was laid over; without it nothing is told of what bans cost.
-    measure : callable or None
-        What measures another plan on its exact geometry.
+    measure : Measure or None
+        How other plans are measured on their exact geometry.
     progress : callable or None
         Called with the share of the work done [-].
 
@@ -139,7 +139,8 @@ def explain(
     a, plan, audit = problem.assumptions, finished.plan, finished.audit
     rows = crossings_of_rows(problem, audit)
     asked = explanations_asked(a, len(audit.crossings), len(plan.shafts))
-    passages = _passages(problem, halves, a.explain.explain_budget_eur) if asked.any else None
+    sought = ways_sought(problem, frame_plan, rows) if asked.ways else None
+    passages = _passages(problem, halves, a.explain.explain_budget_eur, sought) if asked.any else None
 
     def share(low: float, high: float) -> Callable[[float], None] | None:
         return None if progress is None else lambda done: progress(low + (high - low) * done)
@@ -149,8 +150,8 @@ def explain(
     found: list[CrossingWay] = []
     if passages is not None and asked.tolerances:
         tolerances = found_tolerances(problem, passages, frame_plan, plan, progress=share(first, second))
-    if passages is not None and asked.ways:
-        found = ways_found(problem, passages, frame_plan, rows, progress=share(second, 1.0))
+    if passages is not None and sought is not None:
+        found = sought.all(passages, progress=share(second, 1.0))
     ways = ways_table(rows, found, plan, audit)
     moves = moves_table(problem, plan, tolerances)
     sentences = shaft_sentences(problem, finished.stretches, tolerances, moves)
@@ -211,11 +212,16 @@ def _reasons(
     return tuple(f"{one} {other}".strip() for one, other in zip(own, others, strict=True))
 
 
-def _passages(problem: FrameProblem, halves: Halves | None, budget_eur: float) -> Passages | None:
-    """Return both passes over the whole corridor; the halves go on if they are there."""
+def _passages(
+    problem: FrameProblem, halves: Halves | None, budget_eur: float, sought: WaysSought | None
+) -> Passages | None:
+    """Return both passes over the whole corridor; the halves go on if they are there.
+
+    The one that is done first looks for ways to pass crossings until the other is.
+    """
     if halves is None:
         return run_passages(problem.arrays, budget_eur)
-    return go_on(problem.arrays, halves, budget_eur)
+    return go_on(problem.arrays, halves, budget_eur, meanwhile=None if sought is None else sought.early)
 
 
 def _warnings(a: Assumptions, asked: Asked, audit: AuditReport, plan: Plan) -> tuple[str, ...]:

@@ -6,13 +6,14 @@ Room: beside ``screen``. Brings the search's plans to names of the schedule.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pandas as pd
 import shapely
 
+from routescreen.forked import run_forked
 from routescreen.plan import vertex_chainage_m
 from routescreen.search.alternatives import alternatives
 from routescreen.search.geometry import plan_geometry
@@ -20,7 +21,7 @@ from routescreen.search.otherwise import OPEN_CUT
 from routescreen.search.reasons import listed, title
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from routescreen.plan import Plan
     from routescreen.search.alternatives import Alternative
@@ -47,16 +48,15 @@ COLUMNS = (
     "geometry",
 )
 
+AUDIT_OVER_BILL = 4.0  # how much longer an audit takes than a bill
+
 
 @dataclass(frozen=True, slots=True)
-class Measured:
-    """A plan measured on its exact geometry: its bill [EUR], and how often the audit finds it in breach."""
+class Measure:
+    """How plans are measured on their exact geometry: their bill [EUR], and in how many places in breach."""
 
-    eur: float
-    n_breaches: int
-
-
-Measure = Callable[["Plan"], Measured]
+    eur: Callable[[Plan], float]
+    n_breaches: Callable[[Plan], int]
 
 
 def alternatives_table(
@@ -80,8 +80,8 @@ def alternatives_table(
         The search's crossing of each row of the schedule.
     optimum_eur : float
         Of the search [EUR].
-    measure : callable or None
-        What measures a plan on its exact geometry; without it that isn't known.
+    measure : Measure or None
+        Without it what plans come to on their exact geometry isn't known.
 
     Returns
     -------
@@ -97,12 +97,20 @@ def alternatives_table(
     table = pd.DataFrame(records, columns=list(COLUMNS))
     if measure is None or table.empty:
         return table
-    own_eur = measure(plan_geometry(problem, frame_plan)).eur
-    measured = [measure(plan_geometry(problem, way.plan)) for way in chosen]
+    own = plan_geometry(problem, frame_plan)
+    plans = [plan_geometry(problem, way.plan) for way in chosen]
+    works: list[Callable[[], float]] = [
+        partial(measure.eur, own),
+        *(partial(measure.eur, plan) for plan in plans),
+        *(partial(measure.n_breaches, plan) for plan in plans),
+    ]
+    sizes = [1.0] * (1 + len(plans)) + [AUDIT_OVER_BILL] * len(plans)
+    own_eur, *values = run_forked(works, sizes)
+    measured_eur, breaches = values[: len(plans)], values[len(plans) :]
     return table.assign(
-        measured_eur=[one.eur for one in measured],
-        measured_extra_eur=[one.eur - own_eur for one in measured],
-        breaches=[one.n_breaches for one in measured],
+        measured_eur=measured_eur,
+        measured_extra_eur=[eur - own_eur for eur in measured_eur],
+        breaches=breaches,
     )
 
 

@@ -10,51 +10,38 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from routescreen.search.crossing_ways import CHOSEN, OPEN_CUT_NAME, POSSIBLE, ROUND, crossing_ways
+from routescreen.search.crossing_ways import CHOSEN, OPEN_CUT_NAME, POSSIBLE, ROUND, WaysSought
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from routescreen.audit import AuditReport
     from routescreen.plan import Plan
     from routescreen.search.crossing_ways import CrossingWay
     from routescreen.search.problem import FrameProblem
     from routescreen.search.solve import FramePlan
-    from routescreen.search.through import Passages
 
 COLUMNS = ("crossing_index", "way", "status", "extra_eur", "reason")
 AS_ON_FRAME = "the plan on the frame passes it so"
 AS_BUILT = "the plan passes it so"
 
 
-def ways_found(
-    problem: FrameProblem,
-    passages: Passages,
-    frame_plan: FramePlan,
-    rows: Sequence[int],
-    *,
-    progress: Callable[[float], None] | None = None,
-) -> list[CrossingWay]:
-    """Look for every way to pass each crossing that the schedule tells of.
+def ways_sought(problem: FrameProblem, frame_plan: FramePlan, rows: Sequence[int]) -> WaysSought:
+    """Return what looks for every way to pass each crossing that the schedule tells of.
 
     Parameters
     ----------
     problem : FrameProblem
-    passages : Passages
-        Of the problem's arrays.
     frame_plan : FramePlan
         The optimum on the frame.
     rows : sequence of int
         The search's crossing of each row of the schedule, -1 where it has none.
-    progress : callable or None
-        Called with the share of the work done [-].
 
     Returns
     -------
-    list of CrossingWay
+    WaysSought
     """
-    wanted = sorted({crossing for crossing in rows if crossing >= 0})
-    return crossing_ways(problem, passages, frame_plan, wanted, progress=progress)
+    return WaysSought(problem, frame_plan, sorted({crossing for crossing in rows if crossing >= 0}))
 
 
 def ways_table(
@@ -65,7 +52,7 @@ def ways_table(
     Parameters
     ----------
     rows : sequence of int
-        See ``ways_found``.
+        See ``ways_sought``.
     found : sequence of CrossingWay
     plan : Plan
         The finished plan that the audit measured.

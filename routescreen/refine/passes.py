@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import shapely
 
 from routescreen.corridor.finer import finer_frame
 from routescreen.errors import InputError
+from routescreen.forked import run_forked
 from routescreen.refine.local import cut_of, n_nodes_about, plan_again
 from routescreen.refine.windows import Reach, find_windows, parted
 from routescreen.search.geometry import plan_geometry
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from routescreen.audit import AuditReport, Breach
+    from routescreen.corridor.frame import Frame
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 
@@ -111,9 +114,15 @@ def run_pass(
     choices = list(_choices(standing, manners[0].reach, drives))
     windows = [choice for choice, is_window in choices if is_window]
     tally.n_windows = len(windows)
-    for number, choice in enumerate(windows):
-        progress(number / len(windows))
-        choice.new = _planned_again(choice.old, manners, judge, tally)
+    found = run_forked(
+        [partial(_planned_again, choice.old, manners, judge) for choice in windows],
+        [_n_nodes(choice.old, manners) for choice in windows],
+        shared=_shared(standing, judge),
+        progress=progress,
+    )
+    for choice, (new, n_too_large) in zip(windows, found, strict=True):
+        choice.new = new
+        tally.n_too_large += n_too_large
     return _agreed(standing, [choice for choice, _ in choices], judge, tally), tally
 
 
@@ -130,12 +139,30 @@ def _choices(
             yield _Choice(part), bool(numbers) and is_asked
 
 
-def _planned_again(
-    part: Stretch, manners: Sequence[Manner], judge: Judge, tally: Tally
-) -> tuple[Stretch, ...]:
-    """Plan a part again in one manner after the other; empty where nothing cheaper is found."""
+def _n_nodes(part: Stretch, manners: Sequence[Manner]) -> int:
+    """Return about how many nodes the frames have on which a part is planned again."""
+    frame = part.problem.frame
+    cuts = [cut_of(part, _n_parts(frame, manner), manner.reach.aside_m) for manner in manners]
+    return sum(n_nodes_about(frame, cut) for cut in cuts)
+
+
+def _shared(standing: Standing, judge: Judge) -> list[object]:
+    """Return what new plans refer to and was there before them."""
+    found: list[object] = [judge.corridor]
+    for problem in {id(stretch.problem): stretch.problem for stretch in standing.stretches}.values():
+        shaft = problem.arrays.shaft
+        found += [problem, problem.assumptions, problem.crossings, problem.sampler, problem.land]
+        found += [problem.land.tree, shaft.table_eur, shaft.ramp_eur]
+    return found
+
+
+def _planned_again(part: Stretch, manners: Sequence[Manner], judge: Judge) -> tuple[tuple[Stretch, ...], int]:
+    """Plan a part again in one manner after the other; empty where nothing cheaper is found.
+
+    Also returns how many windows were left alone for their size.
+    """
     stretches: tuple[Stretch, ...] = (part,)
-    is_cheaper = False
+    is_cheaper, tally = False, Tally()
     for manner in manners:
         after: list[Stretch] = []
         for stretch in stretches:
@@ -144,13 +171,18 @@ def _planned_again(
                 is_cheaper |= found is not None
                 after.append(found or piece)
         stretches = tuple(after)
-    return stretches if is_cheaper else ()
+    return stretches if is_cheaper else (), tally.n_too_large
+
+
+def _n_parts(frame: Frame, manner: Manner) -> int:
+    """Return into how many parts a manner cuts each cell of a frame."""
+    return max(1, math.ceil(frame.cell_m / manner.cell_m - 1e-9))
 
 
 def _cheaper(part: Stretch, manner: Manner, judge: Judge, tally: Tally) -> Stretch | None:
     """Plan a part again on a finer frame; None where nothing cheaper by the exact bill is found."""
     frame = part.problem.frame
-    n_parts = max(1, math.ceil(frame.cell_m / manner.cell_m - 1e-9))
+    n_parts = _n_parts(frame, manner)
     if n_parts == 1 or frame.cell_m / n_parts < LEAST_CELL_M:
         return None
     cut = cut_of(part, n_parts, manner.reach.aside_m)

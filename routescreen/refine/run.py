@@ -10,11 +10,11 @@ exact geometry is less, and only while the audit of the whole finds no breach.
 
 from __future__ import annotations
 
-import time
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+from routescreen.forked import processor_s
 from routescreen.refine.frame_error import drive_errors_percent, error_percent
 from routescreen.refine.passes import Judge, Manner, Standing, run_pass
 from routescreen.refine.windows import Reach
@@ -82,7 +82,7 @@ def refine_plan(base: Standing, judge: Judge, progress: Progress) -> tuple[Stand
         Without breach where `base` is; its bill on the exact geometry is not above that of `base`.
     Gains
     """
-    began = time.process_time()
+    began = processor_s()
     problem = base.stretches[0].problem
     a = problem.assumptions
     if base.audit.breaches or not base.plan.drives or a.refine.n_most_nodes == 0:
@@ -109,7 +109,7 @@ def refine_plan(base: Standing, judge: Judge, progress: Progress) -> tuple[Stand
         n_too_large=first.n_too_large + second.n_too_large,
         before_eur=before_eur,
         after_eur=after_eur,
-        processor_s=time.process_time() - began,
+        processor_s=processor_s() - began,
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import threading
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +25,7 @@ from routescreen.search.otherwise import (
     otherwise,
     passes_by,
 )
+from routescreen.search.reach import Reach, most_columns
 from routescreen.search.side_by_side import run_side_by_side
 from routescreen.search.solve import DriveStep
 
@@ -31,11 +33,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from routescreen.assumptions import Method
-    from routescreen.search.arrays import Integers
+    from routescreen.search.arrays import Integers, SearchArrays
     from routescreen.search.otherwise import Otherwise
     from routescreen.search.problem import FrameProblem
     from routescreen.search.solve import FramePlan
-    from routescreen.search.through import Passages
+    from routescreen.search.through import Early, Passages
 
 CHOSEN, POSSIBLE, ROUND, BEYOND, IMPOSSIBLE = (
     "chosen",
@@ -102,26 +104,67 @@ def crossing_ways(
     list of CrossingWay
         Of each crossing open cut first, then the methods in the order of the catalogue.
     """
-    found: dict[int, list[CrossingWay]] = {}
+    return WaysSought(problem, plan, crossings).all(passages, progress=progress)
 
-    left = iter(crossings)
-    lock = threading.Lock()
 
-    def work() -> None:
-        bench = Bench(problem, passages)
-        while True:
-            with lock:
-                crossing = next(left, None)
-            if crossing is None:
-                return
-            found[crossing] = _ways_of(bench, plan, crossing)
+class WaysSought:
+    """Ways to pass some crossings, looked for one crossing after the other by whatever threads ask.
 
-    def look() -> None:
-        if progress is not None:
-            progress(len(found) / max(len(crossings), 1))
+    Parameters
+    ----------
+    problem, plan, crossings
+        See ``crossing_ways``.
+    """
 
-    run_side_by_side([work] * min(N_THREADS, len(crossings)), look=look)
-    return [way for crossing in crossings for way in found[crossing]]
+    def __init__(self, problem: FrameProblem, plan: FramePlan, crossings: Sequence[int]) -> None:
+        self._problem, self._plan, self._crossings = problem, plan, crossings
+        self._left = list(crossings)
+        self._found: dict[int, list[CrossingWay]] = {}
+        self._lock = threading.Lock()
+
+    def early(self, early: Early) -> None:
+        """Look for those that can be found as long as one pass has not ended; for ``through.go_on``."""
+        spans = {crossing: columns_of_crossing(self._problem, crossing) for crossing in self._crossings}
+        is_known = {crossing: span is None or _is_within(span, early) for crossing, span in spans.items()}
+        if any(is_known.values()):
+            reach = Reach(self._problem.arrays, early.passages)
+            self._look(early.passages, reach, lambda crossing: is_known[crossing], early.is_over)
+
+    def all(
+        self, passages: Passages, *, progress: Callable[[float], None] | None = None
+    ) -> list[CrossingWay]:
+        """Look for what is left and return all; see ``crossing_ways``."""
+
+        def look() -> None:
+            if progress is not None:
+                progress(len(self._found) / max(len(self._crossings), 1))
+
+        if self._left:
+            reach = Reach(self._problem.arrays, passages)
+            work = partial(self._look, passages, reach, lambda _: True, lambda: False)
+            run_side_by_side([work] * min(N_THREADS, len(self._left)), look=look)
+        return [way for crossing in self._crossings for way in self._found[crossing]]
+
+    def _look(
+        self,
+        passages: Passages,
+        reach: Reach,
+        is_asked: Callable[[int], bool],
+        is_over: Callable[[], bool],
+    ) -> None:
+        bench = Bench(self._problem, passages, reach)
+        while not is_over():
+            with self._lock:
+                crossing = next((crossing for crossing in self._left if is_asked(crossing)), None)
+                if crossing is None:
+                    return
+                self._left.remove(crossing)
+            self._found[crossing] = _ways_of(bench, self._plan, crossing)
+
+
+def _is_within(span: tuple[int, int], early: Early) -> bool:
+    """Return whether both passes' values are known where a crossing may be met."""
+    return early.first_column <= span[0] and span[1] <= early.last_column
 
 
 def _ways_of(bench: Bench, plan: FramePlan, crossing: int) -> list[CrossingWay]:
@@ -267,10 +310,17 @@ def _why_not(problem: FrameProblem, crossing: int, way: int) -> str | None:
     span = columns_of_crossing(problem, crossing)
     if span is None:
         return ""
-    arrays, pair = problem.arrays, np.zeros(5, np.int64)
+    arrays, pair = _as_far_as(problem.arrays, way, *span), np.zeros(5, np.int64)
     work = new_work(arrays.longest_columns, len(arrays.drive.drive_fee_eur), arrays.drive.longest_m.shape[1])
     stage = int(under_kernel.furthest_under(arrays, work, crossing, way, *span, pair))
     return None if stage == under_kernel.TOO_MANY else _stage_words(problem, way, stage)
+
+
+def _as_far_as(arrays: SearchArrays, method: int, first: int, last: int) -> SearchArrays:
+    """Return arrays whose drives span no more columns about some than those of a method can."""
+    longest, longest_m = int(arrays.longest_columns), float(arrays.drive.longest_m[method].max())
+    width_m = arrays.frame.width_m[max(first - longest, 0) : last + longest + 1]
+    return arrays._replace(longest_columns=most_columns(width_m, longest_m, longest))
 
 
 def _why_no_trench(problem: FrameProblem, crossing: int) -> str:

@@ -7,7 +7,8 @@ again. Nothing changes for plans up to the first column from which the crossing 
 last: there the values of both passes still hold. So the forward pass goes on from the one into the columns
 behind the other, over as many as the longest step of a plan, and meets the backward pass in them; there only
 what comes from columns before them is looked for. The values of the backward pass in between are those of the
-freer problem: they bound the rest from below, and drop what no plan within the limit has.
+freer problem: they bound the rest from below, and drop what no plan within the limit has. They also say how
+far drives span there in any plan within the limit; see ``reach``.
 """
 
 from __future__ import annotations
@@ -22,8 +23,9 @@ from routescreen.search.join_kernel import best_join
 from routescreen.search.label_kernel import new_scratch
 from routescreen.search.leg_kernel import Walk, run_leg
 from routescreen.search.parted import columns_of, passed_fees_eur
+from routescreen.search.reach import Reach
 from routescreen.search.solve import DriveStep
-from routescreen.search.through import ALL_RULES, with_room
+from routescreen.search.through import ALL_RULES, cleared, with_room
 from routescreen.search.trace import trace_join
 
 if TYPE_CHECKING:
@@ -124,15 +126,17 @@ class Bench:
     """What solving again near one crossing after the other needs, made once; for one thread.
 
     The forward pass's values are copied once: each solving again writes on the few columns near its crossing,
-    and these are mended afterwards. `before` is that copy, `kept` the same with room for labels.
+    and these are mended afterwards. `before` is that copy, `kept` the same with room for labels; `reach` may
+    be shared by several.
     """
 
-    def __init__(self, problem: FrameProblem, passages: Passages) -> None:
+    def __init__(self, problem: FrameProblem, passages: Passages, reach: Reach | None = None) -> None:
         self.problem, self.passages = problem, passages
+        self.reach = reach or Reach(problem.arrays, passages)
         self.before = _copied(passages.forward)
         self.kept = with_room(problem.arrays, self.before)
         self._columns: Columns = columns_of(problem.arrays.frame)
-        self._scratch: Scratch = new_scratch(problem.arrays)
+        self.scratch: Scratch = new_scratch(problem.arrays)
         self._parted: tuple[int, Floats] | None = None
 
     def parted_eur(self, crossing: int) -> Floats:
@@ -140,13 +144,6 @@ class Bench:
         if self._parted is None or self._parted[0] != crossing:
             self._parted = (crossing, parted_eur(self.problem, crossing, self._columns))
         return self._parted[1]
-
-    def cleared_scratch(self) -> Scratch:
-        """Return the work space; what it knows of drives under way belongs to the last walk."""
-        self._scratch.ring.least_eur[:] = math.inf
-        self._scratch.fan.ways.way_eur[:] = math.inf
-        self._scratch.fan.ways.pair_way_eur[:] = math.inf
-        return self._scratch
 
     def mend(self, first: int, last: int) -> None:
         """Bring back the forward pass's values in some columns, both included."""
@@ -187,15 +184,20 @@ def otherwise(
     if span is None:
         return Otherwise(0.0, None)
     at = bench or Bench(problem, passages)
-    arrays = only_by(problem, crossing, way, at.parted_eur(crossing))
+    parted = at.parted_eur(crossing)
+    arrays = only_by(problem, crossing, way, parted)
     last = arrays.ground.ground_m.shape[0] - 1
     first = max(span[0], 1)
     begin = min(span[1] + 1, last)
-    end = min(begin + _longest_step(arrays), last)
+    drives = at.reach.about(
+        first, begin, passages.limit_eur, is_beyond=parted >= CLOSED_EUR / 2.0, open_method=way
+    )
+    arrays = arrays._replace(longest_columns=drives.n_columns)
+    end = min(max(begin + int(arrays.trench.moves[:, 0].max()), drives.last_column), last)
     walk = Walk(first, end - first + 1, True, False, begin)
     found = run_leg(
         arrays,
-        at.cleared_scratch(),
+        cleared(at.scratch),
         at.before,
         at.kept,
         passages.backward,
@@ -238,11 +240,6 @@ def _flat_moves(problem: FrameProblem, plan: FramePlan) -> Integers:
     ny, n_moves = problem.frame.shape[1], len(problem.arrays.trench.moves)
     steps = [step for step in plan.steps if not isinstance(step, DriveStep)]
     return np.array([(s.start[0] * ny + s.start[1]) * n_moves + s.move for s in steps], np.int64)
-
-
-def _longest_step(arrays: SearchArrays) -> int:
-    """Return how many columns a drive or a move spans at most."""
-    return max(int(arrays.longest_columns), int(arrays.trench.moves[:, 0].max()))
 
 
 def _copied(result: PassResult) -> PassResult:

@@ -5,8 +5,8 @@ Room: ``search``. Runs the compiled legs near each shaft; knows nothing of files
 The cheapest plan with a shaft at a node for drives on the same sides, all else free, is a through-value. With
 both passes' values at hand the drives that arrive near the shaft are judged again, within its own limit, and
 the nodes are walked from the shaft's on, one step along or across at a time, while they stay within it.
-Where the walk comes to the end of the columns that were judged, more are judged: nothing within the limit
-that can be walked to is left out.
+Where the walk comes to the end of the columns that were judged, more are judged beyond them: nothing within
+the limit that can be walked to is left out.
 
 What a shaft may cost is a share of its drives with all their shafts, as measured on the frame, never of the
 whole link. Values and optimum are those of the search, before the depths of chains are chosen together.
@@ -15,14 +15,16 @@ whole link. Values and optimum are those of the search, before the depths of cha
 from __future__ import annotations
 
 import math
+import threading
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from routescreen.money.measure import rates_eur
 from routescreen.search.frame_bill import measure_on_frame
+from routescreen.search.label_kernel import new_scratch
+from routescreen.search.reach import Reach
 from routescreen.search.side_by_side import run_side_by_side
 from routescreen.search.solve import DriveStep
 from routescreen.search.through import judge_shafts_within, shaft_by_role_eur
@@ -35,7 +37,8 @@ if TYPE_CHECKING:
     from routescreen.search.solve import FramePlan, Node
     from routescreen.search.through import Passages, ShaftLabels
 
-REACH_COLUMNS = 8  # judged on either side of what is known to be within the limit
+REACH_COLUMNS = 4  # judged on either side of what is known to be within the limit
+N_THREADS = 2
 SLACK_EUR = 0.005  # sums in another order
 
 
@@ -115,21 +118,27 @@ def shaft_tolerances(
     found: dict[int, ShaftTolerance] = {}
     bases_eur = bases_of_shafts_eur(problem, plan)
 
-    def work(numbers: range) -> None:
-        for number in numbers:
+    left = iter(range(len(plan.shafts)))
+    lock = threading.Lock()
+    reach = Reach(problem.arrays, passages) if plan.shafts else None
+
+    def work() -> None:
+        bench = Bench(problem.arrays, passages, reach)
+        while True:
+            with lock:
+                number = next(left, None)
+            if number is None:
+                return
             shaft = plan.shafts[number]
             sides = (shaft.incoming_role > 0, shaft.outgoing_role > 0)
-            found[number] = tolerance_at(
-                problem.arrays, passages, shaft.node, sides, bases_eur[number], percent
-            )
+            found[number] = bench.tolerance_at(shaft.node, sides, bases_eur[number], percent)
 
     def look() -> None:
         if progress is not None:
             progress(len(found) / max(len(plan.shafts), 1))
 
-    n = len(plan.shafts)
-    run_side_by_side([partial(work, range(0, n, 2)), partial(work, range(1, n, 2))], look=look)
-    return tuple(found[number] for number in range(n))
+    run_side_by_side([work] * min(N_THREADS, len(plan.shafts)), look=look)
+    return tuple(found[number] for number in range(len(plan.shafts)))
 
 
 def bases_of_shafts_eur(problem: FrameProblem, plan: FramePlan) -> list[float]:
@@ -159,66 +168,85 @@ def tolerance_at(
     percent: float,
 ) -> ShaftTolerance:
     """Return where the shaft at a node may stand; see ``shaft_tolerances``."""
-    budget_eur = passages.limit_eur - passages.optimum_eur
-    asked_eur = base_eur * percent / 100.0
-    limit_eur = min(asked_eur, budget_eur)
-    values, places = _walked_as_far_as_may_be(arrays, passages, node, has_drives, limit_eur)
-    extra = np.array([values.least_eur(place) - passages.optimum_eur for place in places])
-    at = np.array(places, np.int64).reshape(-1, 2)
-    return ShaftTolerance(
-        node, has_drives, base_eur, limit_eur, asked_eur > budget_eur, at, np.maximum(extra, 0.0)
-    )
+    return Bench(arrays, passages).tolerance_at(node, has_drives, base_eur, percent)
 
 
-def _walked_as_far_as_may_be(
-    arrays: SearchArrays, passages: Passages, node: Node, has_drives: tuple[bool, bool], limit_eur: float
-) -> tuple[_Values, list[Node]]:
-    """Judge columns about a shaft, more and more, until the walk from it ends among them."""
-    last_column = arrays.ground.ground_m.shape[0] - 1
-    low = high = node[0]
-    while True:
-        reach = max(REACH_COLUMNS, high - low)  # doubled each time, lest columns are judged over and over
-        first, last = max(low - reach, 0), min(high + reach, last_column)
-        labels = judge_shafts_within(arrays, passages, first, last, limit_eur)
-        values = _Values(
-            arrays,
-            passages,
-            labels,
-            has_drives,
-            (first, last),
-            passages.optimum_eur + limit_eur + SLACK_EUR,
+class Bench:
+    """What looking at one shaft after the other needs, made once; for one thread. `reach` may be shared."""
+
+    def __init__(self, arrays: SearchArrays, passages: Passages, reach: Reach | None = None) -> None:
+        self._arrays, self._passages = arrays, passages
+        self._reach = reach or Reach(arrays, passages)
+        self._scratch = new_scratch(arrays)
+
+    def tolerance_at(
+        self, node: Node, has_drives: tuple[bool, bool], base_eur: float, percent: float
+    ) -> ShaftTolerance:
+        """Return where the shaft at a node may stand; see ``shaft_tolerances``."""
+        optimum_eur = self._passages.optimum_eur
+        budget_eur = self._passages.limit_eur - optimum_eur
+        asked_eur = base_eur * percent / 100.0
+        limit_eur = min(asked_eur, budget_eur)
+        values, places = self._walked_as_far_as_may_be(node, has_drives, limit_eur)
+        extra = np.array([values.least_eur(place) - optimum_eur for place in places])
+        at = np.array(places, np.int64).reshape(-1, 2)
+        return ShaftTolerance(
+            node, has_drives, base_eur, limit_eur, asked_eur > budget_eur, at, np.maximum(extra, 0.0)
         )
-        places = walked(node, values.is_within)
-        columns = [place[0] for place in places]
-        low, high = min(columns), max(columns)
-        if (low > first or first == 0) and (high < last or last == last_column):
-            return values, places
+
+    def _walked_as_far_as_may_be(
+        self, node: Node, has_drives: tuple[bool, bool], limit_eur: float
+    ) -> tuple[_Values, list[Node]]:
+        """Judge columns about a shaft, more and more, until the walk from it ends among them."""
+        last_column = self._arrays.ground.ground_m.shape[0] - 1
+        most_eur = self._passages.optimum_eur + limit_eur + SLACK_EUR
+        values = _Values(self._arrays, self._passages, has_drives, most_eur)
+        first, last = max(node[0] - REACH_COLUMNS, 0), min(node[0] + REACH_COLUMNS, last_column)
+        values.add(first, last, self._judged(first, last, limit_eur))
+        while True:
+            places = walked(node, values.is_within)
+            columns = [place[0] for place in places]
+            low, high = min(columns), max(columns)
+            if low == first > 0:
+                first = max(low - REACH_COLUMNS, 0)
+                values.add(first, low - 1, self._judged(first, low - 1, limit_eur))
+            elif high == last < last_column:
+                last = min(high + REACH_COLUMNS, last_column)
+                values.add(high + 1, last, self._judged(high + 1, last, limit_eur))
+            else:
+                return values, places
+
+    def _judged(self, first: int, last: int, limit_eur: float) -> ShaftLabels:
+        """Judge the drives that arrive in some columns again, as far as any within the limit spans."""
+        spans = self._reach.about(first, last + 1, self._passages.optimum_eur + limit_eur)
+        arrays = self._arrays._replace(longest_columns=spans.n_columns)
+        return judge_shafts_within(arrays, self._passages, first, last, limit_eur, scratch=self._scratch)
 
 
 class _Values:
     """The least cost of a plan with a shaft at a node for drives on given sides, each looked up once."""
 
     def __init__(
-        self,
-        arrays: SearchArrays,
-        passages: Passages,
-        labels: ShaftLabels,
-        has_drives: tuple[bool, bool],
-        columns: tuple[int, int],
-        most_eur: float,
+        self, arrays: SearchArrays, passages: Passages, has_drives: tuple[bool, bool], most_eur: float
     ) -> None:
         self._most_eur = most_eur
-        self._arrays, self._passages, self._labels = arrays, passages, labels
+        self._arrays, self._passages = arrays, passages
         self._roles = tuple(slice(1, None) if has else slice(0, 1) for has in has_drives)
-        self._columns, self._n_rows = columns, arrays.ground.ground_m.shape[1]
+        self._labels: dict[int, ShaftLabels] = {}
+        self._n_rows = arrays.ground.ground_m.shape[1]
         self._known: dict[Node, float] = {}
+
+    def add(self, first: int, last: int, labels: ShaftLabels) -> None:
+        """Take the drives that arrive in some more columns, both included."""
+        self._labels.update(dict.fromkeys(range(first, last + 1), labels))
 
     def least_eur(self, node: Node) -> float:
         """Return it; inf beyond the limit and outside the columns that were judged [EUR]."""
-        if not (self._columns[0] <= node[0] <= self._columns[1] and 0 <= node[1] < self._n_rows):
+        labels = self._labels.get(node[0])
+        if labels is None or not 0 <= node[1] < self._n_rows:
             return math.inf
         if node not in self._known:
-            by_role = shaft_by_role_eur(self._arrays, self._passages, self._labels, *node)
+            by_role = shaft_by_role_eur(self._arrays, self._passages, labels, *node)
             self._known[node] = float(by_role[self._roles].min())
         return self._known[node]
 

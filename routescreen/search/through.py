@@ -14,6 +14,7 @@ Why nothing within the limit is lost: ``ahead_kernel`` and ``leg_kernel``.
 from __future__ import annotations
 
 import math
+import threading
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 
     from routescreen.search.arrays import Floats, Integers, SearchArrays
     from routescreen.search.halves import Halves
+    from routescreen.search.label_kernel import Scratch
 
 ALL_RULES = Rules()
 ROOM_COLUMNS = 4  # columns of nodes full of labels that a leg has room for at first
@@ -49,6 +51,20 @@ class Passages:
     backward: PassResult
     optimum_eur: float
     limit_eur: float
+
+
+@dataclass(frozen=True, slots=True)
+class Early:
+    """What one pass and the half of the other know as soon as the one has ended.
+
+    The values of `passages` hold both ways from `first_column` to `last_column`, both included; `is_over`
+    tells whether the other pass has ended as well.
+    """
+
+    passages: Passages
+    first_column: int
+    last_column: int
+    is_over: Callable[[], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,10 +196,12 @@ def go_on(
     *,
     rules: Rules = ALL_RULES,
     progress: Callable[[float], None] | None = None,
+    meanwhile: Callable[[Early], None] | None = None,
 ) -> Passages | None:
     """Let both halves go on into each other's columns; see ``run_passages``.
 
-    The halves' open cut is written on in place, so they can go on once only.
+    The halves' open cut is written on in place, so they can go on once only. `meanwhile` is called in the
+    thread of the pass that ends first.
     """
     optimum = float(best_join_of(arrays, halves).eur)
     if not math.isfinite(optimum):
@@ -191,12 +209,62 @@ def go_on(
     limit = optimum + budget_eur
     walks = _walks_on(arrays, halves)
     passes, others = (halves.forward, halves.backward), (halves.backward, halves.forward)
-    legs = [
+    legs: list[Callable[[Integers], PassResult]] = [
         partial(_run_leg, arrays, before, with_room(arrays, before), other, walk, rules, limit)
         for before, other, walk in zip(passes, others, walks, strict=True)
     ]
+    if meanwhile is not None:
+        legs = _and_meanwhile(legs, _earlies(arrays, halves, optimum, limit), meanwhile)
     forward, backward = _run_legs(legs, walks, progress)
     return Passages(forward, backward, optimum, limit)
+
+
+def _earlies(
+    arrays: SearchArrays, halves: Halves, optimum_eur: float, limit_eur: float
+) -> list[Callable[[PassResult, Callable[[], bool]], Early]]:
+    """Return for each pass what makes an ``Early`` of it, with the other half as it stands now."""
+    last_column = arrays.ground.ground_m.shape[0] - 1
+    begun = _kept_columns(halves.forward, 0, halves.last_column)
+    behind = _kept_columns(halves.backward, halves.first_column, last_column)
+
+    def forward_ended(forward: PassResult, is_over: Callable[[], bool]) -> Early:
+        passages = Passages(forward, behind, optimum_eur, limit_eur)
+        return Early(passages, halves.first_column, last_column, is_over)
+
+    def backward_ended(backward: PassResult, is_over: Callable[[], bool]) -> Early:
+        return Early(Passages(begun, backward, optimum_eur, limit_eur), 0, halves.last_column, is_over)
+
+    return [forward_ended, backward_ended]
+
+
+def _kept_columns(result: PassResult, first: int, last: int) -> PassResult:
+    """Return a copy of a half that nobody writes on, with nothing beyond its columns."""
+    trench_eur = np.full_like(result.trench_eur, math.inf)
+    trench_eur[:, first : last + 1] = result.trench_eur[:, first : last + 1]
+    return result._replace(
+        trench_eur=trench_eur, label_start=result.label_start.copy(), label_count=result.label_count.copy()
+    )
+
+
+def _and_meanwhile(
+    legs: Sequence[Callable[[Integers], PassResult]],
+    earlies: Sequence[Callable[[PassResult, Callable[[], bool]], Early]],
+    meanwhile: Callable[[Early], None],
+) -> list[Callable[[Integers], PassResult]]:
+    """Return legs of which the one that ends first goes on with something else."""
+    ended: list[int] = []
+    lock = threading.Lock()
+
+    def run(number: int, reached: Integers) -> PassResult:
+        result = legs[number](reached)
+        with lock:
+            ended.append(number)
+            is_first = len(ended) == 1
+        if is_first:
+            meanwhile(earlies[number](result, lambda: len(ended) == len(legs)))
+        return result
+
+    return [partial(run, number) for number in range(len(legs))]
 
 
 def judge_shafts(
@@ -231,7 +299,13 @@ def judge_shafts(
 
 
 def judge_shafts_within(
-    arrays: SearchArrays, passages: Passages, first: int, last: int, budget_eur: float
+    arrays: SearchArrays,
+    passages: Passages,
+    first: int,
+    last: int,
+    budget_eur: float,
+    *,
+    scratch: Scratch | None = None,
 ) -> ShaftLabels:
     """Judge the drives that arrive at the nodes of some columns again; see ``judge_shafts``.
 
@@ -243,6 +317,8 @@ def judge_shafts_within(
         Columns, both included.
     budget_eur : float
         How much dearer than the optimum a plan may be to be told; at most that of the passages [EUR].
+    scratch : Scratch, optional
+        Work space for drives as long as those of the arrays or longer, where it is used again.
 
     Returns
     -------
@@ -253,11 +329,30 @@ def judge_shafts_within(
     walks = (Walk(first, n_columns, True, True), Walk(last, n_columns, False, True))
     passes = (passages.forward, passages.backward)
     limit_eur = min(passages.optimum_eur + budget_eur, passages.limit_eur)
+    space = new_scratch(arrays) if scratch is None else scratch
     arriving, leaving = (
-        _run_leg(arrays, before, _without_states(arrays), other, walk, ALL_RULES, limit_eur, np.zeros(1, int))
+        run_leg(
+            arrays,
+            cleared(space),
+            before,
+            _without_states(arrays),
+            other,
+            walk,
+            ALL_RULES,
+            limit_eur,
+            np.zeros(1, np.int64),
+        )
         for before, other, walk in zip(passes, passes[::-1], walks, strict=True)
     )
     return ShaftLabels(arriving, leaving)
+
+
+def cleared(scratch: Scratch) -> Scratch:
+    """Return work space for another leg: what it knows of drives under way belongs to the last one."""
+    scratch.ring.least_eur[:] = math.inf
+    scratch.fan.ways.way_eur[:] = math.inf
+    scratch.fan.ways.pair_way_eur[:] = math.inf
+    return scratch
 
 
 def shaft_by_role_eur(

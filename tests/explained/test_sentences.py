@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from routescreen.assumptions import load_assumptions
-from routescreen.explained import Finished, Measured, explain
+from routescreen.explained import Finished, Measure, explain
 from routescreen.explained.alternatives import alternatives_table
 from routescreen.search.crossing_ways import crossing_ways
 from routescreen.search.depths import choose_depths
@@ -114,7 +114,7 @@ def test_alternatives_are_measured_as_the_plan_on_the_frame_is(told) -> None:
         found,
         rows,
         passages.optimum_eur,
-        measure=lambda p: Measured(1e3 * len(p.shafts), 3),
+        measure=Measure(lambda p: 1e3 * len(p.shafts), lambda _: 3),
     )
     own = len(plan_geometry(problem, frame_plan).shafts)
     assert table["measured_eur"].tolist() == [1e3 * n for n in table["shafts"]]

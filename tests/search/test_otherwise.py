@@ -19,12 +19,13 @@ from routescreen.search.crossing_ways import (
     POSSIBLE,
     ROUND,
     CrossingWay,
+    WaysSought,
     crossing_ways,
 )
-from routescreen.search.halves import find_plan
+from routescreen.search.halves import best_join_of, find_plan, run_halves
 from routescreen.search.otherwise import OPEN_CUT, Bench, columns_of_crossing, only_by, otherwise, passes_by
 from routescreen.search.solve import DriveStep, optimum_eur, run_with_progress
-from routescreen.search.through import run_passages
+from routescreen.search.through import _earlies, go_on, run_passages
 from tests.audit.place import crossing, crossings, place, with_ground
 
 if TYPE_CHECKING:
@@ -87,6 +88,58 @@ def test_solving_near_a_crossing_is_solving_everything_again(problem: FrameProbl
                 assert passes_by(problem, found.plan, number) <= {way}
     assert n_found >= 12
     assert n_dearer >= 4
+
+
+def test_the_least_budget_that_allows_a_way_finds_it_as_any_larger_does(problem: FrameProblem) -> None:
+    """With a cent more than a plan costs its drives are still looked for; without a limit all are."""
+    free = run_passages(problem.arrays, math.inf)
+    assert free is not None
+    bench = Bench(problem, free)
+    n_dearer = 0
+    for number in range(len(problem.crossings)):
+        for way in (OPEN_CUT, *range(len(problem.methods))):
+            expected = otherwise(problem, free, number, way, bench)
+            if not 1.0 < expected.extra_eur < math.inf:
+                continue
+            tight = run_passages(problem.arrays, expected.extra_eur + 0.01)
+            assert tight is not None
+            found = otherwise(problem, tight, number, way)
+            assert found.extra_eur == pytest.approx(expected.extra_eur, abs=0.005)
+            n_dearer += 1
+    assert n_dearer >= 4
+
+
+@pytest.mark.parametrize("ended", [0, 1], ids=["forward", "backward"])
+def test_what_is_found_before_the_other_pass_has_ended_is_the_same(problem: FrameProblem, ended: int) -> None:
+    arrays, plan, halves = problem.arrays, find_plan(problem.arrays), run_halves(problem.arrays)
+    assert plan is not None
+    crossings = range(len(problem.crossings))
+    optimum = float(best_join_of(arrays, halves).eur)
+    makes = _earlies(arrays, halves, optimum, optimum + MILLION)
+    passages = go_on(arrays, halves, MILLION)
+    assert passages is not None
+    whole = (passages.forward, passages.backward)[ended]
+    sought = WaysSought(problem, plan, crossings)
+    sought.early(makes[ended](whole, lambda: False))
+    n_early = len(sought._found)
+    found, expected = sought.all(passages), crossing_ways(problem, passages, plan, crossings)
+    assert n_early > 0
+    assert [(way.crossing, way.way, way.status) for way in found] == [
+        (way.crossing, way.way, way.status) for way in expected
+    ]
+    assert [way.extra_eur for way in found] == pytest.approx(
+        [way.extra_eur for way in expected], abs=1e-6, nan_ok=True
+    )
+
+
+def test_the_first_pass_to_end_looks_for_ways_meanwhile(problem: FrameProblem) -> None:
+    plan, earlies = find_plan(problem.arrays), []
+    assert plan is not None
+    passages = go_on(problem.arrays, run_halves(problem.arrays), MILLION, meanwhile=earlies.append)
+    (early,) = earlies
+    assert early.is_over()
+    assert passages is not None
+    assert early.passages.limit_eur == passages.limit_eur
 
 
 def test_a_drive_that_goes_on_far_behind_a_crossing_is_found() -> None:
