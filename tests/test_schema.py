@@ -146,7 +146,7 @@ INPUTS = {
     "axis": "corridor_id",
     "terminals": "role corridor_id",
     "crossings": "kind feature_id name owner treatment shaft_allowed min_cover_m min_angle_deg half_width_m "
-    "depth_m diameter_m heat_W_per_m water_depth_m scour_m base_level_m",
+    "depth_m diameter_m heat_W_per_m water_depth_m scour_m wet_all_year base_level_m",
     "ground": "soil groundwater_depth_m rock_depth_m rock_soil",
     "access": "",
     "parcels": "parcel_id owner",

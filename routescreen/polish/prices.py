@@ -43,9 +43,9 @@ class PiecePrices:
         shapely.prepare(crossings.outline)
         self._tree = shapely.STRtree(crossings.outline)
         self._fee_eur = crossing_fees(crossings, assumptions, is_trench=True) @ rates_eur(assumptions)
-        kinds = list(dict.fromkeys(crossings.kind))
-        self._kinds = kinds
-        self._kind = np.array([kinds.index(kind) for kind in crossings.kind], np.int64)
+        keys = crossings.inside_keys()
+        self._kinds = list(dict.fromkeys(keys))
+        self._kind = np.array([self._kinds.index(key) for key in keys], np.int64)
         self._tables: tuple[int, Floats, list[Floats]] = (-1, np.zeros((0, 0)), [])
 
     def eur(self, xy_m: Floats, is_narrow: NDArray[np.bool_]) -> Floats:

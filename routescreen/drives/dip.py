@@ -1,0 +1,405 @@
+"""Where open cut dips below what it crosses: how deep, how the pipes lie there, what they bear.
+
+Room: ``drives``. May use ``assumptions``, ``engineering``, ``project`` and numpy.
+
+The trench of a dip is that of `open_cut`, laid deeper. Where its cables would not bear the link's current as
+they lie beside it, the first of these rungs that lets them is taken: the pipes further apart; flowable fill
+higher above them as well; spread wide; spread wide with the fill. Where none does, the last stands and no dip
+is to be made there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.assumptions.once import once_per_assumptions
+from routescreen.drives.cable_make import SHALLOW_M, is_rated
+from routescreen.drives.open_cut import Section, ground_heat, trench_section
+from routescreen.drives.trench_spacing import bedding_zone_m, trench_rating_A
+from routescreen.project import GroundSamples
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routescreen.assumptions import Assumptions
+
+    Array = NDArray[np.float64]
+
+RUNGS = ("under", "wider", "fill", "spread", "spread_fill", "none")
+"""How the pipes lie in a dip, the cheapest first; ``none``: they don't bear the current in any way."""
+
+NO_DIP_M = 1e-6  # less is no dip
+LEAST_ANGLE_DEG = 30.0
+_SAME_M = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Dip:
+    """How deep the pipes must lie below something that open cut crosses.
+
+    Attributes
+    ----------
+    below_ground_m : float
+        Of the pipes' tops below the ground beside it, where the trench comes from [m].
+    below_bed_m : float
+        Of the pipes' tops below the ground or the bed right there [m].
+    is_wet : bool
+        Whether it is a bed with water on it all the year.
+    """
+
+    below_ground_m: float
+    below_bed_m: float
+    is_wet: bool
+
+    def deeper_m(self, a: Assumptions) -> float:
+        """Return how much lower the pipes lie than all along [m]."""
+        return self.below_ground_m - a.trench.cover_to_pipe_m
+
+    def bottom_m(self, a: Assumptions) -> float:
+        """Return the depth of the trench's bottom below the ground beside it, bedding included [m]."""
+        return self.below_ground_m + a.pipe.trench_outer_diameter_m + a.trench.bedding_below_m
+
+    def is_too_deep(self, a: Assumptions) -> bool:
+        """Tell whether its faces would need a proof."""
+        return self.bottom_m(a) > a.trench.deepest_sloped_m
+
+
+def deeper(one: Dip | None, other: Dip | None) -> Dip | None:
+    """Return what serves two things that are crossed as one: the larger depths, wet only where both are."""
+    if one is None or other is None:
+        return one or other
+    return Dip(
+        max(one.below_ground_m, other.below_ground_m),
+        max(one.below_bed_m, other.below_bed_m),
+        one.is_wet and other.is_wet,
+    )
+
+
+def service_dip(top_m: float, diameter_m: float, clear_m: float, a: Assumptions) -> Dip | None:
+    """Return the dip below a buried service.
+
+    Parameters
+    ----------
+    top_m, diameter_m : float
+        Depth of its top, its outer diameter [m].
+    clear_m : float
+        Clear height that is asked for between it and the pipes [m].
+    a : Assumptions
+
+    Returns
+    -------
+    Dip or None
+        None where the pipes at their own depth keep clear of it, above or below.
+    """
+    if passes_over(top_m, clear_m, a) or a.trench.cover_to_pipe_m - top_m - diameter_m >= clear_m - NO_DIP_M:
+        return None
+    tops_m = top_m + diameter_m + clear_m
+    return Dip(tops_m, tops_m, is_wet=False)
+
+
+def passes_over(top_m: float, clear_m: float, a: Assumptions) -> bool:
+    """Tell whether the trench at its own depth passes over a service.
+
+    Parameters
+    ----------
+    top_m : float
+        Depth of the service's top [m].
+    clear_m : float
+        Clear height that is asked for between it and the pipes [m].
+    a : Assumptions
+
+    Returns
+    -------
+    bool
+        The pipes keep the clear height, and the trench's bottom doesn't come down to the service.
+    """
+    under_m = a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m
+    return top_m - under_m >= clear_m - NO_DIP_M and top_m >= a.trench_depth_m - NO_DIP_M
+
+
+def bed_dip(water_m: float, cover_m: float, *, is_wet: bool, a: Assumptions) -> Dip | None:
+    """Return the dip below the bed of a water.
+
+    Parameters
+    ----------
+    water_m : float
+        How far the bed of today lies below the ground beside it, or the water's level [m].
+    cover_m : float
+        Of the pipes below the bed of today: the cover that is asked for, and scour [m].
+    is_wet : bool
+        Whether water stands on it all the year.
+    a : Assumptions
+
+    Returns
+    -------
+    Dip or None
+        None where the pipes at their own depth lie deep enough.
+    """
+    below_m = water_m + cover_m
+    if below_m <= a.trench.cover_to_pipe_m + NO_DIP_M:
+        return None
+    return Dip(below_m, cover_m, is_wet)
+
+
+@once_per_assumptions
+def assumptions_in_dip(
+    a: Assumptions, dip: Dip, spacing_m: float, most_m: float, *, has_fill: bool
+) -> Assumptions:
+    """Return the assumptions as they are for the trench in a dip.
+
+    Parameters
+    ----------
+    a : Assumptions
+    dip : Dip
+    spacing_m, most_m : float
+        Least and largest distance of the pipes' axes [m].
+    has_fill : bool
+        Whether flowable fill reaches up to `trench.dip_fill_above_m` above the pipes.
+
+    Returns
+    -------
+    Assumptions
+        The trench as deep below the bed; under a bed that is wet all the year ground that can't dry out, and
+        the water's temperature at the bed.
+    """
+    trench: dict[str, object] = {
+        "cover_to_pipe_m": dip.below_bed_m,
+        "pipe_spacing_m": spacing_m,
+        "pipe_spacing_most_m": max(most_m, spacing_m),
+    }
+    if has_fill:
+        trench |= {
+            "bedding_above_m": max(a.trench.bedding_above_m, min(a.trench.dip_fill_above_m, dip.below_bed_m)),
+            "bedding_item": "TR51",
+            "bedding_resistivity_Km_per_W": a.trench.dip_fill_resistivity_Km_per_W,
+        }
+    changed: dict[str, object] = {"trench": a.trench.model_copy(update=trench)}
+    if dip.is_wet:
+        given = a.checks.rating
+        warmer_K = max(given.bed_water_degC - given.ground_deep_degC, 0.0)
+        shallow_degC = given.ground_deep_degC + warmer_K * float(np.exp(-SHALLOW_M / given.damping_depth_m))
+        rating = given.model_copy(update={"ground_shallow_degC": shallow_degC})
+        changed["checks"] = a.checks.model_copy(update={"rating": rating})
+        changed["groundwater"] = a.groundwater.model_copy(update={"lowest_fall_m": 0.0})
+    return a.model_copy(update=changed)
+
+
+def samples_in_dip(samples: GroundSamples, dip: Dip) -> GroundSamples:
+    """Return the ground at places as it is below the bed: under water saturated up to it."""
+    if not dip.is_wet:
+        return samples
+    return replace(samples, groundwater_depth_m=np.minimum(samples.groundwater_depth_m, 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class DipParts:
+    """Some of n places in a dip that are built alike.
+
+    Attributes
+    ----------
+    rows : ndarray of int64
+        Which of the places.
+    rung : int
+        Place in `RUNGS`.
+    samples : GroundSamples
+        As `samples_in_dip`, of these rows.
+    section : Section
+    assumptions : Assumptions
+        As `assumptions_in_dip`.
+    rating_A : ndarray
+        What the cables may carry, NaN where not evaluated [A].
+    """
+
+    rows: NDArray[np.int64]
+    rung: int
+    samples: GroundSamples
+    section: Section
+    assumptions: Assumptions
+    rating_A: Array
+
+
+def lay_dip(samples: GroundSamples, dip: Dip, a: Assumptions) -> list[DipParts]:
+    """Choose how the pipes lie in a dip.
+
+    Parameters
+    ----------
+    samples : GroundSamples
+        What lies at n places.
+    dip : Dip
+    a : Assumptions
+
+    Returns
+    -------
+    list of DipParts
+        Each place in one of them. The pipes never lie closer than beside the dip. Cables that the formulae
+        don't cover lie as beside it.
+    """
+    beside_m = trench_section(samples, a).pipe_spacing_m
+    below = samples_in_dip(samples, dip)
+    found: list[DipParts] = []
+    for spacing_m in np.unique(beside_m):
+        left = np.flatnonzero(beside_m == spacing_m)
+        for rung, most_m, has_fill in _ladder(float(spacing_m), a):
+            there = assumptions_in_dip(a, dip, float(spacing_m), most_m, has_fill=has_fill)
+            part = _laid(below, left, rung, there)
+            is_done = ~(part.rating_A < a.link.current_A)  # what isn't evaluated at first isn't at any
+            if not (a.search.rating_steers and is_rated(a)):
+                is_done[:] = True
+            found += _taken(part, np.flatnonzero(is_done))
+            left = left[~is_done]
+            if len(left) == 0:
+                break
+        if len(left):
+            found += _taken(replace(part, rung=RUNGS.index("none")), np.flatnonzero(~is_done))
+    return [piece for part in found for piece in _told_apart(part)]
+
+
+def _ladder(spacing_m: float, a: Assumptions) -> list[tuple[int, float, bool]]:
+    """Return the rungs: number, largest spacing of the pipes [m], whether there is more fill."""
+    most_m = max(a.trench.pipe_spacing_most_m, spacing_m)
+    wide_m = max(a.trench.dip_spacing_most_m, most_m)
+    ways = [("wider", most_m, False), ("fill", most_m, True)]
+    if a.n_pipes_per_trench > 1:
+        ways += [("spread", wide_m, False), ("spread_fill", wide_m, True)]
+    return [(RUNGS.index(name), most, has_fill) for name, most, has_fill in ways]
+
+
+def _laid(below: GroundSamples, rows: NDArray[np.int64], rung: int, there: Assumptions) -> DipParts:
+    samples = GroundSamples(*(getattr(below, field.name)[rows] for field in fields(below)))
+    section = trench_section(samples, there)
+    rating_A = np.full(len(rows), np.nan)
+    if is_rated(there):
+        heat, width_m = ground_heat(samples, there), section.bedding_width_m(bedding_zone_m(there))
+        for spacing_m in np.unique(section.pipe_spacing_m):
+            at = section.pipe_spacing_m == spacing_m
+            rating = trench_rating_A(np.array([spacing_m]), heat.taken(at), width_m[at][:, np.newaxis], there)
+            rating_A[at] = rating[:, 0]
+    return DipParts(rows, rung, samples, section, there, rating_A)
+
+
+def _taken(part: DipParts, at: NDArray[np.int64]) -> list[DipParts]:
+    """Return some rows of a part, nothing where there is none."""
+    if len(at) == 0:
+        return []
+
+    def rows_of(value: object) -> object:
+        return value[at] if isinstance(value, np.ndarray) else value
+
+    def cut(table: GroundSamples | Section) -> dict[str, object]:
+        return {field.name: rows_of(getattr(table, field.name)) for field in fields(table)}
+
+    return [
+        replace(
+            part,
+            rows=part.rows[at],
+            samples=GroundSamples(**cut(part.samples)),  # type: ignore[arg-type]
+            section=Section(**cut(part.section)),  # type: ignore[arg-type]
+            rating_A=part.rating_A[at],
+        )
+    ]
+
+
+def _told_apart(part: DipParts) -> list[DipParts]:
+    """Tell those of the first rung whose pipes lie as beside the dip from those that lie further apart."""
+    if RUNGS[part.rung] != "wider":
+        return [part]
+    is_as_beside = part.section.pipe_spacing_m <= part.assumptions.trench.pipe_spacing_m + _SAME_M
+    as_beside = [replace(same, rung=0) for same in _taken(part, np.flatnonzero(is_as_beside))]
+    return as_beside + _taken(part, np.flatnonzero(~is_as_beside))
+
+
+Ground = tuple[int, float, float, int]
+"""Soil class, depth of the groundwater and of the rock head [m], soil class of the rock."""
+
+
+@dataclass(frozen=True, slots=True)
+class CrossingDip:
+    """The dip below one crossing, with what its ramps are dug in.
+
+    Attributes
+    ----------
+    dip : Dip
+    stretch_m : float
+        Length at full depth that is priced with the ramps, once a run; 0 where the metres inside the crossing
+        are counted [m].
+    grounds : tuple of Ground
+        Kinds of ground along it, each once, in order.
+    may_be_warm : bool
+        Whether it may be cut open where the cables don't bear the current, as there is no plan else.
+    """
+
+    dip: Dip
+    stretch_m: float
+    grounds: tuple[Ground, ...]
+    may_be_warm: bool = False
+
+    @property
+    def inside(self) -> Dip | None:
+        """The dip if its metres inside the crossing are counted."""
+        return self.dip if self.stretch_m == 0.0 else None
+
+
+def service_stretch_m(width_m: float, clear_m: float, least_angle_deg: float) -> float:
+    """Return how long the pipes lie at full depth below a buried service, however slantwise it is passed.
+
+    Parameters
+    ----------
+    width_m : float
+        Of the service [m].
+    clear_m : float
+        Kept beside it as below it [m].
+    least_angle_deg : float
+        At which it may be passed; below 30 degrees counts as 30 [deg].
+
+    Returns
+    -------
+    float
+        [m]
+    """
+    return (width_m + 2.0 * clear_m) / float(np.sin(np.radians(max(least_angle_deg, LEAST_ANGLE_DEG))))
+
+
+def ground_samples(grounds: tuple[Ground, ...], a: Assumptions) -> GroundSamples:
+    """Return kinds of ground as samples, below the first class of ground cover that asks for nothing special.
+
+    Parameters
+    ----------
+    grounds : tuple of Ground
+    a : Assumptions
+
+    Returns
+    -------
+    GroundSamples
+    """
+    plain = [
+        k
+        for k, cover in enumerate(a.cover.values())
+        if cover.trench_factor == 1.0 and not cover.is_reinstated_over_trench_only
+    ]
+    soil, water_m, rock_m, rock_soil = np.array(grounds, dtype=np.float64).reshape(-1, 4).T
+    nothing = np.zeros(len(soil))
+    return GroundSamples(
+        ground_m=nothing,
+        cover_class=np.full(len(soil), plain[0] if plain else 0, np.int16),
+        soil_class=soil.astype(np.int16),
+        groundwater_depth_m=water_m,
+        rock_depth_m=rock_m,
+        rock_soil_class=rock_soil.astype(np.int16),
+        access_distance_m=nothing,
+        near_building=nothing > 0.0,
+    )
+
+
+@once_per_assumptions
+def ground_rung(a: Assumptions, dip: Dip, ground: Ground) -> int:
+    """Return how the pipes lie in a dip in one kind of ground, a place in `RUNGS`."""
+    (part,) = lay_dip(ground_samples((ground,), a), dip, a)
+    return part.rung
+
+
+def is_barred(dip: Dip, ground: Ground, a: Assumptions) -> bool:
+    """Tell whether no dip is to be made in one kind of ground: too deep, or too warm in any way."""
+    return dip.is_too_deep(a) or RUNGS[ground_rung(a, dip, ground)] == "none"
