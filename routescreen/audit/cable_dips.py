@@ -16,7 +16,7 @@ from routescreen.audit.cable_spots import placed
 from routescreen.audit.cable_told import SOURCE, CablePart, reason_at, why_not
 from routescreen.audit.drive_profile import soil_values
 from routescreen.audit.report import Limit
-from routescreen.drives.dip import RUNGS, lay_dip
+from routescreen.drives.dip import RUNGS, Dip, lay_dip
 from routescreen.drives.ramp import trench_axis_m
 
 if TYPE_CHECKING:
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
     from routescreen.audit.trench_crossing_proofs import DippedCrossing
-    from routescreen.drives.dip import Dip
 
 TOLD = {
     "under": "the pipes lie as beside it",
@@ -82,7 +81,7 @@ def cables_in_dip(scene: Scene, section: int, chainage_m: float, dip: Dip) -> Di
     heat, soil = ground_at(scene, at_m, axis_m, there.pipe.trench_outer_diameter_m / 2.0)
     if dip.is_wet:
         heat = _saturated(scene, at_m, soil)
-    return DippedCables(placed(section, at_m, (heat, soil), laid.section, there), there, RUNGS[laid.rung])
+    return DippedCables(placed(section, at_m, (heat, soil), laid.section, there), there, RUNGS[laid.way.rung])
 
 
 def _saturated(scene: Scene, at_m: NDArray[np.float64], soil: NDArray[np.int64]) -> GroundHeat:
@@ -125,8 +124,31 @@ def _prove(scene: Scene, ledger: Ledger, dip: DippedCrossing) -> CablePart:
     )
     if laid.rung == "none":
         reason += ": go below by a drive, or lay it elsewhere"
-    ledger.finding(element, limit, current_A, float(rating.rating_A[0]), dip.place, reason)
+    actual_A = float(rating.rating_A[0])
+    off_m = _may_be_too_warm_m(scene, dip) if actual_A >= current_A else 0.0
+    if off_m > 0.0:
+        reason += (
+            f"; were it {off_m:.2f} m deeper than its record says, no dip below it would do: dig the trial "
+            "hole before the plan is settled"
+        )
+        ledger.amber(element, limit, current_A, actual_A, dip.place, reason)
+    else:
+        ledger.finding(element, limit, current_A, actual_A, dip.place, reason)
     return part
+
+
+def _may_be_too_warm_m(scene: Scene, dip: DippedCrossing) -> float:
+    """Return how much deeper a service may lie than its record says, 0 where a dip would do there too [m]."""
+    features = scene.features
+    if features.cover_reference[dip.feature] != "service" or not features.has_trial_hole[dip.feature]:
+        return 0.0
+    off_m = float(features.record_uncertainty_m[dip.feature])
+    tops_m = dip.dip.below_ground_m + off_m
+    deeper = Dip(tops_m, tops_m, is_wet=False)
+    if off_m > 0.0 and deeper.is_too_deep(scene.assumptions):
+        return off_m
+    laid = cables_in_dip(scene, dip.section, dip.chainage_m, deeper)
+    return off_m if laid.rung == "none" else 0.0
 
 
 def _bed(dip: Dip) -> str:

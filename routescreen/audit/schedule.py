@@ -8,12 +8,17 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 import shapely
 
+from routescreen.audit.cable_dips import TOLD
+from routescreen.audit.cable_places import samples_at
 from routescreen.audit.covers import cover_under
+from routescreen.audit.dip_rules import crossing_dip, is_over
 from routescreen.audit.report import worst_confidence
 from routescreen.audit.scene import Scene, cover_rules
+from routescreen.drives.dip import RUNGS, lay_dip
 
 if TYPE_CHECKING:
     from routescreen.audit.bores import Depths
@@ -99,9 +104,26 @@ def _remark(scene: Scene, meeting: Meeting) -> str | None:
     unsure_m = max(float(features.record_uncertainty_m[f]) for f in members)
     if unsure_m > 0.0:
         notes.append(f"by record, +-{unsure_m:g} m, expose before work")
+    if meeting.drive < 0:
+        notes += _ways(scene, meeting)
     if _is_missed_by_alignment(scene, meeting):
         notes.append("met by bores beside the alignment only")
     return "; ".join(notes) or None
+
+
+def _ways(scene: Scene, meeting: Meeting) -> list[str]:
+    """Say whether the trench passes over or under services, how deep it dips and how the pipes lie there."""
+    features, a = scene.features, scene.assumptions
+    dip = crossing_dip(scene, meeting.crossing)
+    if dip is None:
+        services = [f for f in meeting.features if features.cover_reference[f] == "service"]
+        return list(dict.fromkeys("over it" if is_over(features, f, a) else "under it" for f in services))
+    samples = samples_at(scene, np.array([meeting.middle_m]))
+    (laid,) = lay_dip(samples, dip.dip, a)
+    way = laid.way
+    bears = "" if math.isnan(way.rating_A) else f", {way.rating_A:.0f} A of {a.link.current_A:.0f} A"
+    lies = f"pipes' tops {dip.dip.below_ground_m:.2f} m deep and {way.spacing_m:.2f} m apart"
+    return [f"under it in a dip, {lies}: {TOLD[RUNGS[way.rung]]}{bears}"]
 
 
 def _is_missed_by_alignment(scene: Scene, meeting: Meeting) -> bool:

@@ -194,6 +194,32 @@ def samples_in_dip(samples: GroundSamples, dip: Dip) -> GroundSamples:
     return replace(samples, groundwater_depth_m=np.minimum(samples.groundwater_depth_m, 0.0))
 
 
+Ground = tuple[int, float, float, int]
+"""Soil class, depth of the groundwater and of the rock head [m], soil class of the rock."""
+
+
+@dataclass(frozen=True, slots=True)
+class DipWay:
+    """How the pipes lie in a dip in one kind of ground.
+
+    Attributes
+    ----------
+    rung : int
+        Place in `RUNGS`.
+    spacing_m : float
+        Of the axes of the pipes of one trench [m].
+    has_fill : bool
+        Whether flowable fill lies higher above them.
+    rating_A : float
+        What the cables may carry, NaN where not evaluated [A].
+    """
+
+    rung: int
+    spacing_m: float
+    has_fill: bool
+    rating_A: float
+
+
 @dataclass(frozen=True, slots=True)
 class DipParts:
     """Some of n places in a dip that are built alike.
@@ -202,23 +228,22 @@ class DipParts:
     ----------
     rows : ndarray of int64
         Which of the places.
-    rung : int
-        Place in `RUNGS`.
+    way : DipWay
     samples : GroundSamples
         As `samples_in_dip`, of these rows.
-    section : Section
     assumptions : Assumptions
-        As `assumptions_in_dip`.
-    rating_A : ndarray
-        What the cables may carry, NaN where not evaluated [A].
+        As `assumptions_in_dip`: their trench has the pipes as they lie.
     """
 
     rows: NDArray[np.int64]
-    rung: int
+    way: DipWay
     samples: GroundSamples
-    section: Section
     assumptions: Assumptions
-    rating_A: Array
+
+    @property
+    def section(self) -> Section:
+        """The cross-section of one trench at these rows."""
+        return trench_section(self.samples, self.assumptions)
 
 
 def lay_dip(samples: GroundSamples, dip: Dip, a: Assumptions) -> list[DipParts]:
@@ -237,24 +262,57 @@ def lay_dip(samples: GroundSamples, dip: Dip, a: Assumptions) -> list[DipParts]:
         Each place in one of them. The pipes never lie closer than beside the dip. Cables that the formulae
         don't cover lie as beside it.
     """
-    beside_m = trench_section(samples, a).pipe_spacing_m
+    columns = (
+        samples.soil_class,
+        samples.groundwater_depth_m,
+        samples.rock_depth_m,
+        samples.rock_soil_class,
+        samples.cover_class,
+    )
+    table = np.stack([np.asarray(column, dtype=np.float64) for column in columns], axis=1)
+    kinds, of_place = np.unique(table, axis=0, return_inverse=True)
+    ways = [
+        dip_way(a, dip, (int(soil), water_m, rock_m, int(rock_soil)), int(cover))
+        for soil, water_m, rock_m, rock_soil, cover in kinds.tolist()
+    ]
+    found, below = [], samples_in_dip(samples, dip)
+    for way in dict.fromkeys(ways):
+        rows = np.flatnonzero(np.array([each == way for each in ways])[of_place.ravel()])
+        there = assumptions_in_dip(a, dip, way.spacing_m, way.spacing_m, has_fill=way.has_fill)
+        taken = GroundSamples(*(getattr(below, field.name)[rows] for field in fields(below)))
+        found.append(DipParts(rows, way, taken, there))
+    return found
+
+
+@once_per_assumptions
+def dip_way(a: Assumptions, dip: Dip, ground: Ground, cover: int) -> DipWay:
+    """Choose how the pipes lie in a dip in one kind of ground below one class of ground cover.
+
+    Parameters
+    ----------
+    a : Assumptions
+    dip : Dip
+    ground : Ground
+    cover : int
+
+    Returns
+    -------
+    DipWay
+    """
+    samples = replace(ground_samples((ground,), a), cover_class=np.array([cover], np.int16))
+    beside_m = float(trench_section(samples, a).pipe_spacing_m[0])
     below = samples_in_dip(samples, dip)
-    found: list[DipParts] = []
-    for spacing_m in np.unique(beside_m):
-        left = np.flatnonzero(beside_m == spacing_m)
-        for rung, most_m, has_fill in _ladder(float(spacing_m), a):
-            there = assumptions_in_dip(a, dip, float(spacing_m), most_m, has_fill=has_fill)
-            part = _laid(below, left, rung, there)
-            is_done = ~(part.rating_A < a.link.current_A)  # what isn't evaluated at first isn't at any
-            if not (a.search.rating_steers and is_rated(a)):
-                is_done[:] = True
-            found += _taken(part, np.flatnonzero(is_done))
-            left = left[~is_done]
-            if len(left) == 0:
-                break
-        if len(left):
-            found += _taken(replace(part, rung=RUNGS.index("none")), np.flatnonzero(~is_done))
-    return [piece for part in found for piece in _told_apart(part)]
+    if not (a.search.rating_steers and is_rated(a)):
+        return _way(below, assumptions_in_dip(a, dip, beside_m, beside_m, has_fill=False), 0, has_fill=False)
+    way = None
+    for rung, most_m, has_fill in _ladder(beside_m, a):
+        there = assumptions_in_dip(a, dip, beside_m, most_m, has_fill=has_fill)
+        way = _way(below, there, rung, has_fill=has_fill)
+        if not way.rating_A < a.link.current_A:
+            is_as_beside = not has_fill and way.spacing_m <= beside_m + _SAME_M
+            return replace(way, rung=0) if is_as_beside else way
+    assert way is not None
+    return replace(way, rung=RUNGS.index("none"))
 
 
 def _ladder(spacing_m: float, a: Assumptions) -> list[tuple[int, float, bool]]:
@@ -267,52 +325,14 @@ def _ladder(spacing_m: float, a: Assumptions) -> list[tuple[int, float, bool]]:
     return [(RUNGS.index(name), most, has_fill) for name, most, has_fill in ways]
 
 
-def _laid(below: GroundSamples, rows: NDArray[np.int64], rung: int, there: Assumptions) -> DipParts:
-    samples = GroundSamples(*(getattr(below, field.name)[rows] for field in fields(below)))
-    section = trench_section(samples, there)
-    rating_A = np.full(len(rows), np.nan)
+def _way(below: GroundSamples, there: Assumptions, rung: int, *, has_fill: bool) -> DipWay:
+    """Return how the pipes lie by the trench's own rule, and what they bear so."""
+    section = trench_section(below, there)
+    rating_A = np.nan
     if is_rated(there):
-        heat, width_m = ground_heat(samples, there), section.bedding_width_m(bedding_zone_m(there))
-        for spacing_m in np.unique(section.pipe_spacing_m):
-            at = section.pipe_spacing_m == spacing_m
-            rating = trench_rating_A(np.array([spacing_m]), heat.taken(at), width_m[at][:, np.newaxis], there)
-            rating_A[at] = rating[:, 0]
-    return DipParts(rows, rung, samples, section, there, rating_A)
-
-
-def _taken(part: DipParts, at: NDArray[np.int64]) -> list[DipParts]:
-    """Return some rows of a part, nothing where there is none."""
-    if len(at) == 0:
-        return []
-
-    def rows_of(value: object) -> object:
-        return value[at] if isinstance(value, np.ndarray) else value
-
-    def cut(table: GroundSamples | Section) -> dict[str, object]:
-        return {field.name: rows_of(getattr(table, field.name)) for field in fields(table)}
-
-    return [
-        replace(
-            part,
-            rows=part.rows[at],
-            samples=GroundSamples(**cut(part.samples)),  # type: ignore[arg-type]
-            section=Section(**cut(part.section)),  # type: ignore[arg-type]
-            rating_A=part.rating_A[at],
-        )
-    ]
-
-
-def _told_apart(part: DipParts) -> list[DipParts]:
-    """Tell those of the first rung whose pipes lie as beside the dip from those that lie further apart."""
-    if RUNGS[part.rung] != "wider":
-        return [part]
-    is_as_beside = part.section.pipe_spacing_m <= part.assumptions.trench.pipe_spacing_m + _SAME_M
-    as_beside = [replace(same, rung=0) for same in _taken(part, np.flatnonzero(is_as_beside))]
-    return as_beside + _taken(part, np.flatnonzero(~is_as_beside))
-
-
-Ground = tuple[int, float, float, int]
-"""Soil class, depth of the groundwater and of the rock head [m], soil class of the rock."""
+        heat, width_m = ground_heat(below, there), section.bedding_width_m(bedding_zone_m(there))
+        rating_A = float(trench_rating_A(section.pipe_spacing_m, heat, width_m[:, np.newaxis], there)[0, 0])
+    return DipWay(rung, float(section.pipe_spacing_m[0]), has_fill, rating_A)
 
 
 @dataclass(frozen=True, slots=True)
@@ -362,6 +382,16 @@ def service_stretch_m(width_m: float, clear_m: float, least_angle_deg: float) ->
     return (width_m + 2.0 * clear_m) / float(np.sin(np.radians(max(least_angle_deg, LEAST_ANGLE_DEG))))
 
 
+def plain_cover(a: Assumptions) -> int:
+    """Return the first class of ground cover that asks for nothing special of a trench."""
+    plain = [
+        k
+        for k, cover in enumerate(a.cover.values())
+        if cover.trench_factor == 1.0 and not cover.is_reinstated_over_trench_only
+    ]
+    return plain[0] if plain else 0
+
+
 def ground_samples(grounds: tuple[Ground, ...], a: Assumptions) -> GroundSamples:
     """Return kinds of ground as samples, below the first class of ground cover that asks for nothing special.
 
@@ -374,16 +404,11 @@ def ground_samples(grounds: tuple[Ground, ...], a: Assumptions) -> GroundSamples
     -------
     GroundSamples
     """
-    plain = [
-        k
-        for k, cover in enumerate(a.cover.values())
-        if cover.trench_factor == 1.0 and not cover.is_reinstated_over_trench_only
-    ]
     soil, water_m, rock_m, rock_soil = np.array(grounds, dtype=np.float64).reshape(-1, 4).T
     nothing = np.zeros(len(soil))
     return GroundSamples(
         ground_m=nothing,
-        cover_class=np.full(len(soil), plain[0] if plain else 0, np.int16),
+        cover_class=np.full(len(soil), plain_cover(a), np.int16),
         soil_class=soil.astype(np.int16),
         groundwater_depth_m=water_m,
         rock_depth_m=rock_m,
@@ -393,11 +418,9 @@ def ground_samples(grounds: tuple[Ground, ...], a: Assumptions) -> GroundSamples
     )
 
 
-@once_per_assumptions
 def ground_rung(a: Assumptions, dip: Dip, ground: Ground) -> int:
-    """Return how the pipes lie in a dip in one kind of ground, a place in `RUNGS`."""
-    (part,) = lay_dip(ground_samples((ground,), a), dip, a)
-    return part.rung
+    """Return how the pipes lie in a dip in one kind of ground below plain cover, a place in `RUNGS`."""
+    return dip_way(a, dip, ground, plain_cover(a)).rung
 
 
 def is_barred(dip: Dip, ground: Ground, a: Assumptions) -> bool:
