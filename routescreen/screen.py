@@ -210,8 +210,7 @@ def solve_and_audit(
             problem.arrays, progress=lambda share: progress("search", share)
         )
         if frame_plan is None:
-            warmer = lift_floors(problem) or lift_dips(problem, corridor)
-            if warmer is not None:
+            if (warmer := lift_floors(problem) or lift_dips(problem, corridor)) is not None:
                 problem = warmer
                 continue
             if last is not None:  # closing what was in breach leaves no way: tell the breach

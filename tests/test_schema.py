@@ -42,7 +42,7 @@ PROMISED = {
         "Point",
         (
             "crossing_id feature_id kind name chainage_m width_m angle_deg treatment section_id cover_m "
-            "required_cover_m clearance_m extra_if_otherwise_eur"
+            "required_cover_m clearance_m passage extra_if_otherwise_eur"
         ),
     ),
     "joint_bays": (

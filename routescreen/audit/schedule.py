@@ -40,6 +40,7 @@ CROSSING_COLUMNS = (
     "cover_m",
     "required_cover_m",
     "clearance_m",
+    "passage",
     "section_index",
     "section_id",
     "drive_index",
@@ -76,6 +77,7 @@ def _crossing_row(scene: Scene, index: int, meeting: Meeting) -> tuple[object, .
         actual_m,
         depths.required_m if depths else math.nan,
         actual_m if is_service else math.nan,
+        _passage(scene, meeting),
         meeting.section,
         scene.section_id(meeting.section),
         meeting.drive,
@@ -104,26 +106,37 @@ def _remark(scene: Scene, meeting: Meeting) -> str | None:
     unsure_m = max(float(features.record_uncertainty_m[f]) for f in members)
     if unsure_m > 0.0:
         notes.append(f"by record, +-{unsure_m:g} m, expose before work")
-    if meeting.drive < 0:
-        notes += _ways(scene, meeting)
+    if way := _way(scene, meeting):
+        notes.append(way)
     if _is_missed_by_alignment(scene, meeting):
         notes.append("met by bores beside the alignment only")
     return "; ".join(notes) or None
 
 
-def _ways(scene: Scene, meeting: Meeting) -> list[str]:
-    """Say whether the trench passes over or under services, how deep it dips and how the pipes lie there."""
-    features, a = scene.features, scene.assumptions
-    dip = crossing_dip(scene, meeting.crossing)
-    if dip is None:
-        services = [f for f in meeting.features if features.cover_reference[f] == "service"]
-        return list(dict.fromkeys("over it" if is_over(features, f, a) else "under it" for f in services))
+def _passage(scene: Scene, meeting: Meeting) -> str | None:
+    """Return how open cut passes a service or a bed: ``over``, ``under`` or in a ``dip``; else None."""
+    features = scene.features
+    if meeting.drive >= 0:
+        return None
+    if crossing_dip(scene, meeting.crossing) is not None:
+        return "dip"
+    services = [f for f in meeting.features if features.cover_reference[f] == "service"]
+    if not services:
+        return None
+    return "over" if all(is_over(features, f, scene.assumptions) for f in services) else "under"
+
+
+def _way(scene: Scene, meeting: Meeting) -> str:
+    """Say how deep the trench dips and how the pipes lie there, nothing where it doesn't."""
+    a, dip = scene.assumptions, crossing_dip(scene, meeting.crossing)
+    if meeting.drive >= 0 or dip is None:
+        return ""
     samples = samples_at(scene, np.array([meeting.middle_m]))
     (laid,) = lay_dip(samples, dip.dip, a)
     way = laid.way
     bears = "" if math.isnan(way.rating_A) else f", {way.rating_A:.0f} A of {a.link.current_A:.0f} A"
     lies = f"pipes' tops {dip.dip.below_ground_m:.2f} m deep and {way.spacing_m:.2f} m apart"
-    return [f"under it in a dip, {lies}: {TOLD[RUNGS[way.rung]]}{bears}"]
+    return f"under it in a dip, {lies}: {TOLD[RUNGS[way.rung]]}{bears}"
 
 
 def _is_missed_by_alignment(scene: Scene, meeting: Meeting) -> bool:

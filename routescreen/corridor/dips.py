@@ -135,7 +135,7 @@ def barred_areas(crossings: Crossings, sampler: GroundSampler, a: Assumptions) -
     ndarray of object
         Parts of the outlines, by the ground that lies there.
     """
-    areas = [area for of_one in _areas_by_crossing(crossings, sampler, a).values() for area in of_one]
+    areas = [area for of_one in barred_by_crossing(crossings, sampler, a).values() for area in of_one]
     found = np.empty(len(areas), dtype=object)
     found[:] = areas
     return found
@@ -143,26 +143,28 @@ def barred_areas(crossings: Crossings, sampler: GroundSampler, a: Assumptions) -
 
 def barred_crossings(crossings: Crossings, sampler: GroundSampler, a: Assumptions) -> list[int]:
     """Return the crossings of which `barred_areas` has a part."""
-    return [crossing for crossing, areas in _areas_by_crossing(crossings, sampler, a).items() if areas]
+    return [crossing for crossing, areas in barred_by_crossing(crossings, sampler, a).items() if areas]
 
 
-def _areas_by_crossing(
+def barred_by_crossing(
     crossings: Crossings, sampler: GroundSampler, a: Assumptions
 ) -> dict[int, list[shapely.Geometry]]:
+    """Return the parts of each crossing of which `barred_areas` has some, or might; by crossing."""
     if not a.search.dip_rating_steers:
         return {}
+    tree = shapely.STRtree(sampler.ground_polygons()[0])
     return {
-        crossing: _barred(crossings.outline[crossing], dip.dip, sampler, a)
+        crossing: _barred(crossings.outline[crossing], dip.dip, tree, sampler, a)
         for crossing, dip in enumerate(crossings.dips)
         if dip is not None and not dip.may_be_warm and crossings.trench[crossing] != "no"
     }
 
 
 def _barred(
-    outline: shapely.Geometry, dip: Dip, sampler: GroundSampler, a: Assumptions
+    outline: shapely.Geometry, dip: Dip, tree: shapely.STRtree, sampler: GroundSampler, a: Assumptions
 ) -> list[shapely.Geometry]:
     """Return the parts of an outline in whose ground no dip is to be made."""
-    pieces = _by_ground(outline, sampler.ground_polygons()[0])
+    pieces = _by_ground(outline, tree)
     points = shapely.point_on_surface(pieces)
     found = []
     for piece, xy_m in zip(pieces, shapely.get_coordinates(points), strict=True):
@@ -172,9 +174,9 @@ def _barred(
     return found
 
 
-def _by_ground(outline: shapely.Geometry, grounds: NDArray[np.object_]) -> list[shapely.Geometry]:
+def _by_ground(outline: shapely.Geometry, tree: shapely.STRtree) -> list[shapely.Geometry]:
     """Cut an outline at the edges of the ground layer."""
-    near = grounds[shapely.STRtree(grounds).query(outline, predicate="intersects")]
+    near = tree.geometries[tree.query(outline, predicate="intersects")]
     edges = shapely.intersection(shapely.boundary(near), outline)
     lines = shapely.union_all([shapely.boundary(outline), *edges])
     pieces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
