@@ -144,7 +144,7 @@ def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     for crossing, parts in _stretches(line, scope):
         kind, dip = scope.crossings.kind[crossing], scope.crossings.dip(crossing)
         quantities = _n_runs(line, parts, a.frame.merge_gap_m) * measure.crossing_trench(kind, a, dip)
-        quantities = quantities + _inside(scope, (kind, None if dip is None else dip.inside), parts, run)
+        quantities = quantities + _inside(scope, (kind, None if dip is None else dip.dip), parts, run)
         rows.append(Row(number, "crossing", crossing, quantities))
     return rows
 

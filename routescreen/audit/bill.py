@@ -101,7 +101,7 @@ def _crossings(scene: Scene, section: int) -> NDArray[np.float64]:
         if meeting.section == section and kind in scene.assumptions.treatments:
             dip = crossing_dip(scene, meeting.crossing)
             total += measure.crossing_trench(kind, scene.assumptions, dip)
-            total += _inside_crossing(scene, kind, meeting, None if dip is None else dip.inside)
+            total += _inside_crossing(scene, kind, meeting, None if dip is None else dip.dip)
     return total
 
 

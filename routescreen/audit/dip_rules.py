@@ -135,9 +135,11 @@ def _dip(scene: Scene, feature: int) -> Dip | None:
 def _stretch_m(features: Features, feature: int) -> float:
     if features.cover_reference[feature] != "service":
         return 0.0
-    width_m = max(2.0 * features.half_width_m[feature], features.service_diameter_m[feature])
     return service_stretch_m(
-        float(width_m), asked_clear_m(features, feature), float(features.least_angle_deg[feature])
+        float(features.service_diameter_m[feature]),
+        asked_clear_m(features, feature),
+        2.0 * float(features.half_width_m[feature]),
+        float(features.least_angle_deg[feature]),
     )
 
 

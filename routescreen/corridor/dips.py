@@ -94,8 +94,12 @@ def _clear_m(features: Features, k: int) -> float:
 def _stretch_m(features: Features, k: int) -> float:
     if features.cover_reference[k] != "service":
         return 0.0
-    width_m = max(2.0 * float(features.half_width_given_m[k]), float(features.service_diameter_m[k]))
-    return service_stretch_m(width_m, _clear_m(features, k), float(features.min_angle_deg[k]))
+    return service_stretch_m(
+        float(features.service_diameter_m[k]),
+        _clear_m(features, k),
+        2.0 * float(features.half_width_given_m[k]),
+        float(features.min_angle_deg[k]),
+    )
 
 
 def _grounds(geometry: shapely.Geometry, sampler: GroundSampler, corridor: CorridorInput) -> set[Ground]:

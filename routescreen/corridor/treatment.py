@@ -145,9 +145,9 @@ class Crossings:
         return self.dips[crossing] if self.dips else None
 
     def inside_keys(self) -> list[tuple[str, Dip | None]]:
-        """Return what the price of a metre inside each crossing depends on: its kind, the dip below a bed."""
+        """Return what the price of a metre inside each crossing depends on: its kind, the dip below it."""
         dips = [self.dip(crossing) for crossing in range(len(self))]
-        inside = [None if dip is None else dip.inside for dip in dips]
+        inside = [None if dip is None else dip.dip for dip in dips]
         return list(zip(self.kind, inside, strict=True))
 
 

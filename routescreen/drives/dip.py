@@ -17,7 +17,7 @@ import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
 from routescreen.drives.cable_make import SHALLOW_M, is_rated
-from routescreen.drives.open_cut import Section, ground_heat, trench_section
+from routescreen.drives.open_cut import Section, covers_of, ground_heat, trench_section
 from routescreen.drives.trench_spacing import bedding_zone_m, trench_rating_A
 from routescreen.project import GroundSamples
 
@@ -267,13 +267,13 @@ def lay_dip(samples: GroundSamples, dip: Dip, a: Assumptions) -> list[DipParts]:
         samples.groundwater_depth_m,
         samples.rock_depth_m,
         samples.rock_soil_class,
-        samples.cover_class,
+        covers_of(a, lambda cover: cover.is_reinstated_over_trench_only)[samples.cover_class],
     )
     table = np.stack([np.asarray(column, dtype=np.float64) for column in columns], axis=1)
     kinds, of_place = np.unique(table, axis=0, return_inverse=True)
     ways = [
-        dip_way(a, dip, (int(soil), water_m, rock_m, int(rock_soil)), int(cover))
-        for soil, water_m, rock_m, rock_soil, cover in kinds.tolist()
+        dip_way(a, dip, (int(soil), water_m, rock_m, int(rock_soil)), is_braced=is_braced > 0.0)
+        for soil, water_m, rock_m, rock_soil, is_braced in kinds.tolist()
     ]
     found, below = [], samples_in_dip(samples, dip)
     for way in dict.fromkeys(ways):
@@ -285,20 +285,23 @@ def lay_dip(samples: GroundSamples, dip: Dip, a: Assumptions) -> list[DipParts]:
 
 
 @once_per_assumptions
-def dip_way(a: Assumptions, dip: Dip, ground: Ground, cover: int) -> DipWay:
-    """Choose how the pipes lie in a dip in one kind of ground below one class of ground cover.
+def dip_way(a: Assumptions, dip: Dip, ground: Ground, *, is_braced: bool) -> DipWay:
+    """Choose how the pipes lie in a dip in one kind of ground.
 
     Parameters
     ----------
     a : Assumptions
     dip : Dip
     ground : Ground
-    cover : int
+    is_braced : bool
+        Whether it lies under cover that is reinstated over the trench only.
 
     Returns
     -------
     DipWay
     """
+    of_cover = covers_of(a, lambda cover: cover.is_reinstated_over_trench_only) > 0.0
+    cover = int(np.argmax(of_cover)) if is_braced else plain_cover(a)
     samples = replace(ground_samples((ground,), a), cover_class=np.array([cover], np.int16))
     beside_m = float(trench_section(samples, a).pipe_spacing_m[0])
     below = samples_in_dip(samples, dip)
@@ -343,8 +346,7 @@ class CrossingDip:
     ----------
     dip : Dip
     stretch_m : float
-        Length at full depth that is priced with the ramps, once a run; 0 where the metres inside the crossing
-        are counted [m].
+        Length at full depth that is priced with the ramps, once a run, beyond that inside the crossing [m].
     grounds : tuple of Ground
         Kinds of ground along it, each once, in order.
     may_be_warm : bool
@@ -356,30 +358,28 @@ class CrossingDip:
     grounds: tuple[Ground, ...]
     may_be_warm: bool = False
 
-    @property
-    def inside(self) -> Dip | None:
-        """The dip if its metres inside the crossing are counted."""
-        return self.dip if self.stretch_m == 0.0 else None
 
-
-def service_stretch_m(width_m: float, clear_m: float, least_angle_deg: float) -> float:
-    """Return how long the pipes lie at full depth below a buried service, however slantwise it is passed.
+def service_stretch_m(diameter_m: float, clear_m: float, width_m: float, least_angle_deg: float) -> float:
+    """Return how long the pipes lie at full depth beside what counts as a buried service's own width.
 
     Parameters
     ----------
-    width_m : float
+    diameter_m : float
         Of the service [m].
     clear_m : float
         Kept beside it as below it [m].
+    width_m : float
+        What it counts as in plan, inside of which the metres are counted [m].
     least_angle_deg : float
         At which it may be passed; below 30 degrees counts as 30 [deg].
 
     Returns
     -------
     float
-        [m]
+        0 where it counts as that wide; however slantwise it is passed [m].
     """
-    return (width_m + 2.0 * clear_m) / float(np.sin(np.radians(max(least_angle_deg, LEAST_ANGLE_DEG))))
+    beside_m = max(diameter_m + 2.0 * clear_m - width_m, 0.0)
+    return beside_m / float(np.sin(np.radians(max(least_angle_deg, LEAST_ANGLE_DEG))))
 
 
 def plain_cover(a: Assumptions) -> int:
@@ -420,7 +420,7 @@ def ground_samples(grounds: tuple[Ground, ...], a: Assumptions) -> GroundSamples
 
 def ground_rung(a: Assumptions, dip: Dip, ground: Ground) -> int:
     """Return how the pipes lie in a dip in one kind of ground below plain cover, a place in `RUNGS`."""
-    return dip_way(a, dip, ground, plain_cover(a)).rung
+    return dip_way(a, dip, ground, is_braced=False).rung
 
 
 def is_barred(dip: Dip, ground: Ground, a: Assumptions) -> bool:

@@ -127,7 +127,7 @@ def _move_eur(
         eur[family.move[near]] = 0.0
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
     for key, pieces in inside.items():
-        table = lines.price_table(inside_price(key, assumptions))
+        table = lines.price_table(inside_price(key, assumptions), np.unique(pieces.ground))
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
     return eur.reshape(burnt.move_ok.shape)
 
