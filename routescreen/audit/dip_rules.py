@@ -16,6 +16,7 @@ from routescreen.drives.dip import CrossingDip, Dip, service_stretch_m
 
 if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
+    from routescreen.audit.crossings import Meeting
     from routescreen.audit.features import Features
     from routescreen.audit.scene import Scene
     from routescreen.drives.dip import Ground
@@ -116,6 +117,30 @@ def crossing_dip(scene: Scene, crossing: int) -> CrossingDip | None:
     stretch_m = max(_stretch_m(scene.features, k) for k in members)
     kinds = {ground for k in members for ground in _grounds(scene, k)}
     return CrossingDip(dip, stretch_m, tuple(sorted(kinds)))
+
+
+def passage(scene: Scene, meeting: Meeting) -> str | None:
+    """Return how open cut passes a service or a bed.
+
+    Parameters
+    ----------
+    scene : Scene
+    meeting : Meeting
+
+    Returns
+    -------
+    str or None
+        ``over`` or ``under`` a service at the trench's own depth, in a ``dip``; else None.
+    """
+    features = scene.features
+    if meeting.drive >= 0:
+        return None
+    if crossing_dip(scene, meeting.crossing) is not None:
+        return "dip"
+    services = [f for f in meeting.features if features.cover_reference[f] == "service"]
+    if not services:
+        return None
+    return "over" if all(is_over(features, f, scene.assumptions) for f in services) else "under"
 
 
 def _dip(scene: Scene, feature: int) -> Dip | None:

@@ -15,7 +15,7 @@ import shapely
 from routescreen.audit.cable_dips import TOLD
 from routescreen.audit.cable_places import samples_at
 from routescreen.audit.covers import cover_under
-from routescreen.audit.dip_rules import crossing_dip, is_over
+from routescreen.audit.dip_rules import crossing_dip, passage
 from routescreen.audit.report import worst_confidence
 from routescreen.audit.scene import Scene, cover_rules
 from routescreen.drives.dip import RUNGS, lay_dip
@@ -77,7 +77,7 @@ def _crossing_row(scene: Scene, index: int, meeting: Meeting) -> tuple[object, .
         actual_m,
         depths.required_m if depths else math.nan,
         actual_m if is_service else math.nan,
-        _passage(scene, meeting),
+        passage(scene, meeting),
         meeting.section,
         scene.section_id(meeting.section),
         meeting.drive,
@@ -111,19 +111,6 @@ def _remark(scene: Scene, meeting: Meeting) -> str | None:
     if _is_missed_by_alignment(scene, meeting):
         notes.append("met by bores beside the alignment only")
     return "; ".join(notes) or None
-
-
-def _passage(scene: Scene, meeting: Meeting) -> str | None:
-    """Return how open cut passes a service or a bed: ``over``, ``under`` or in a ``dip``; else None."""
-    features = scene.features
-    if meeting.drive >= 0:
-        return None
-    if crossing_dip(scene, meeting.crossing) is not None:
-        return "dip"
-    services = [f for f in meeting.features if features.cover_reference[f] == "service"]
-    if not services:
-        return None
-    return "over" if all(is_over(features, f, scene.assumptions) for f in services) else "under"
 
 
 def _way(scene: Scene, meeting: Meeting) -> str:
