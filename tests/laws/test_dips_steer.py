@@ -59,6 +59,14 @@ def test_where_no_dip_bears_the_current_the_main_is_driven_under() -> None:
     assert steered.corridor.plan.objective_eur > unsteered.corridor.plan.objective_eur
 
 
+def test_the_drive_and_the_way_not_taken_say_that_no_dip_would_do() -> None:
+    steered = below_the_main(STEERED).corridor
+    assert any("no dip of open cut below water main" in reason for reason in steered.reasons)
+    ways_ = steered.curves["crossing_ways"]
+    (reason,) = ways_[ways_["way"] == "open_cut"]["reason"]
+    assert reason.startswith("no dip of open cut below it bears the current")
+
+
 def test_pipes_spread_in_the_dip_bear_the_current_and_no_drive_is_needed() -> None:
     found = below_the_main(WIDE)
     assert ways(found) == ["open_cut"]
