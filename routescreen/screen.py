@@ -16,11 +16,11 @@ from routescreen.audit import AuditReport, Breach, Sites, audit_plan, count_warn
 from routescreen.backdrop import backdrop_of
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.compounds import refused_ground
+from routescreen.corridor.dips import dipped_crossings
 from routescreen.corridor.drive_reach import drive_reach_warnings
 from routescreen.corridor.effort import Effort, check_memory, expected_effort, machine_memory_mb
 from routescreen.corridor.frame import check_cell_size, reference_axis
 from routescreen.corridor.layout_ground import layout_ground
-from routescreen.corridor.treatment import resolve_crossings
 from routescreen.counted import counted
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import (
@@ -50,7 +50,8 @@ from routescreen.search.halves import find_plan_and_halves
 from routescreen.search.problem import FrameProblem, build_problem
 from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
 from routescreen.search.stretches import Stretch, drives_of, measure_stretches
-from routescreen.search.warm_drives import lift_floors, warm_warnings
+from routescreen.search.warm_dips import lift_dips, too_warm_warnings
+from routescreen.search.warm_drives import lift_floors
 from routescreen.sites import place_sites
 from routescreen.takeoff import Scope, TakeOff, take_off, wider_trenches
 
@@ -187,7 +188,7 @@ def prepare(
     """Bring everything onto the frame and price it."""
     frame, sampler, ground = lay_out(corridor, assumptions, progress)
     progress("crossings", 0.0)
-    crossings = resolve_crossings(corridor.crossings, assumptions)
+    crossings = dipped_crossings(corridor, sampler, assumptions)
     burnt = burn(BurnInput(frame, corridor, crossings, sampler, ground, assumptions))
     progress("prices", 0.0)
     land = layout_ground(crossings, sampler, assumptions, corridor)
@@ -211,8 +212,7 @@ def solve_and_audit(
             problem.arrays, progress=lambda share: progress("search", share)
         )
         if frame_plan is None:
-            warmer = lift_floors(problem)
-            if warmer is not None:
+            if (warmer := lift_floors(problem) or lift_dips(problem, corridor)) is not None:
                 problem = warmer
                 continue
             if last is not None:  # closing what was in breach leaves no way: tell the breach
@@ -353,7 +353,7 @@ def _assemble(
     error = error_percent(unpolished.total_eur(a), on_frame.total_eur)
     warnings = drive_reach_warnings(problem.frame, problem.methods)
     warnings += sampler.warnings + sites.warnings + _error_warnings(solved, unpolished, on_frame, error)
-    warnings += warm_warnings(problem) + proofs.warnings + count_warnings(checks) + explained.warnings
+    warnings += too_warm_warnings(problem) + proofs.warnings + count_warnings(checks) + explained.warnings
     bill = bill_table(
         plan,
         exact,

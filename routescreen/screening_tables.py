@@ -91,6 +91,7 @@ def crossing_rows(audit: AuditReport) -> pd.DataFrame:
         "cover_m",
         "required_cover_m",
         "clearance_m",
+        "passage",
         "confidence",
         "remark",
     ]

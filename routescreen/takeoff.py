@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.corridor.ground import GroundSampler
     from routescreen.corridor.treatment import Crossings
+    from routescreen.drives.dip import Dip
     from routescreen.plan import Drive, Plan
 
 SHORTEST_M = 1e-6  # a stretch inside a crossing shorter than this is a touch
@@ -141,9 +142,9 @@ def _trench_rows(scope: Scope, number: int, run: SectionRun) -> list[Row]:
     line = shapely.LineString(xy_m)
     rows = [Row(number, "section", number, total)]
     for crossing, parts in _stretches(line, scope):
-        kind = scope.crossings.kind[crossing]
-        quantities = _n_runs(line, parts, a.frame.merge_gap_m) * measure.crossing_trench(kind, a)
-        quantities = quantities + _inside(scope, kind, parts, run)
+        kind, dip = scope.crossings.kind[crossing], scope.crossings.dip(crossing)
+        quantities = _n_runs(line, parts, a.frame.merge_gap_m) * measure.crossing_trench(kind, a, dip)
+        quantities = quantities + _inside(scope, (kind, None if dip is None else dip.dip), parts, run)
         rows.append(Row(number, "crossing", crossing, quantities))
     return rows
 
@@ -218,8 +219,11 @@ def _n_runs(line: shapely.LineString, parts: list[shapely.LineString], gap_m: fl
     return 1 + sum(after[0] - before[1] > gap_m for before, after in pairwise(ends))
 
 
-def _inside(scope: Scope, kind: str, parts: list[shapely.LineString], run: SectionRun) -> NDArray[np.float64]:
-    """Measure what the metres inside a crossing add."""
+def _inside(
+    scope: Scope, of: tuple[str, Dip | None], parts: list[shapely.LineString], run: SectionRun
+) -> NDArray[np.float64]:
+    """Measure what the metres inside a crossing add, by its kind and the dip below its bed."""
+    kind, dip = of
     a = scope.assumptions
     points, part = shapely.get_coordinates(parts, return_index=True)
     is_joined = part[1:] == part[:-1]
@@ -227,7 +231,7 @@ def _inside(scope: Scope, kind: str, parts: list[shapely.LineString], run: Secti
     middles, length_m, piece = _cells(start, end, a.audit.profile_step_m)
     is_narrow = _is_narrow_at(scope.plan, run, 0.5 * (start + end))[piece]
     return length_m @ measure.crossing_trench_per_m(
-        kind, scope.sampler.sample(middles, with_surroundings=False), is_narrow, a
+        kind, scope.sampler.sample(middles, with_surroundings=False), is_narrow, a, dip
     )
 
 

@@ -242,11 +242,14 @@ class Treatment(Group):
     reference_depth_m: NotNegative
     water_depth_m: NotNegative
     scour_m: NotNegative
+    is_wet_all_year: bool
     # buried services
     service_depth_m: NotNegative
     service_diameter_m: NotNegative
     service_clearance_m: NotNegative
     record_uncertainty_m: NotNegative
+    exposed_clearance_m: NotNegative
+    has_trial_hole: bool
     # bill
     trench_items: ItemCodes
     drive_items: ItemCodes

@@ -55,6 +55,7 @@ class SearchSettings(Group):
     below_groundwater_m: NotNegative
     window_steers: bool
     grout_steers: bool
+    dip_rating_steers: bool
 
 
 class PolishSettings(Group):
@@ -203,6 +204,7 @@ class RatingChecks(Group):
     ground_deep_degC: float
     deep_from_m: Positive
     damping_depth_m: Positive
+    bed_water_degC: float
     drying_rise_K: Positive
     neighbour_drying_frac: Frac
     pipe_resistivity_Km_per_W: Positive

@@ -326,6 +326,9 @@ class Trench(Group):
     deepest_width_m: Positive
     vertical_limit_m: NotNegative
     edge_strip_m: NotNegative
+    dip_fill_above_m: NotNegative
+    dip_fill_resistivity_Km_per_W: Positive
+    dip_spacing_most_m: Positive
     deepest_sloped_m: Positive
     slice_base_m: Numbers
     slice_factors: Numbers

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from routescreen.audit.covers import cover_under
+from routescreen.audit.dip_rules import passage
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import cover_rules
 from routescreen.audit.strip_constraints import laid_across, what_it_takes
@@ -185,10 +186,21 @@ def _to_agree(scene: Scene, meeting: Meeting) -> str:
     return "; ".join(told)
 
 
+def _in_open_cut(scene: Scene, meeting: Meeting) -> str:
+    """Say how open cut passes: over or under a service, else through."""
+    is_service = any(scene.features.cover_reference[f] == "service" for f in meeting.features)
+    how, width = passage(scene, meeting) if is_service else None, f"{meeting.width_m:.1f} m"
+    if how == "over":
+        return f"open cut of {width} over it"
+    if how == "under":
+        return f"open cut of {width} under it"
+    return f"open cut of {width} under it in a dip" if how == "dip" else f"open cut of {width} through it"
+
+
 def _way(scene: Scene, meeting: Meeting) -> str:
     angle = "" if math.isnan(meeting.angle.angle_deg) else f", at {meeting.angle.angle_deg:.0f} deg"
     if meeting.drive < 0:
-        return f"open cut of {meeting.width_m:.1f} m through it{angle}"
+        return _in_open_cut(scene, meeting) + angle
     drive, line = scene.plan.drives[meeting.drive], scene.lines[meeting.drive]
     rules = cover_rules(scene, drive)
     found = [cover_under(line, scene.ground, scene.features, f, rules) for f in meeting.features]

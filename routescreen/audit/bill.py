@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.audit.dip_rules import crossing_dip
 from routescreen.audit.route import cells_between
 from routescreen.audit.shaft_checks import is_launch, needed_depths_m
 from routescreen.audit.trench_checks import trench_cells
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from routescreen.audit.crossings import Meeting
     from routescreen.audit.scene import Scene
+    from routescreen.drives.dip import Dip
 
 SAME_M = 1e-9  # a bottom at the water's level isn't below it, however the level is rounded
 
@@ -97,8 +99,9 @@ def _crossings(scene: Scene, section: int) -> NDArray[np.float64]:
     for meeting in scene.meetings:
         kind = str(scene.features.kind[meeting.features[0]])
         if meeting.section == section and kind in scene.assumptions.treatments:
-            total += measure.crossing_trench(kind, scene.assumptions)
-            total += _inside_crossing(scene, kind, meeting)
+            dip = crossing_dip(scene, meeting.crossing)
+            total += measure.crossing_trench(kind, scene.assumptions, dip)
+            total += _inside_crossing(scene, kind, meeting, None if dip is None else dip.dip)
     return total
 
 
@@ -113,14 +116,14 @@ def _under(scene: Scene, drive: int) -> NDArray[np.float64]:
     return total
 
 
-def _inside_crossing(scene: Scene, kind: str, meeting: Meeting) -> NDArray[np.float64]:
+def _inside_crossing(scene: Scene, kind: str, meeting: Meeting, dip: Dip | None) -> NDArray[np.float64]:
     """Measure what the metres of open cut inside a crossing add."""
     middle_m, width_m = cells_between(meeting.from_m, meeting.to_m, scene.step_m)
     xy_m = np.array([scene.route.point_at(float(at_m)) for at_m in middle_m]).reshape(-1, 2)
     piece = np.searchsorted(scene.route.chainage_m, middle_m, side="right") - 1
     is_narrow = scene.route.is_narrow[np.clip(piece, 0, scene.route.n_pieces - 1)]
     samples = scene.ground.samples(xy_m, with_surroundings=False)
-    per_m = measure.crossing_trench_per_m(kind, samples, is_narrow, scene.assumptions)
+    per_m = measure.crossing_trench_per_m(kind, samples, is_narrow, scene.assumptions, dip)
     return np.asarray(width_m @ per_m)
 
 

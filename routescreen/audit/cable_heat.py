@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.audit.cable_places import trench_at
+from routescreen.audit.cable_dips import cables_in_dip
 from routescreen.audit.cable_ratings import rate_places
+from routescreen.audit.cable_spots import trench_at
 from routescreen.audit.cable_told import SOURCE, CablePart, reason_at, why_not
 from routescreen.audit.report import Limit, Place
-from routescreen.drives.ramp import trench_axis_m
 from routescreen.engineering.crossing_heat import crossing_rise_K, equalising_length_m
 
 if TYPE_CHECKING:
@@ -86,15 +86,17 @@ def _at_crossing(
     scene: Scene, number: int, meeting: Meeting, parts: Sequence[CablePart], dips: Sequence[DippedCrossing]
 ) -> CablePlaces:
     """Lay out the cables where a meeting has its middle: in a drive, on a ramp, in a dip or in open cut."""
-    at_m, a = meeting.middle_m, scene.assumptions
+    at_m = meeting.middle_m
     for part in parts:
         places = part.places
         is_here = places.section == meeting.section and places.construction != "open_cut"
         if is_here and places.chainage_m.min() - 1e-6 <= at_m <= places.chainage_m.max() + 1e-6:
             return places.taken(np.array([int(np.argmin(np.abs(places.chainage_m - at_m)))]))
-    tops_m = [dip.top_m for dip in dips if dip.crossing == number]
-    axis_m = max([trench_axis_m(a), *(top_m + a.pipe.trench_outer_diameter_m / 2.0 for top_m in tops_m)])
-    return trench_at(scene, meeting.section, at_m, axis_m)
+    here = [dip.dip for dip in dips if dip.crossing == number]
+    if here:
+        deepest = max(here, key=lambda dip: dip.below_ground_m)
+        return cables_in_dip(scene, meeting.section, at_m, deepest).places
+    return trench_at(scene, meeting.section, at_m)
 
 
 def _prove(

@@ -356,23 +356,25 @@ def _in_trench(scene: Scene, section: int, from_m: float, to_m: float) -> CableP
 
 def cut_at(scene: Scene, chainage_m: Array) -> Section:
     """Return the section of one trench at chainages, as the bill measures it."""
+    return trench_section(samples_at(scene, chainage_m), scene.assumptions)
+
+
+def samples_at(scene: Scene, chainage_m: Array) -> GroundSamples:
+    """Return what lies below the alignment at chainages, as far as a trench's section depends on it."""
     route, ground = scene.route, scene.ground
     xy_m = np.column_stack([np.interp(chainage_m, route.chainage_m, route.xy_m[:, i]) for i in (0, 1)])
     zones = ground.zones_at(xy_m)
     rock_depth_m, rock_soil = ground.rock(zones)
     unused = np.zeros(len(xy_m))
-    return trench_section(
-        GroundSamples(
-            ground_m=unused,
-            cover_class=ground.cover_class(xy_m),
-            soil_class=ground.soil_class(zones),
-            rock_soil_class=rock_soil,
-            groundwater_depth_m=ground.groundwater_depth_m(zones),
-            rock_depth_m=rock_depth_m,
-            access_distance_m=unused,
-            near_building=np.zeros(len(xy_m), dtype=np.bool_),
-        ),
-        scene.assumptions,
+    return GroundSamples(
+        ground_m=unused,
+        cover_class=ground.cover_class(xy_m),
+        soil_class=ground.soil_class(zones),
+        rock_soil_class=rock_soil,
+        groundwater_depth_m=ground.groundwater_depth_m(zones),
+        rock_depth_m=rock_depth_m,
+        access_distance_m=unused,
+        near_building=np.zeros(len(xy_m), dtype=np.bool_),
     )
 
 
@@ -440,51 +442,3 @@ def ground_round(
     rho = np.where(is_unknown, np.nan, found.rho_K_m_per_W)
     ratio = np.where(np.isnan(rho), np.nan, found.drying_ratio)
     return GroundHeat(rho, ratio, found.column_m, moist, dry)
-
-
-def trench_at(
-    scene: Scene, section: int, chainage_m: float, axis_m: float, spacing_m: float | None = None
-) -> CablePlaces:
-    """Lay out the cables at one place of open cut, at any depth and any spacing of the pipes.
-
-    Parameters
-    ----------
-    scene : Scene
-    section : int
-    chainage_m : float
-    axis_m : float
-        Depth of the pipes' axes [m].
-    spacing_m : float, optional
-        Of the pipes of one trench; else as built there at the trench's own depth [m].
-
-    Returns
-    -------
-    CablePlaces
-        Of one place. The bedding is as wide as at the trench's own depth, and wider with the pipes.
-    """
-    a, at_m = scene.assumptions, np.array([chainage_m])
-    heat, soil = ground_at(scene, at_m, np.array([axis_m]), a.pipe.trench_outer_diameter_m / 2.0)
-    cut = cut_at(scene, at_m)
-    apart_m = cut.pipe_spacing_m if spacing_m is None else np.array([spacing_m])
-    width_m = cut.bedding_width_m(bedding_zone_m(a)) + apart_m - cut.pipe_spacing_m
-    offset_m = trench_offsets_m(a, apart_m)
-    around = spread_over(side_by_side([heat]), offset_m.shape)
-    together, apart = trench_beddings(apart_m[:, np.newaxis], width_m[:, np.newaxis], axis_m, a)
-    return CablePlaces(
-        construction="open_cut",
-        section=section,
-        drive=-1,
-        shaft=-1,
-        chainage_m=at_m,
-        depth_m=np.full(offset_m.shape, axis_m),
-        offset_m=offset_m,
-        rho_K_m_per_W=around.rho_K_m_per_W,
-        ratio=around.ratio,
-        column_m=around.column_m,
-        column_rho_K_m_per_W=around.column_rho_K_m_per_W,
-        column_dry_K_m_per_W=around.column_dry_K_m_per_W,
-        soil=soil,
-        surround=surround(a, a.pipe.trench_outer_diameter_m),
-        bedding=together,
-        own_bedding=apart,
-    )

@@ -60,8 +60,10 @@ class Features:
         Depth of a formation under the terrain [m].
     least_angle_deg : ndarray
         0 where there is none.
-    half_width_m, service_clearance_m, record_uncertainty_m, water_depth_m, scour_m, service_depth_m,
-    service_diameter_m, base_level_m : ndarray
+    is_wet_all_year, has_trial_hole : ndarray of bool
+        Whether water stands on the bed all the year; whether the service is exposed before work.
+    half_width_m, service_clearance_m, record_uncertainty_m, exposed_clearance_m, water_depth_m, scour_m,
+    service_depth_m, service_diameter_m, base_level_m : ndarray
         [m]; the base level NaN where it is not known.
     confidence : ndarray of object
         ``assumed``, ``record`` or ``surveyed``.
@@ -88,6 +90,9 @@ class Features:
     half_width_m: NDArray[np.float64]
     service_clearance_m: NDArray[np.float64]
     record_uncertainty_m: NDArray[np.float64]
+    exposed_clearance_m: NDArray[np.float64]
+    is_wet_all_year: NDArray[np.bool_]
+    has_trial_hole: NDArray[np.bool_]
     water_depth_m: NDArray[np.float64]
     scour_m: NDArray[np.float64]
     service_depth_m: NDArray[np.float64]
@@ -151,6 +156,11 @@ def resolve_features(table: gpd.GeoDataFrame, assumptions: Assumptions) -> Featu
         half_width_m=np.where(shapely.get_dimensions(geometry) < 2, half_width_m, 0.0),
         service_clearance_m=_default(by_kind, lambda t: t.service_clearance_m),
         record_uncertainty_m=_default(by_kind, lambda t: t.record_uncertainty_m),
+        exposed_clearance_m=_default(by_kind, lambda t: t.exposed_clearance_m),
+        is_wet_all_year=np.array(
+            [word == "yes" for word in _text(table, "wet_all_year", by_kind, _wet_by_kind)], dtype=np.bool_
+        ),
+        has_trial_hole=np.array([t is not None and t.has_trial_hole for t in by_kind], dtype=np.bool_),
         water_depth_m=_number(table, "water_depth_m", by_kind, lambda t: t.water_depth_m),
         scour_m=_number(table, "scour_m", by_kind, lambda t: t.scour_m),
         service_depth_m=_number(table, "depth_m", by_kind, lambda t: t.service_depth_m),
@@ -201,6 +211,10 @@ def _text(
     defaults = [read(t) if t else "no" for t in by_kind]
     pairs = zip(own, defaults, strict=True)
     return np.array([value if isinstance(value, str) else default for value, default in pairs], dtype=object)
+
+
+def _wet_by_kind(treatment: Treatment) -> str:
+    return "yes" if treatment.is_wet_all_year else "no"
 
 
 def _allowed(table: gpd.GeoDataFrame, by_kind: Defaults) -> tuple[NDArray[np.object_], NDArray[np.object_]]:

@@ -299,7 +299,7 @@ class AuditReport:
         `crossing_id`, `feature_id` (joined by ``;``), `kind`, `name`, `point` (shapely, where the
         alignment is in the middle of it), `chainage_m`, `from_chainage_m`, `to_chainage_m`,
         `width_m`, `angle_deg`, `treatment` (``open_cut`` or ``trenchless``), `cover_m`,
-        `required_cover_m`, `clearance_m`, `section_index`, `section_id`, `drive_index` (-1 in open
+        `required_cover_m`, `clearance_m`, `passage`, `section_index`, `section_id`, `drive_index` (-1 in open
         cut), `confidence`, `remark`.
     checks : DataFrame
         The columns of the results' table of checks.

@@ -8,12 +8,17 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 import shapely
 
+from routescreen.audit.cable_dips import TOLD
+from routescreen.audit.cable_places import samples_at
 from routescreen.audit.covers import cover_under
+from routescreen.audit.dip_rules import crossing_dip, passage
 from routescreen.audit.report import worst_confidence
 from routescreen.audit.scene import Scene, cover_rules
+from routescreen.drives.dip import RUNGS, lay_dip
 
 if TYPE_CHECKING:
     from routescreen.audit.bores import Depths
@@ -35,6 +40,7 @@ CROSSING_COLUMNS = (
     "cover_m",
     "required_cover_m",
     "clearance_m",
+    "passage",
     "section_index",
     "section_id",
     "drive_index",
@@ -71,6 +77,7 @@ def _crossing_row(scene: Scene, index: int, meeting: Meeting) -> tuple[object, .
         actual_m,
         depths.required_m if depths else math.nan,
         actual_m if is_service else math.nan,
+        passage(scene, meeting),
         meeting.section,
         scene.section_id(meeting.section),
         meeting.drive,
@@ -99,9 +106,24 @@ def _remark(scene: Scene, meeting: Meeting) -> str | None:
     unsure_m = max(float(features.record_uncertainty_m[f]) for f in members)
     if unsure_m > 0.0:
         notes.append(f"by record, +-{unsure_m:g} m, expose before work")
+    if way := _way(scene, meeting):
+        notes.append(way)
     if _is_missed_by_alignment(scene, meeting):
         notes.append("met by bores beside the alignment only")
     return "; ".join(notes) or None
+
+
+def _way(scene: Scene, meeting: Meeting) -> str:
+    """Say how deep the trench dips and how the pipes lie there, nothing where it doesn't."""
+    a, dip = scene.assumptions, crossing_dip(scene, meeting.crossing)
+    if meeting.drive >= 0 or dip is None:
+        return ""
+    samples = samples_at(scene, np.array([meeting.middle_m]))
+    (laid,) = lay_dip(samples, dip.dip, a)
+    way = laid.way
+    bears = "" if math.isnan(way.rating_A) else f", {way.rating_A:.0f} A of {a.link.current_A:.0f} A"
+    lies = f"pipes' tops {dip.dip.below_ground_m:.2f} m deep and {way.spacing_m:.2f} m apart"
+    return f"under it in a dip, {lies}: {TOLD[RUNGS[way.rung]]}{bears}"
 
 
 def _is_missed_by_alignment(scene: Scene, meeting: Meeting) -> bool:

@@ -1,8 +1,8 @@
 """Open cut at what it crosses: clear height to buried services, cover below the beds of ditches and streams.
 
 Room: ``audit``. The plan lays the pipes at one depth all along; here it is told where that won't do and how
-deep the trench must dip. The dip's bends count in the pulling of the cables (``trench_dips``), its rating is
-worked out by itself (``cable_dips``); water, length and price are not.
+deep the trench dips. The dip's bends count in the pulling of the cables (``trench_dips``), its rating is
+worked out by itself (``cable_dips``), its price by the bill (``dip_rules``).
 """
 
 from __future__ import annotations
@@ -15,15 +15,27 @@ import numpy as np
 import shapely
 
 from routescreen.audit.covers import CoverRules, reference_level_m
+from routescreen.audit.dip_rules import (
+    asked_clear_m,
+    below_bed_m,
+    clear_height_m,
+    crossing_dip,
+    is_over,
+    pipes_m,
+    service_dip_top_m,
+    service_m,
+)
 from routescreen.audit.report import TOLERANCE_M, Limit, Place
 from routescreen.audit.route import stations
 from routescreen.audit.scene import meeting_place
+from routescreen.drives.dip import Dip
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
     from routescreen.audit.crossings import Meeting
+    from routescreen.audit.features import Features
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
 
@@ -31,10 +43,6 @@ if TYPE_CHECKING:
 
 SERVICE_SOURCE = "assumptions, [treatments], [trench]; common practice, no source"
 BED_SOURCE = "assumptions, [treatments], [trench]; by analogy to a bore's cover"
-NOT_PRICED = (
-    "its bends count in the pull of the cables and it is rated by itself; its length and water aren't looked "
-    "at, and it isn't in the bill"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +53,9 @@ class DippedCrossing:
     ----------
     crossing, feature, section : int
         Index of the meeting, of the feature, of the section.
-    chainage_m, top_m : float
-        Where, and how deep the tops of the pipes lie below the ground [m].
+    chainage_m : float
+        Where [m].
+    dip : Dip
     place : Place
     """
 
@@ -54,18 +63,18 @@ class DippedCrossing:
     feature: int
     section: int
     chainage_m: float
-    top_m: float
+    dip: Dip
     place: Place
 
 
 def prove_trench_crossings(scene: Scene, ledger: Ledger) -> list[DippedCrossing]:
-    """Enter each buried service and each bed that open cut crosses, at the trench's normal depth.
+    """Enter each buried service and each bed that open cut crosses: over it, under it, in a dip below it.
 
     Parameters
     ----------
     scene : Scene
     ledger : Ledger
-        Takes the findings: amber where the trench can dip below, a failure where it would be too deep.
+        Takes the findings: a failure where a dip would be too deep.
 
     Returns
     -------
@@ -86,29 +95,17 @@ def prove_trench_crossings(scene: Scene, ledger: Ledger) -> list[DippedCrossing]
                 continue
             if top_m is not None:
                 at_m = meeting.middle_m if math.isnan(place.chainage_m) else place.chainage_m
-                dips.append(DippedCrossing(index, feature, meeting.section, at_m, top_m, place))
+                dip = _dip(scene, feature, top_m)
+                dips.append(DippedCrossing(index, feature, meeting.section, at_m, dip, place))
     return dips
 
 
-def clear_height_m(pipes_m: tuple[float, float], service_m: tuple[float, float]) -> float:
-    """Return the clear height between pipes and a service, 0 where their depths overlap.
-
-    Parameters
-    ----------
-    pipes_m, service_m : tuple of two floats
-        Depth of top and underside below the ground [m].
-
-    Returns
-    -------
-    float
-        [m]
-
-    Examples
-    --------
-    >>> round(clear_height_m((1.4, 1.7), (0.6, 0.8)), 3), clear_height_m((1.4, 1.7), (1.6, 1.9))
-    (0.6, 0.0)
-    """
-    return max(pipes_m[0] - service_m[1], service_m[0] - pipes_m[1], 0.0)
+def _dip(scene: Scene, feature: int, top_m: float) -> Dip:
+    """Return a dip by how deep it is: under a bed the depth below that counts for heat."""
+    features = scene.features
+    if features.cover_reference[feature] != "bed":
+        return Dip(top_m, top_m, is_wet=False)
+    return Dip(top_m, below_bed_m(features, feature), bool(features.is_wet_all_year[feature]))
 
 
 def dip_top_m(scene: Scene, index: int, feature: int) -> float:
@@ -128,12 +125,8 @@ def dip_top_m(scene: Scene, index: int, feature: int) -> float:
     """
     features = scene.features
     reference = features.cover_reference[feature]
-    if reference == "service" and not _not_recorded(scene, feature):
-        top_m = float(features.service_depth_m[feature])
-        service_m = top_m, top_m + float(features.service_diameter_m[feature])
-        asked_m = float(features.service_clearance_m[feature])
-        if clear_height_m(_pipes_m(scene), service_m) < asked_m - TOLERANCE_M:
-            return service_m[1] + asked_m + float(features.record_uncertainty_m[feature])
+    if reference == "service":
+        return service_dip_top_m(features, feature, scene.assumptions)
     if reference == "bed":
         cover_m, below_m, _ = _least_bed_cover(scene, scene.meetings[index], feature)
         asked_m = float(features.cover_m[feature])
@@ -152,39 +145,43 @@ def _prove_service(scene: Scene, ledger: Ledger, index: int, feature: int) -> tu
     features, element, label = scene.features, scene.crossing_id(index), scene.label(feature)
     place = scene.feature_place(feature, meeting_place(scene, scene.meetings[index]))
     limit = Limit("trench_service_clearance", "m", SERVICE_SOURCE, str(features.confidence[feature]))
-    top_m = float(features.service_depth_m[feature])
-    service_m = top_m, top_m + float(features.service_diameter_m[feature])
-    pipes_m = _pipes_m(scene)
-    clear_m = clear_height_m(pipes_m, service_m)
-    asked_m = float(features.service_clearance_m[feature])
-    unsure_m = float(features.record_uncertainty_m[feature])
+    lies_m, pipes = service_m(features, feature), pipes_m(scene.assumptions)
+    clear_m, asked_m = clear_height_m(pipes, lies_m), asked_clear_m(features, feature)
+    top_m = service_dip_top_m(features, feature, scene.assumptions)
+    can_dip = not math.isnan(top_m) and _can_dip(top_m, scene.assumptions)
     missing = _not_recorded(scene, feature)
     if missing:
-        ledger.not_evaluated(element, limit, place, _by_kind(label, missing, service_m, clear_m, asked_m))
-        return None, place
+        told = _by_kind(label, missing, lies_m, clear_m)
+        ledger.not_evaluated(element, limit, place, f"{told}, {_way(scene, feature, top_m)}: ask its owner")
+        return (top_m if can_dip else None), place
     lies = (
-        f"{label} lies from {service_m[0]:.2f} to {service_m[1]:.2f} m below the ground by its record, the "
-        f"pipes of the trench from {pipes_m[0]:.2f} to {pipes_m[1]:.2f} m: {clear_m:.2f} m clear"
+        f"{label} lies from {lies_m[0]:.2f} to {lies_m[1]:.2f} m below the ground by its record, the "
+        f"pipes of the trench from {pipes[0]:.2f} to {pipes[1]:.2f} m: {clear_m:.2f} m clear, "
+        f"{_way(scene, feature, top_m)}{_of_record(features, feature)}"
     )
-    needed_m = asked_m + unsure_m
-    if clear_m >= needed_m - limit.tolerance:
-        ledger.finding(element, limit, needed_m, clear_m, place, lies)
+    if math.isnan(top_m):
+        ledger.finding(element, limit, asked_m, clear_m, place, lies)
         return None, place
-    reason = f"{lies}; {needed_m:.2f} m are asked for, of them {unsure_m:.2f} m as the record is unsure"
-    if clear_m >= asked_m - limit.tolerance:
-        ledger.amber(
-            element, limit, needed_m, clear_m, place, f"{reason}: expose it before the trench is dug"
-        )
-        return None, place
-    top_m = service_m[1] + needed_m
-    can_dip = _enter_dip(scene, ledger, (element, limit, place), (needed_m, clear_m), top_m, reason)
+    reason = f"{lies}; {asked_m:.2f} m are asked for"
+    can_dip = _enter_dip(scene, ledger, (element, limit, place), (index, asked_m, clear_m), top_m, reason)
     return (top_m if can_dip else None), place
 
 
-def _pipes_m(scene: Scene) -> tuple[float, float]:
-    """Return the depths of top and underside of the pipes at the trench's normal depth [m]."""
-    a = scene.assumptions
-    return a.trench.cover_to_pipe_m, a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m
+def _way(scene: Scene, feature: int, top_m: float) -> str:
+    """Say whether open cut passes over or under a service."""
+    if not math.isnan(top_m):
+        return "passed under in a dip"
+    return "passed over" if is_over(scene.features, feature, scene.assumptions) else "passed under"
+
+
+def _of_record(features: Features, feature: int) -> str:
+    """Say what the doubt about a record means."""
+    unsure_m = float(features.record_uncertainty_m[feature])
+    if unsure_m <= 0.0:
+        return ""
+    if features.has_trial_hole[feature]:
+        return f"; the record may be off by {unsure_m:.2f} m, which a trial hole settles before work"
+    return f"; {unsure_m:.2f} m of what is asked for are for the doubt about the record"
 
 
 def _not_recorded(scene: Scene, feature: int) -> str:
@@ -194,12 +191,11 @@ def _not_recorded(scene: Scene, feature: int) -> str:
     return " and ".join(word for column, word in names.items() if math.isnan(float(row[column])))
 
 
-def _by_kind(label: str, missing: str, service_m: tuple[float, float], clear_m: float, asked_m: float) -> str:
+def _by_kind(label: str, missing: str, service_m: tuple[float, float], clear_m: float) -> str:
     """Say what is missing, and what services of the kind would come to."""
-    fits = "would be too near: ask its owner first" if clear_m < asked_m else "would be clear of the pipes"
     return (
         f"no {missing} of {label} is given; one as its kind mostly lies, from {service_m[0]:.2f} to "
-        f"{service_m[1]:.2f} m below the ground, is {clear_m:.2f} m from the pipes and {fits}"
+        f"{service_m[1]:.2f} m below the ground, is {clear_m:.2f} m from the pipes"
     )
 
 
@@ -225,7 +221,7 @@ def _prove_bed(scene: Scene, ledger: Ledger, index: int, feature: int) -> tuple[
         return None, place
     reason += f", {asked_m:.2f} m are asked for"
     top_m = below_m + asked_m
-    can_dip = _enter_dip(scene, ledger, (element, limit, place), (asked_m, cover_m), top_m, reason)
+    can_dip = _enter_dip(scene, ledger, (element, limit, place), (index, asked_m, cover_m), top_m, reason)
     return (top_m if can_dip else None), place
 
 
@@ -265,30 +261,38 @@ def _bed_below_m(scene: Scene, feature: int, xy_m: Array) -> Array:
     return np.asarray(scene.ground.level_m(xy_m) - bed_m)
 
 
+def _can_dip(top_m: float, a: Assumptions) -> bool:
+    return dip_bottom_m(top_m, a) <= a.trench.deepest_sloped_m
+
+
 def _enter_dip(
     scene: Scene,
     ledger: Ledger,
     row: tuple[str, Limit, Place],
-    values: tuple[float, float],
+    values: tuple[int, float, float],
     top_m: float,
     reason: str,
 ) -> bool:
-    """Enter where the trench must dip: amber if its faces need no proof at that depth, else a failure.
+    """Enter where the trench must dip: met in the dip if its faces need no proof at that depth, else not.
 
-    Returns whether it can dip.
+    Amber where the bill's dip is less deep. Returns whether it can dip.
     """
-    a, (element, limit, place) = scene.assumptions, row
+    a, (element, limit, place), (index, asked_m, actual_m) = scene.assumptions, row, values
     depth_m = dip_bottom_m(top_m, a)
-    moved = " or the service be moved" if limit.check == "trench_service_clearance" else ""
-    if depth_m <= a.trench.deepest_sloped_m:
+    moved = " or have the service moved" if limit.check == "trench_service_clearance" else ""
+    if not _can_dip(top_m, a):
         told = (
-            f"{reason}: the trench must dip until the pipes' tops lie {top_m:.2f} m deep{moved}; {NOT_PRICED}"
+            f"{reason}: a dip below would be {depth_m:.2f} m deep, more than the "
+            f"{a.trench.deepest_sloped_m:g} m to which faces need no proof; go below by a drive{moved}"
         )
-        ledger.amber(element, limit, *values, place, told)
+        ledger.finding(element, limit, asked_m, actual_m, place, told)
+        return False
+    told = f"{reason}: the trench dips until the pipes' tops lie {top_m:.2f} m deep"
+    priced = crossing_dip(scene, scene.meetings[index].crossing)
+    priced_m = a.trench.cover_to_pipe_m if priced is None else priced.dip.below_ground_m
+    if priced_m < top_m - TOLERANCE_M:
+        told += f"; the bill has it {priced_m:.2f} m deep only, as its treatment and columns say"
+        ledger.amber(element, limit, asked_m, asked_m, place, told)
         return True
-    told = (
-        f"{reason}: a dip below would be {depth_m:.2f} m deep, more than the {a.trench.deepest_sloped_m:g} m "
-        f"to which faces need no proof; go below by a drive{moved}"
-    )
-    ledger.finding(element, limit, *values, place, told)
-    return False
+    ledger.finding(element, limit, asked_m, asked_m, place, told)
+    return True

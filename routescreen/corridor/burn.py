@@ -31,6 +31,7 @@ from routescreen.corridor.burn_settlement import settling_covers
 from routescreen.corridor.burn_shafts import shaft_places
 from routescreen.corridor.burn_waters import water_surfaces_m
 from routescreen.corridor.burn_window import today_beds, window_ceilings
+from routescreen.corridor.dips import barred_areas
 from routescreen.corridor.frame import INSIDE_TOLERANCE_M, usable_area
 from routescreen.corridor.obstacles import Obstacles, edge_pieces
 from routescreen.corridor.pins import RouteLimits, pinned_rows, shaft_free_pins
@@ -344,12 +345,13 @@ def trench_rules(what: BurnInput, segments: Segments, *, margin_m: float = 0.0) 
     outline = what.crossings.outline
     angle_segments = segments.taken(segments.sin_min_angle > 0.0)
     boxes = _cover_boxes(what, bars_trench)
+    undipped = _untouched(barred_areas(what.crossings, what.sampler, assumptions))
     clearance_m = _band_clearance_m(what.crossings)[angle_segments.crossing]
     return MoveRules(
         strip_m=assumptions.working_strip_m + 2.0 * margin_m,
         narrow_strip_m=assumptions.narrow_strip_m + 2.0 * margin_m,
         strip_obstacles=Obstacles.of(features.outline[is_barred], features.shaft_clearance_m[is_barred]),
-        line_obstacles=Obstacles.joined([_untouched(_limits(what)), boxes]),
+        line_obstacles=Obstacles.joined([_untouched(_limits(what)), boxes, undipped]),
         outlines=Obstacles.of(outline, np.zeros(len(outline))),
         angle_segments=angle_segments,
         band=band_rules(

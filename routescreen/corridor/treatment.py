@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions, Treatment
+    from routescreen.drives.dip import CrossingDip, Dip
 
 QUAD_SEGS = 16  # of a quarter circle, in every outline
 WIDER = 1.0 / math.cos(math.pi / (4 * QUAD_SEGS))  # so that no round end cuts the true circle: 0.12 %
@@ -56,9 +57,13 @@ class Features:
     shaft_clearance_m, drive_clearance_m : ndarray
         From the outline to a shaft or to the edge of a trench that must not cross; sideways to a bore
         that must not pass under it [m].
+    half_width_given_m : ndarray
+        Of lines and points as given, 0 of areas [m].
     required_cover_m, reference_depth_m, water_depth_m, scour_m, service_depth_m, service_diameter_m,
-    service_clearance_m, record_uncertainty_m : ndarray
+    service_clearance_m, record_uncertainty_m, exposed_clearance_m : ndarray
         [m].
+    is_wet_all_year, has_trial_hole : ndarray of bool
+        Whether water stands on the bed all the year; whether the service is exposed before work.
     stated_cover_m : ndarray
         Required cover as the feature itself states it, NaN where it does not [m].
     base_level_m : ndarray
@@ -86,6 +91,10 @@ class Features:
     service_diameter_m: NDArray[np.float64]
     service_clearance_m: NDArray[np.float64]
     record_uncertainty_m: NDArray[np.float64]
+    exposed_clearance_m: NDArray[np.float64]
+    half_width_given_m: NDArray[np.float64]
+    is_wet_all_year: NDArray[np.bool_]
+    has_trial_hole: NDArray[np.bool_]
     stated_cover_m: NDArray[np.float64]
     base_level_m: NDArray[np.float64]
     min_angle_deg: NDArray[np.float64]
@@ -110,6 +119,8 @@ class Crossings:
     required_cover_m, min_angle_deg : ndarray of shape (m,)
         The largest of the features' values [m], [deg].
     features : Features
+    dips : tuple of CrossingDip or None
+        What open cut asks for below each; empty where that wasn't looked for.
     """
 
     kind: tuple[str, ...]
@@ -123,10 +134,21 @@ class Crossings:
     required_cover_m: NDArray[np.float64]
     min_angle_deg: NDArray[np.float64]
     features: Features
+    dips: tuple[CrossingDip | None, ...] = ()
 
     def __len__(self) -> int:
         """Return the number of crossings."""
         return len(self.kind)
+
+    def dip(self, crossing: int) -> CrossingDip | None:
+        """Return the dip below one crossing, None where the trench goes on at its own depth."""
+        return self.dips[crossing] if self.dips else None
+
+    def inside_keys(self) -> list[tuple[str, Dip | None]]:
+        """Return what the price of a metre inside each crossing depends on: its kind, the dip below it."""
+        dips = [self.dip(crossing) for crossing in range(len(self))]
+        inside = [None if dip is None else dip.dip for dip in dips]
+        return list(zip(self.kind, inside, strict=True))
 
 
 def resolve_crossings(table: gpd.GeoDataFrame, assumptions: Assumptions) -> Crossings:
@@ -187,6 +209,7 @@ def chosen_crossings(crossings: Crossings, chosen: NDArray[np.int64]) -> Crossin
         required_cover_m=crossings.required_cover_m[chosen],
         min_angle_deg=crossings.min_angle_deg[chosen],
         features=replace(features, **columns),
+        dips=tuple(crossings.dips[k] for k in chosen) if crossings.dips else (),
     )
 
 
@@ -216,6 +239,10 @@ def _features(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> Features:
         service_diameter_m=_own_number(table, "diameter_m", treatments, lambda t: t.service_diameter_m),
         service_clearance_m=_of_kind(treatments, lambda t: t.service_clearance_m),
         record_uncertainty_m=_of_kind(treatments, lambda t: t.record_uncertainty_m),
+        exposed_clearance_m=_of_kind(treatments, lambda t: t.exposed_clearance_m),
+        half_width_given_m=np.where(shapely.get_dimensions(geometry) < _AREA_DIMENSION, half_width_m, 0.0),
+        is_wet_all_year=_wet_all_year(table, treatments),
+        has_trial_hole=np.array([t.has_trial_hole for t in treatments], dtype=np.bool_),
         stated_cover_m=_numbers(table, "min_cover_m"),
         base_level_m=_numbers(table, "base_level_m"),
         min_angle_deg=_own_number(table, "min_angle_deg", treatments, lambda t: t.min_angle_deg),
@@ -284,6 +311,12 @@ def _required_covers(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> ND
     kind_m = _of_kind(treatments, lambda t: t.required_cover_m)
     knows_none = np.array([t.cover_reference == "none" for t in treatments], dtype=np.bool_)
     return np.where(knows_none, np.maximum(own_m, kind_m), own_m)
+
+
+def _wet_all_year(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> NDArray[np.bool_]:
+    """Return whether water stands on each feature's bed all the year, by its own word or its kind's."""
+    words = ["yes" if t.is_wet_all_year else "no" for t in treatments]
+    return np.asarray(_own_text(table, "wet_all_year", words) == "yes", dtype=np.bool_)
 
 
 def _level_confidence(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> NDArray[np.object_]:

@@ -1,6 +1,6 @@
 """Quantities of crossings: what passing under or through one costs besides the metres.
 
-Room: ``money``. May import ``assumptions``, ``project``.
+Room: ``money``. May import ``assumptions``, ``drives``, ``project``.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.money.measure_dip import dip_per_m, dip_run
 from routescreen.money.measure_trench import surplus_m3_per_m
 from routescreen.money.quantities import empty_quantities
 
@@ -18,17 +19,19 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from routescreen.assumptions import Assumptions
+    from routescreen.drives.dip import CrossingDip, Dip
     from routescreen.project import GroundSamples
 
 
-def crossing_trench(kind: str, a: Assumptions) -> NDArray[np.float64]:
-    """Measure one crossing in open cut: opening it, and the owner's agreement.
+def crossing_trench(kind: str, a: Assumptions, dip: CrossingDip | None = None) -> NDArray[np.float64]:
+    """Measure one crossing in open cut: opening it, the owner's agreement, the ramps of a dip below it.
 
     Parameters
     ----------
     kind : str
         Kind of the crossing.
     a : Assumptions
+    dip : CrossingDip, optional
 
     Returns
     -------
@@ -36,7 +39,8 @@ def crossing_trench(kind: str, a: Assumptions) -> NDArray[np.float64]:
         Charged once for each unbroken run of trench in the crossing.
     """
     treatment = a.treatments[kind]
-    return _each(a, (*treatment.trench_items, *treatment.agreement_items))
+    items = _each(a, (*treatment.trench_items, *treatment.agreement_items))
+    return items if dip is None else items + dip_run(a, dip)
 
 
 def crossing_drive(kind: str, a: Assumptions) -> NDArray[np.float64]:
@@ -58,7 +62,11 @@ def crossing_drive(kind: str, a: Assumptions) -> NDArray[np.float64]:
 
 
 def crossing_trench_per_m(
-    kind: str, samples: GroundSamples, is_narrow: NDArray[np.bool_], a: Assumptions
+    kind: str,
+    samples: GroundSamples,
+    is_narrow: NDArray[np.bool_],
+    a: Assumptions,
+    dip: Dip | None = None,
 ) -> NDArray[np.float64]:
     """Measure what one metre of open cut inside a crossing adds to `trench_per_m`.
 
@@ -71,12 +79,14 @@ def crossing_trench_per_m(
     is_narrow : ndarray of bool, shape (n,)
         Whether the working strip is narrow there.
     a : Assumptions
+    dip : Dip, optional
+        Below the bed that is crossed.
 
     Returns
     -------
     ndarray of float64, shape (n, n_items)
-        More archaeological watch, more compensation of nature, surplus soil that counts as loaded
-        instead of clean (so some quantities are negative); zeros for most kinds.
+        A deeper trench, more archaeological watch, more compensation of nature, surplus soil that counts as
+        loaded instead of clean (so some quantities are negative); zeros for most kinds.
     """
     treatment = a.treatments[kind]
     q = empty_quantities(len(samples.ground_m), a)
@@ -89,7 +99,7 @@ def crossing_trench_per_m(
         q.add("TR60", -clean)
         q.add("TR61", -slight)
         q.add("TR62", clean + slight)
-    return q.values
+    return q.values if dip is None else q.values + dip_per_m(dip, samples, is_narrow, a)
 
 
 def _each(a: Assumptions, codes: Sequence[str]) -> NDArray[np.float64]:

@@ -43,10 +43,10 @@ class PiecePrices:
         shapely.prepare(crossings.outline)
         self._tree = shapely.STRtree(crossings.outline)
         self._fee_eur = crossing_fees(crossings, assumptions, is_trench=True) @ rates_eur(assumptions)
-        kinds = list(dict.fromkeys(crossings.kind))
-        self._kinds = kinds
-        self._kind = np.array([kinds.index(kind) for kind in crossings.kind], np.int64)
-        self._tables: tuple[int, Floats, list[Floats]] = (-1, np.zeros((0, 0)), [])
+        keys = crossings.inside_keys()
+        self._kinds = list(dict.fromkeys(keys))
+        self._kind = np.array([self._kinds.index(key) for key in keys], np.int64)
+        self._tables: tuple[int, Floats, list[Floats | None]] = (-1, np.zeros((0, 0)), [])
 
     def eur(self, xy_m: Floats, is_narrow: NDArray[np.bool_]) -> Floats:
         """Price pieces along their true lines.
@@ -75,7 +75,8 @@ class PiecePrices:
         for number in np.unique(kind):
             at = np.flatnonzero(kind == number)
             strips = is_narrow[owner[at]]
-            more = self._lines.eur(inside.xy_m[at], inside.ground[at], strips, inside_tables[number])
+            more_table = self._inside_table(int(number), inside_tables, inside.ground[at])
+            more = self._lines.eur(inside.xy_m[at], inside.ground[at], strips, more_table)
             np.add.at(eur, owner[at], more)
         self._add_fees(eur, xy_m, *pairs)
         return eur
@@ -108,7 +109,8 @@ class PiecePrices:
     def _inside(self, xy_m: Floats, piece: Integers, crossing: Integers) -> tuple[Pieces, Integers, Integers]:
         """Cut out what lies inside crossings that cost more by the metre; its piece, its kind of crossing."""
         tables = self._price_tables()[1]
-        is_dear = np.array([bool(table.any()) for table in tables], np.bool_)[self._kind[crossing]]
+        is_dear = np.array([table is None or bool(table.any()) for table in tables], np.bool_)
+        is_dear = is_dear[self._kind[crossing]]
         piece, crossing = piece[is_dear], crossing[is_dear]
         parts_xy, pair = inside_parts(xy_m[piece], self._crossings.outline[crossing])
         inside = self._lines.cut(parts_xy)
@@ -137,11 +139,25 @@ class PiecePrices:
         )
         return np.asarray(n_runs - begins)
 
-    def _price_tables(self) -> tuple[Floats, list[Floats]]:
-        """Return the prices of a metre, and of a metre inside each kind, on all ground met so far."""
+    def _inside_table(self, number: int, tables: list[Floats | None], ground: Integers) -> Floats:
+        """Return the prices of a metre inside a kind of crossing; with a dip on some ground only."""
+        known = tables[number]
+        if known is not None:
+            return known
+        price_of = inside_price(self._kinds[number], self._assumptions)
+        return self._lines.price_table(price_of, np.unique(ground))
+
+    def _price_tables(self) -> tuple[Floats, list[Floats | None]]:
+        """Return the prices of a metre, and of a metre inside each kind, on all ground met so far.
+
+        None where there is a dip, which takes long to lay out: that is priced on the ground where it is met.
+        """
         a, n_grounds = self._assumptions, len(self._lines.grounds().soil_class)
         if self._tables[0] != n_grounds:
             whole = self._lines.price_table(lambda samples, narrow: trench_eur_per_m(samples, narrow, a))
-            inside = [self._lines.price_table(inside_price(kind, a)) for kind in self._kinds]
+            inside = [
+                self._lines.price_table(inside_price(key, a)) if key[1] is None else None
+                for key in self._kinds
+            ]
             self._tables = (n_grounds, whole, inside)
         return self._tables[1], self._tables[2]

@@ -63,6 +63,12 @@ INPUT_LAYERS: tuple[Layer, ...] = (
             ),
             number("water_depth_m", "m", "Depth of the water.", 0.0, 200.0),
             number("scour_m", "m", "Depth to which the bed may be scoured.", 0.0, 50.0),
+            option(
+                "wet_all_year",
+                "Whether water stands on the bed all the year, so that the ground below can't dry out.",
+                "yes",
+                "no",
+            ),
             number(
                 "base_level_m",
                 "m",

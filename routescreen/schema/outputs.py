@@ -15,7 +15,7 @@ from routescreen.schema.model import Column, Layer, real, text
 from routescreen.schema.registers import REGISTERS
 from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_ROLES, STATUSES
 
-SCHEMA_VERSION = "2.0"
+SCHEMA_VERSION = "2.1"
 """Version of the results. Only results of this very version are read back.
 
 The first number rises when a layer, a column or an allowed value goes, is renamed, or changes its type, unit
@@ -138,6 +138,15 @@ _CROSSING_COLUMNS = (
     real("cover_m", "m", "Least cover under it over the reference that counts; NULL in open cut.", null=True),
     real("required_cover_m", "m", "Required cover there; NULL in open cut.", 0.0, null=True),
     real("clearance_m", "m", "Clear distance to a buried service, outside to outside; else NULL.", null=True),
+    text(
+        "passage",
+        "In open cut whether the trench passes over a service, under it at its own depth, or dips below what "
+        "it crosses; else NULL.",
+        "over",
+        "under",
+        "dip",
+        null=True,
+    ),
     _amount(
         "What the cheapest plan on the frame costs more that passes it in another way or goes round it; "
         "NULL where none lies within `explain.explain_budget_eur`, or it wasn't asked for.",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.corridor.dips import barred_crossings
 from routescreen.counted import counted
 from routescreen.drives.tunnel_heat import best_rating_A
 from routescreen.search import under_kernel
@@ -327,6 +328,8 @@ def _why_no_trench(problem: FrameProblem, crossing: int) -> str:
     own = problem.burnt.pair_move[problem.burnt.pair_crossing == crossing]
     if np.isfinite(problem.arrays.trench.move_eur.reshape(-1)[own]).any():
         return ""
+    if crossing in barred_crossings(problem.crossings, problem.sampler, problem.assumptions):
+        return "no dip of open cut below it bears the current or is shallow enough to be dug without a proof"
     return (
         "no line of the frame lets the trenches through it: what it meets with them, the angle, or the "
         "corridor's edge"

@@ -32,6 +32,7 @@ from routescreen.search.trench_prices import crossing_fees
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from routescreen.drives.dip import Dip
     from routescreen.search.arrays import Floats, Integers
     from routescreen.search.problem import FrameProblem
 
@@ -81,11 +82,12 @@ def _trench_quantities(problem: FrameProblem, steps: list[TrenchStep], crossing_
     along = runs_along(problem.sampler, moves.xy_m)
     per_m = trench_per_m(along.samples, moves.is_narrow[along.owner], problem.assumptions)
     np.add.at(quantities, along.owner, along.length_m[:, None] * per_m)
-    for kind in dict.fromkeys(problem.crossings.kind[crossing] for crossing in moves.crossing):
-        part_xy, move = _parts_inside(problem, moves, kind)
+    keys = problem.crossings.inside_keys()
+    for kind, dip in dict.fromkeys(keys[crossing] for crossing in moves.crossing):
+        part_xy, move = _parts_inside(problem, moves, (kind, dip))
         inside = runs_along(problem.sampler, part_xy)
         owner = move[inside.owner]
-        per_m = crossing_trench_per_m(kind, inside.samples, moves.is_narrow[owner], problem.assumptions)
+        per_m = crossing_trench_per_m(kind, inside.samples, moves.is_narrow[owner], problem.assumptions, dip)
         np.add.at(quantities, owner, inside.length_m[:, None] * per_m)
     entered, crossing = _crossings_entered(problem, steps, moves)
     np.add.at(quantities, entered, crossing_items[crossing])
@@ -128,9 +130,12 @@ def _moves_of(problem: FrameProblem, steps: list[TrenchStep]) -> _Moves:
     )
 
 
-def _parts_inside(problem: FrameProblem, moves: _Moves, kind: str) -> tuple[Floats, Integers]:
+def _parts_inside(
+    problem: FrameProblem, moves: _Moves, key: tuple[str, Dip | None]
+) -> tuple[Floats, Integers]:
     """Return the straight parts of moves inside crossings of a kind, and the move that each belongs to."""
-    of_kind = np.array([problem.crossings.kind[crossing] == kind for crossing in moves.crossing])
+    keys = problem.crossings.inside_keys()
+    of_kind = np.array([keys[crossing] == key for crossing in moves.crossing])
     move, crossing = moves.move[of_kind], moves.crossing[of_kind]
     lines = shapes.lines(moves.xy_m[move].reshape(-1, 2, 2))
     inside = shapely.intersection(lines, problem.crossings.outline[crossing])

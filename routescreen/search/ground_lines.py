@@ -142,13 +142,15 @@ class GroundLines:
         xy = np.concatenate([start + begin * along, start + end * along], axis=1)
         return Pieces(owner, xy, self.ground_of(0.5 * (xy[:, :2] + xy[:, 2:])))
 
-    def price_table(self, price_of: PriceOf) -> Floats:
+    def price_table(self, price_of: PriceOf, only: Integers | None = None) -> Floats:
         """Price a metre in the wide and in the narrow strip on every ground met so far and every cover.
 
         Parameters
         ----------
         price_of : callable
             From samples and whether the strip is narrow, arrays of shape (n,), to prices [EUR/m].
+        only : ndarray of int64, optional
+            Rows of the grounds that are asked for; 0 stands in the others.
 
         Returns
         -------
@@ -160,6 +162,8 @@ class GroundLines:
         if not self._grounds:
             return np.zeros((2, n_covers))
         ground, narrow, cover = (index.ravel() for index in np.indices(shape))
+        is_asked = np.ones(len(ground), np.bool_) if only is None else np.isin(ground, only)
+        ground, narrow, cover = ground[is_asked], narrow[is_asked], cover[is_asked]
         below = self.grounds()
         nothing = np.zeros(len(ground))
         samples = GroundSamples(
@@ -172,7 +176,10 @@ class GroundLines:
             access_distance_m=nothing,
             near_building=nothing.astype(np.bool_),
         )
-        return price_of(samples, narrow.astype(np.bool_)).reshape(-1, n_covers)
+        table = np.zeros(len(is_asked))
+        if len(ground):
+            table[is_asked] = price_of(samples, narrow.astype(np.bool_))
+        return table.reshape(-1, n_covers)
 
     def eur(self, xy_m: Floats, ground: Integers, is_narrow: NDArray[np.bool_], table: Floats) -> Floats:
         """Price pieces of lines, each over one ground, by the ground cover's pixels.

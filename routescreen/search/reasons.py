@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.corridor.dips import barred_by_crossing
 from routescreen.engineering.string_layout import KINK_RAD
 from routescreen.search.crossing_ways import soil_words
 from routescreen.search.gap_names import feature_id
@@ -105,8 +106,13 @@ def _drive_reason(stretch: Stretch, step: DriveStep) -> str:
     line = _line(problem, [(step.lower, step.upper)])
     barring = _barring(problem, line)
     closed = [c for c in crossings if problem.crossings.trench[c] == "no" and c in barring]
-    others = [c for c in crossings if c not in closed]
-    if closed:
+    undipped = [] if closed else [c for c in _undipped(problem, line) if c in crossings]
+    others = [c for c in crossings if c not in (*closed, *undipped)]
+    if undipped:
+        text = f"Drive, because no dip of open cut below {_titles(problem, undipped, line)} bears the current"
+        if others:
+            text += f"; it passes under {_titles(problem, others, line)}"
+    elif closed:
         text = f"Drive, because no trench is allowed through {_titles(problem, closed, line)}"
         if others:
             text += f"; it passes under {_titles(problem, others, line)} on the way"
@@ -124,6 +130,12 @@ def _barring(problem: FrameProblem, line: shapely.LineString) -> frozenset[int]:
     clear_m = features.shaft_clearance_m + problem.assumptions.working_strip_m / 2.0
     is_met = shapely.distance(features.outline, line) <= clear_m
     return frozenset(int(c) for c in features.crossing[is_met & (features.trench == "no")])
+
+
+def _undipped(problem: FrameProblem, line: shapely.LineString) -> list[int]:
+    """Return the crossings that a line meets where no dip of open cut below them would do."""
+    areas = barred_by_crossing(problem.crossings, problem.sampler, problem.assumptions)
+    return [crossing for crossing, of_one in areas.items() if shapely.intersects(of_one, line).any()]
 
 
 def _trench_reason(problem: FrameProblem, step: DriveStep) -> str:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from routescreen.corridor.burn import Burnt
     from routescreen.corridor.frame import Frame
     from routescreen.corridor.treatment import Crossings
+    from routescreen.drives.dip import Dip
     from routescreen.project import GroundSamples
     from routescreen.search.arrays import Booleans, Floats, Integers
     from routescreen.search.ground_lines import GroundLines, NodeGround, PriceOf
@@ -125,8 +126,8 @@ def _move_eur(
         eur[whole] = lines.eur(family.xy_m[~near], node_ground[family.start[~near]], narrow[whole], table)
         eur[family.move[near]] = 0.0
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
-    for kind, pieces in inside.items():
-        table = lines.price_table(inside_price(kind, assumptions))
+    for key, pieces in inside.items():
+        table = lines.price_table(inside_price(key, assumptions), np.unique(pieces.ground))
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
     return eur.reshape(burnt.move_ok.shape)
 
@@ -151,38 +152,40 @@ def _may_meet_edge(family: _Family, n_rows: int, edge_m: Floats) -> Booleans:
     return np.asarray(nearest <= half + NEAR_M)
 
 
-def inside_price(kind: str, assumptions: Assumptions) -> PriceOf:
-    """Return the function that prices what a metre inside a kind of crossing adds."""
+def inside_price(key: tuple[str, Dip | None], assumptions: Assumptions) -> PriceOf:
+    """Return the function that prices what a metre adds inside a kind of crossing, a dip below it."""
+    kind, dip = key
     rates = rates_eur(assumptions)
 
     def price_of(samples: GroundSamples, is_narrow: NDArray[np.bool_]) -> Floats:
-        return np.asarray(crossing_trench_per_m(kind, samples, is_narrow, assumptions) @ rates)
+        return np.asarray(crossing_trench_per_m(kind, samples, is_narrow, assumptions, dip) @ rates)
 
     return price_of
 
 
 def _pieces_inside(
     frame: Frame, burnt: Burnt, crossings: Crossings, lines: GroundLines, assumptions: Assumptions
-) -> dict[str, Pieces]:
+) -> dict[tuple[str, Dip | None], Pieces]:
     """Cut out what open moves run inside of each kind of crossing that costs more by the metre.
 
     Returns
     -------
     dict
-        Pieces by kind; the owner is the flat index of the move.
+        Pieces by kind and dip; the owner is the flat index of the move.
     """
     found = {}
     is_open = burnt.move_ok.reshape(-1)[burnt.pair_move]
-    for kind in dict.fromkeys(crossings.kind):
-        if not lines.price_table(inside_price(kind, assumptions)).any():
+    keys = crossings.inside_keys()
+    for key in dict.fromkeys(keys):
+        if key[1] is None and not lines.price_table(inside_price(key, assumptions)).any():
             continue
-        of_kind = is_open & np.array([k == kind for k in crossings.kind])[burnt.pair_crossing]
+        of_kind = is_open & np.array([k == key for k in keys])[burnt.pair_crossing]
         move = burnt.pair_move[of_kind]
         parts_xy, pair = inside_parts(
             move_lines(frame, move), crossings.outline[burnt.pair_crossing[of_kind]]
         )
         pieces = lines.cut(parts_xy)
-        found[kind] = Pieces(move[pair[pieces.owner]], pieces.xy_m, pieces.ground)
+        found[key] = Pieces(move[pair[pieces.owner]], pieces.xy_m, pieces.ground)
     return found
 
 
@@ -214,9 +217,12 @@ def fresh_columns(frame: Frame, assumptions: Assumptions) -> int:
 
 def crossing_fees(crossings: Crossings, assumptions: Assumptions, *, is_trench: bool) -> Floats:
     """Return the items of each crossing by construction, shape (n_crossings, n_items)."""
-    measure = crossing_trench if is_trench else crossing_drive
-    of_kind = {kind: measure(kind, assumptions) for kind in dict.fromkeys(crossings.kind)}
-    vectors = [of_kind[kind] for kind in crossings.kind]
+    keys = [(kind, crossings.dip(k) if is_trench else None) for k, kind in enumerate(crossings.kind)]
+    if is_trench:
+        of_key = {key: crossing_trench(key[0], assumptions, key[1]) for key in dict.fromkeys(keys)}
+    else:
+        of_key = {key: crossing_drive(key[0], assumptions) for key in dict.fromkeys(keys)}
+    vectors = [of_key[key] for key in keys]
     return np.array(vectors).reshape(len(vectors), len(bill_items(assumptions)))
 
 

@@ -15,7 +15,7 @@ import shapely
 
 from routescreen.sheets import looks
 from routescreen.sheets.furniture import nice_step
-from routescreen.sheets.lettering import fitted
+from routescreen.sheets.lettering import fitted, width_mm
 from routescreen.sheets.marks import Align, Area, Box, Ink, Mark, Stroke, Text, filled, frame, line
 from routescreen.sheets.places import Places, spread
 from routescreen.sheets.plan_view import Neighbours, crossing_name
@@ -333,7 +333,9 @@ def _names_on_top(
             line(looks.LEADER, (own_x, from_y), (own_x, chart.top), (x, chart.top + KINK_MM - 1.0))
         )
         colour = looks.DRIVE if is_driven else "#7c4a12"
-        name = fitted(crossing_name(scene, row), STRIP_MM - KINK_MM - 1.0)
+        passage = row.get("passage")
+        way = f", {scene.words(f'passage_{passage}')}" if isinstance(passage, str) else ""
+        name = fitted(crossing_name(scene, row), STRIP_MM - KINK_MM - 1.0 - width_mm(way)) + way
         profile.names.append(Text(name, x, chart.top + KINK_MM, 1.8, "left", 90.0, colour))
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from routescreen.audit.proofs import prove_plan
 from routescreen.engineering.crossing_heat import crossing_rise_K
-from tests.audit.cable_place import DEFAULTS, OHM, ground, proved, row
+from tests.audit.cable_place import CLOSE, DEFAULTS, OHM, ground, proved, row
 from tests.audit.place import Run, across, crossing, crossings, plan
 from tests.audit.test_cable_proofs import RISE_K, TRENCH_RISE_K, WET_M, amperes
 
@@ -84,31 +84,63 @@ def with_line(
 
 
 def test_a_dip_by_hand() -> None:
-    """Underside 1.40 m, 1.0 m clear and 1.0 m of record: tops 3.40 m, axes 3.54 m deep, pipes 0.5 m apart.
+    """Underside 1.40 m and 0.4 m clear: tops 1.80 m, axes 1.94 m deep, pipes 0.5 m apart.
 
-    Silt of 1.0 K m/W as the bedding: own acosh(25.29) 3.9229, neighbours at 0.5, 9.5, 10.0 m: ln(7.0977/0.5)
-    2.6529 + 0.2214 + 0.2027; 7.0/2pi. Ground 11 + 4 e^0.6 e^(-3.54/2.5) = 12.769 degC.
+    Silt of 1.0 K m/W as the bedding: own acosh(13.857) 3.3207, neighbours at 0.5, 9.5, 10.0 m: ln(3.9121/0.5)
+    2.0572 + 0.0771 + 0.0701; 5.525/2pi. Ground 11 + 4 e^0.6 e^(-1.94/2.5) = 14.354 degC.
     """
     found = row(with_line(crossing("sewer", across(1200.0), **SEWER)), "cable_rating_dip", "demo-C001")
-    resistance = IN_PIPE + (3.9229 + 2.6529 + 0.2214 + 0.2027) / (2.0 * math.pi)
-    assert found["capacity"] == pytest.approx(amperes(70.0 - 12.769, resistance), rel=1e-3)  # 1 982
+    resistance = IN_PIPE + (3.3207 + 2.0572 + 0.0771 + 0.0701) / (2.0 * math.pi)
+    assert found["capacity"] == pytest.approx(amperes(70.0 - 14.354, resistance), rel=1e-3)
     assert found["status"] == "pass"
     assert found["governing_chainage_m"] == pytest.approx(1200.0)
+    assert found["reason"].endswith("the pipes lie as beside it")
 
 
-def test_a_dip_too_warm_asks_for_distance_or_says_that_none_does() -> None:
+def test_below_a_bed_that_is_wet_all_the_year_by_hand() -> None:
+    """Scour 0.3 and cover 2.0 m: axes 2.44 m below the bed, which water of 20 degC stands on.
+
+    Saturated silt of 1.0 K m/W although the groundwater lies 100 m deep: own acosh(17.429) 3.5507, neighbours
+    ln(4.9056/0.5) 2.2834 + 0.1171 + 0.1070. Ground 11 + 9 e^(-2.44/2.5) = 14.392 degC.
+    """
+    stream = crossing("stream", across(1200.0))
+    found = row(with_line(stream, water_m=100.0, text=CLOSE), "cable_rating_dip", "demo-C001")
+    resistance = IN_PIPE + (3.5507 + 2.2834 + 0.1171 + 0.1070) / (2.0 * math.pi)
+    assert found["capacity"] == pytest.approx(amperes(70.0 - 14.392, resistance), rel=1e-3)
+    assert "axes 2.44 m deep" in found["reason"]
+    assert "depths below its bed, water on it all the year" in found["reason"]
+
+
+def test_a_bed_that_may_run_dry_dries_out() -> None:
+    dry = crossing("stream", across(1200.0), wet_all_year="no")
+    wet = crossing("stream", across(1200.0))
+    proofs = [with_line(one, water_m=100.0, text=CLOSE) for one in (dry, wet)]
+    found = [row(each, "cable_rating_dip", "demo-C001") for each in proofs]
+    assert found[0]["capacity"] < 0.9 * found[1]["capacity"]
+    assert "dried out all round" in found[0]["reason"]
+
+
+def test_a_dip_too_warm_as_the_pipes_lie_fails_where_they_may_lie_no_other_way() -> None:
     sewer = crossing("sewer", across(1200.0), **SEWER)
-    found = row(with_line(sewer, text="[link]\ncurrent_A = 2040.0\n"), "cable_rating_dip", "demo-C001")
-    assert found["status"] == "amber"
-    assert found["capacity"] >= 2040.0
-    assert "m apart there would bear" in found["reason"]
-    dry = row(with_line(sewer, soil="sand_dense", water_m=100.0), "cable_rating_dip", "demo-C001")
+    proofs = with_line(sewer, soil="sand_dense", water_m=100.0, text=CLOSE)
+    dry = row(proofs, "cable_rating_dip", "demo-C001")
     assert dry["status"] == "fail"
-    assert dry["reason"].endswith("no spacing of the pipes up to 1.50 m bears the current there")
-    assert (
-        row(with_line(sewer, soil="sand_dense", water_m=100.0), "cable_rating", "demo")["capacity"]
-        == dry["capacity"]
-    )
+    assert dry["reason"].endswith("the pipes lie as beside it")
+    assert row(proofs, "cable_rating", "demo")["capacity"] == dry["capacity"]
+
+
+@pytest.mark.parametrize(
+    ("diameter_m", "told", "status"),
+    [
+        pytest.param(0.2, "the pipes lie further apart there", "pass", id="wider"),
+        pytest.param(1.1, "the pipes are spread wide there", "pass", id="spread"),
+    ],
+)
+def test_the_pipes_lie_so_that_the_dip_bears_the_current(diameter_m: float, told: str, status: str) -> None:
+    sewer = crossing("sewer", across(1200.0), depth_m=1.0, diameter_m=diameter_m)
+    found = row(with_line(sewer, soil="sand_dense", water_m=100.0), "cable_rating_dip", "demo-C001")
+    assert (found["status"], told in found["reason"]) == (status, True)
+    assert found["capacity"] >= 1905.0
 
 
 def test_no_dip_no_row() -> None:

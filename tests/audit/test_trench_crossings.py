@@ -26,21 +26,21 @@ def row(
 
 
 @pytest.mark.parametrize(
-    ("kind", "depth_m", "diameter_m", "clear_m", "needed_m", "status", "dip_m"),
+    ("kind", "depth_m", "diameter_m", "clear_m", "asked_m", "status", "way"),
     [
-        # 1.60 to 2.00: within the pipes' depth; below it by 1.0 + 1.0 m: 4.00 m, bottom 4.48 m
-        pytest.param("water_main", 1.6, 0.4, 0.0, 2.0, "amber", "4.00", id="overlaps"),
-        # underside 1.35: 0.05 m above the pipes; dip to 3.35 m
-        pytest.param("power_cable", 1.2, 0.15, 0.05, 2.0, "amber", "3.35", id="just above"),
-        # top 1.80: 0.12 m below the pipes, underside 2.30; dip to 4.30 m, bottom 4.78 m
-        pytest.param("sewer", 1.8, 0.5, 0.12, 2.0, "amber", "4.30", id="just below"),
-        # bottom of the dip 2.10 + 0.5 + 2.0 + 0.28 + 0.2 = 5.08 m
-        pytest.param("sewer", 2.1, 0.5, 0.42, 2.0, "fail", None, id="a dip of over 5 m"),
-        # 2.90 - 1.68 = 1.22: clear if the record is right
-        pytest.param("sewer", 2.9, 0.5, 1.22, 2.0, "amber", None, id="near by an unsure record"),
-        pytest.param("sewer", 3.7, 0.5, 2.02, 2.0, "pass", None, id="far below"),
-        # telecom asks for 0.5 m: 1.40 - 0.75 = 0.65, with the record's metre 1.5
-        pytest.param("telecom", 0.6, 0.15, 0.65, 1.5, "amber", None, id="above, by an unsure record"),
+        # 1.60 to 2.00: within the pipes' depth; below it by 0.4 m: 2.40 m
+        pytest.param("water_main", 1.6, 0.4, 0.0, 0.4, "pass", "2.40", id="overlaps"),
+        # underside 1.35: 0.05 m above the pipes; dip to 1.85 m
+        pytest.param("power_cable", 1.2, 0.15, 0.05, 0.5, "pass", "1.85", id="just above"),
+        # top 1.80: 0.12 m below the pipes, underside 2.30; dip to 2.70 m
+        pytest.param("sewer", 1.8, 0.5, 0.12, 0.4, "pass", "2.70", id="just below"),
+        # bottom of the dip 2.00 + 3.0 + 0.4 + 0.28 + 0.2 = 5.88 m
+        pytest.param("sewer", 2.0, 3.0, 0.32, 0.4, "fail", None, id="a dip of over 5 m"),
+        # 2.20 - 1.68 = 0.52; the trench's bottom at 1.88 m is above it too
+        pytest.param("sewer", 2.2, 0.6, 0.52, 0.4, "pass", "passed over", id="over it"),
+        pytest.param("sewer", 3.7, 0.5, 2.02, 0.4, "pass", "passed over", id="far over it"),
+        # telecom asks for 0.3 m: 1.40 - 0.75 = 0.65
+        pytest.param("telecom", 0.6, 0.15, 0.65, 0.3, "pass", "passed under", id="under it"),
     ],
 )
 def test_a_service_in_open_cut(
@@ -48,24 +48,48 @@ def test_a_service_in_open_cut(
     depth_m: float,
     diameter_m: float,
     clear_m: float,
-    needed_m: float,
+    asked_m: float,
     status: str,
-    dip_m: str | None,
+    way: str | None,
 ) -> None:
     found = row(kind, {"depth_m": depth_m, "diameter_m": diameter_m})
-    assert (found["demand"], found["capacity"]) == pytest.approx((needed_m, clear_m))
+    is_dip = way is not None and way[0].isdigit()
+    assert (found["demand"], found["capacity"]) == pytest.approx((asked_m, asked_m if is_dip else clear_m))
+    assert f"{clear_m:.2f} m clear" in found["reason"]
     assert found["status"] == status
     assert found["confidence"] == "record"
     assert found["governing_chainage_m"] == pytest.approx(300.0, abs=0.01)
-    assert ("until the pipes' tops lie" in found["reason"]) == (dip_m is not None)
-    if dip_m:
-        assert f"tops lie {dip_m} m deep or the service be moved" in found["reason"]
+    assert "may be off by 1.00 m, which a trial hole settles" in found["reason"]
+    if way is None:
+        assert "a dip below would be 5.88 m deep" in found["reason"]
+    else:
+        said = f"dips until the pipes' tops lie {way} m deep" if is_dip else f"clear, {way};"
+        assert said in found["reason"]
 
 
-def test_a_record_that_is_sure_asks_for_the_clearance_only() -> None:
-    sure = load_assumptions("[treatments.sewer]\nrecord_uncertainty_m = 0.0\n")
-    found = row("sewer", {"depth_m": 2.9, "diameter_m": 0.5}, sure)
-    assert (found["demand"], found["status"]) == (1.0, "pass")
+def test_the_trench_is_not_dug_into_what_it_passes_over() -> None:
+    """0.12 m of 0.10 m clear, but the trench's bottom at 1.88 m meets its top: dip to 2.30 + 0.10 m."""
+    near = load_assumptions("[treatments.sewer]\nexposed_clearance_m = 0.1\n")
+    found = row("sewer", {"depth_m": 1.8, "diameter_m": 0.5}, near)
+    assert "tops lie 2.40 m deep" in found["reason"]
+
+
+@pytest.mark.parametrize(
+    ("depth_m", "status", "told"),
+    [
+        # 2.90 - 1.68 = 1.22 of 0.4 + 1.0 m; dip to 3.40 + 1.40, bottom 5.28 m
+        pytest.param(2.9, "fail", "5.28 m deep", id="too near"),
+        pytest.param(3.2, "pass", "1.52 m clear, passed over", id="far enough"),
+    ],
+)
+def test_without_a_trial_hole_the_doubt_about_the_record_counts(
+    depth_m: float, status: str, told: str
+) -> None:
+    undug = load_assumptions("[treatments.sewer]\nhas_trial_hole = false\n")
+    found = row("sewer", {"depth_m": depth_m, "diameter_m": 0.5}, undug)
+    assert (found["demand"], found["status"]) == (pytest.approx(1.4), status)
+    assert told in found["reason"]
+    assert "1.00 m of what is asked for are for the doubt" in found["reason"]
 
 
 @pytest.mark.parametrize(
@@ -83,10 +107,10 @@ def test_what_is_only_by_kind_is_not_evaluated(own: dict[str, float], missing: s
     assert math.isnan(found["capacity"])
 
 
-def test_a_kind_that_would_be_too_near_is_said_so() -> None:
+def test_how_a_kind_would_be_passed_is_said() -> None:
     """A water main mostly lies from 1.50 to 1.80 m: in the pipes' depth."""
     assert "from 1.50 to 1.80 m below the ground, is 0.00 m" in row("water_main", {})["reason"]
-    assert "would be too near" in row("water_main", {})["reason"]
+    assert "passed under in a dip: ask its owner" in row("water_main", {})["reason"]
 
 
 def test_services_under_drives_are_left_to_the_drives() -> None:
@@ -95,45 +119,52 @@ def test_services_under_drives_are_left_to_the_drives() -> None:
 
 
 @pytest.mark.parametrize(
-    ("own", "cover_m", "status", "dip_m"),
+    ("own", "cover", "status", "dip_m"),
     [
         # water 0.5 and scour 0.3 m by kind: 1.40 - 0.80; dip to 0.80 + 2.0
-        pytest.param({}, 0.6, "amber", "2.80", id="stream by kind"),
-        pytest.param({"water_depth_m": 1.2}, -0.1, "amber", "3.50", id="pipes in the water"),
+        pytest.param({}, "0.60 m of cover", "pass", "2.80", id="stream by kind"),
+        pytest.param({"water_depth_m": 1.2}, "stand 0.10 m above", "pass", "3.50", id="pipes in the water"),
         # bed 3.0 m and scour 0.3 m down: 3.30 + 2.0 + 0.28 + 0.2 = 5.78 m
-        pytest.param({"water_depth_m": 3.0}, -1.9, "fail", None, id="too deep for a dip"),
+        pytest.param({"water_depth_m": 3.0}, "stand 1.90 m above", "fail", None, id="too deep for a dip"),
         # a bed stated as a level stands as it is: 50 - 49.8 = 0.2 m
-        pytest.param({"base_level_m": 49.8}, 1.2, "amber", "2.20", id="level stated"),
-        pytest.param({"min_cover_m": 0.5}, 0.6, "pass", None, id="little is asked for"),
+        pytest.param({"base_level_m": 49.8}, "1.20 m of cover", "pass", "2.20", id="level stated"),
+        # 50 - 49.0 = 1.0 m, where water and scour of its kind are 0.8 m deep
+        pytest.param({"base_level_m": 49.0}, "0.40 m of cover", "amber", "3.00", id="deeper than priced"),
+        pytest.param({"min_cover_m": 0.5}, "0.60 m of cover", "pass", None, id="little is asked for"),
     ],
 )
-def test_a_stream_in_open_cut(own: dict[str, float], cover_m: float, status: str, dip_m: str | None) -> None:
+def test_a_stream_in_open_cut(own: dict[str, float], cover: str, status: str, dip_m: str | None) -> None:
     found = row("stream", own, name="trench_bed_cover")
-    assert found["demand"] == pytest.approx(own.get("min_cover_m", 2.0))
-    assert found["capacity"] == pytest.approx(cover_m)
+    asked_m = own.get("min_cover_m", 2.0)
+    assert found["demand"] == pytest.approx(asked_m)
+    assert cover in found["reason"]
     assert found["status"] == status
     if dip_m:
-        assert f"tops lie {dip_m} m deep;" in found["reason"]
+        assert found["capacity"] == pytest.approx(asked_m)
+        assert f"dips until the pipes' tops lie {dip_m} m deep" in found["reason"]
+    assert ("the bill has it 2.80 m deep only" in found["reason"]) == (status == "amber")
 
 
 def test_terrain_that_is_the_bed_has_no_water_over_it() -> None:
     """1.40 m less the scour of 0.3 m."""
     inp = replace(only(crossing("stream", across(300.0))), terrain_is_bed=True)
-    assert check(proved(inp), "trench_bed_cover").iloc[0]["capacity"] == pytest.approx(1.1)
+    assert "1.10 m of cover" in check(proved(inp), "trench_bed_cover").iloc[0]["reason"]
 
 
 def test_a_ditch_asks_for_less_and_its_worst_place_governs() -> None:
-    """Bed stated at 49.4 m; the ground falls from 50.0 to 49.9 m between the pixels' middles, 295 and 305.
+    """Bed stated at 49.405 m; the ground falls from 50.0 to 49.9 m between the pixels' middles, 295 and 305.
 
-    The trench follows the ground: at the bank, 298.5, it stands 49.965 m high, the bed 0.565 m below, and
-    1.40 - 0.565 = 0.835 m remain.
+    The trench follows the ground: at the bank, 298.5, it stands 49.965 m high, the bed 0.56 m below, and
+    1.40 - 0.56 = 0.84 m remain.
     """
-    inp = only(crossing("ditch", across(300.0), base_level_m=49.4))
+    inp = only(crossing("ditch", across(300.0), base_level_m=49.405))
     values = np.full((100, 210), 50.0)
     values[:, 60:] = 49.9
     inp = replace(inp, terrain=replace(raster(50.0), values=values))
     found = check(proved(inp), "trench_bed_cover").iloc[0]
-    assert (found["demand"], found["capacity"]) == pytest.approx((1.5, 0.835))
+    assert found["demand"] == pytest.approx(1.5)
+    assert "lies 0.56 m below" in found["reason"]
+    assert "0.84 m of cover" in found["reason"]
     assert found["governing_chainage_m"] == pytest.approx(298.5)
 
 

@@ -52,8 +52,8 @@ def test_one_dip_by_hand() -> None:
     [
         pytest.param(stream(300.0, min_cover_m=0.5), id="deep enough as it lies"),
         pytest.param(stream(300.0, water_depth_m=3.0), id="too deep for a dip: that fails"),
-        pytest.param(crossing("sewer", across(300.0)), id="depth not known"),
-        pytest.param(crossing("sewer", across(300.0), depth_m=2.9, diameter_m=0.5), id="expose it first"),
+        pytest.param(crossing("telecom", across(300.0)), id="above the pipes as its kind lies"),
+        pytest.param(crossing("sewer", across(300.0), depth_m=2.9, diameter_m=0.5), id="passed over"),
     ],
 )
 def test_no_dip(feature: object) -> None:
@@ -61,10 +61,10 @@ def test_no_dip(feature: object) -> None:
 
 
 def test_dips_near_each_other_are_one_as_deep_as_the_deeper() -> None:
-    """The sewer asks for 2.30 + 2.0 = 4.30 m, 2.90 m lower; its ramps reach those of the stream, 25 m on."""
-    sewer = crossing("sewer", across(325.0), depth_m=1.8, diameter_m=0.5)
+    """The sewer asks for 3.80 + 0.4 = 4.20 m, 2.80 m lower; its ramps reach those of the stream, 25 m on."""
+    sewer = crossing("sewer", across(325.0), depth_m=1.8, diameter_m=2.0)
     (dip,) = section_dips(scene_of(stream(300.0), sewer), 0)
-    assert dip.below_m == pytest.approx(2.90)
+    assert dip.below_m == pytest.approx(2.80)
     assert dip.from_m == pytest.approx(298.0)
     assert dip.to_m > 325.0
     assert len(dip.crossings) == 2

@@ -51,10 +51,11 @@ def sampled_eur(problem: FrameProblem, start: np.ndarray, end: np.ndarray, *, is
     middles = start + ((np.arange(n) + 0.5) / n)[:, None] * (end - start)
     samples, narrow = problem.sampler.sample(middles), np.full(n, is_narrow)
     eur = trench_per_m(samples, narrow, ASSUMPTIONS) @ RATES
-    for kind, outline in zip(problem.crossings.kind, problem.crossings.outline, strict=True):
+    keys = problem.crossings.inside_keys()
+    for (kind, dip), outline in zip(keys, problem.crossings.outline, strict=True):
         inside = shapely.intersects_xy(outline, middles[:, 0], middles[:, 1])
         if inside.any():
-            eur += inside * (crossing_trench_per_m(kind, samples, narrow, ASSUMPTIONS) @ RATES)
+            eur += inside * (crossing_trench_per_m(kind, samples, narrow, ASSUMPTIONS, dip) @ RATES)
     return float(eur.mean() * np.hypot(*(end - start)))
 
 
@@ -128,7 +129,8 @@ def test_a_move_that_comes_back_into_a_crossing_pays_for_each_run() -> None:
             outline = crossings.outline[burnt.pair_crossing[pair]]
             n_runs = _n_runs(line, outline, gap_m)
             n_several += n_runs > 1
-            fee = float(crossing_trench(crossings.kind[burnt.pair_crossing[pair]], ASSUMPTIONS) @ RATES)
+            met = int(burnt.pair_crossing[pair])
+            fee = float(crossing_trench(crossings.kind[met], ASSUMPTIONS, crossings.dip(met)) @ RATES)
             ahead += fee * (n_runs - int(burnt.pair_start_inside[pair]))
             back += fee * (n_runs - int(burnt.pair_end_inside[pair]))
         entry = problem.arrays.trench.entry
