@@ -159,7 +159,7 @@ def opening_covers_m(method: MethodGeometry, water_depth_m: Array, a: Assumption
 
 
 def _all_grounds(water_depth_m: Array, a: Assumptions) -> WindowGround:
-    """Return all soils in one, figures of shape (n_soils, 1): looked at together they cost one soil's time."""
+    """Return all soils in one, figures of shape (n_soils, 1): together they cost little more than one."""
     grounds = [window_ground(soil, water_depth_m, a) for soil in a.soil.values()]
     figures = {
         name: np.array([getattr(ground, name) for ground in grounds], dtype=np.float64)[:, np.newaxis]
