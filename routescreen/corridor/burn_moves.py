@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 _COLUMNS_AT_A_TIME = 64
 _SIN_SLACK = 1e-9
+_FEW_OF_ALL = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,8 +278,7 @@ def strip_tests(
 def _blocked(pieces: StraightPieces, which: NDArray[np.bool_], strip: Strip) -> NDArray[np.bool_]:
     """Return which of some pieces have a strip that comes too near to an obstacle."""
     is_blocked = np.zeros(len(which), dtype=np.bool_)
-    _, piece = strip.around.too_near(pieces.lines, strip.around.near(pieces.bounds_m))
-    piece = np.unique(piece[which[piece]])
+    piece = _near_pieces(pieces, which, strip.around)
     if len(piece) == 0:
         return is_blocked
     corners = strip_corners(pieces.start_xy_m[piece], pieces.end_xy_m[piece], strip.width_m)
@@ -286,3 +286,14 @@ def _blocked(pieces: StraightPieces, which: NDArray[np.bool_], strip: Strip) -> 
     _, work = strip.obstacles.too_near(tree, strip.obstacles.near(bounds_of(corners)))
     is_blocked[piece[work]] = True
     return is_blocked
+
+
+def _near_pieces(pieces: StraightPieces, which: NDArray[np.bool_], around: Obstacles) -> NDArray[np.int64]:
+    """Return those of some pieces that meet areas, in order."""
+    chosen = np.flatnonzero(which)
+    if len(chosen) > _FEW_OF_ALL * len(which):
+        _, piece = around.too_near(pieces.lines, around.near(pieces.bounds_m))
+        return np.unique(piece[which[piece]])
+    lines = shapely.STRtree(pieces.lines.geometries[chosen])  # few are asked for: spares looking at all
+    _, piece = around.too_near(lines, around.near(pieces.bounds_m))
+    return np.unique(chosen[piece])
