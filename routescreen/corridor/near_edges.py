@@ -94,9 +94,9 @@ class NearEdges:
         limit_m = self.limit_m[owner]
         west, south, east, north = bounds_m
         more_m = half_m + limit_m + 4.0 * SURE_M
-        x, y = self.edge_m[edge][:, 0::2], self.edge_m[edge][:, 1::2]
-        is_in = (x.max(axis=1) >= west - more_m) & (x.min(axis=1) <= east + more_m)
-        is_in &= (y.max(axis=1) >= south - more_m) & (y.min(axis=1) <= north + more_m)
+        x1, y1, x2, y2 = self.edge_m[edge].T
+        is_in = (np.maximum(x1, x2) >= west - more_m) & (np.minimum(x1, x2) <= east + more_m)
+        is_in &= (np.maximum(y1, y2) >= south - more_m) & (np.minimum(y1, y2) <= north + more_m)
         owner, edge, limit_m = owner[is_in], edge[is_in], limit_m[is_in]
         reach_m = float(limit_m.max(initial=0.0))
         corner_m = np.array([west, south]) - (half_m + reach_m + 4.0 * SURE_M)

@@ -214,6 +214,9 @@ def near_pieces(
         x, y = start_m[p, 0], start_m[p, 1]
         dx, dy = end_m[p, 0] - x, end_m[p, 1] - y
         length = math.hypot(dx, dy)
+        if length <= 0.0:
+            found[p] = UNSURE
+            continue
         first_up, last_up = bucket_range(
             min(y, y + dy) - wide, max(y, y + dy) + wide, e.south_m, e.bucket_m, e.n_up
         )
@@ -267,6 +270,9 @@ def met_pairs(
         x, y = start_m[p, 0], start_m[p, 1]
         dx, dy = end_m[p, 0] - x, end_m[p, 1] - y
         length = math.hypot(dx, dy)
+        if length <= 0.0:
+            is_unsure[p] = True
+            continue
         wide = 2.0 * SURE_M
         first_up, last_up = bucket_range(
             min(y, y + dy) - wide, max(y, y + dy) + wide, e.south_m, e.bucket_m, e.n_up
