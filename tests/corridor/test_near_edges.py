@@ -16,9 +16,10 @@ from routescreen.corridor.ground import GroundSampler, ground_on_frame
 from routescreen.corridor.near_edges import NearEdges, edges_of
 from routescreen.corridor.near_kernel import FAR, NEAR, SURE_M, UNSURE, met_pairs, near_pieces
 from routescreen.corridor.obstacles import Obstacles
+from routescreen.corridor.stencil import N_MOVES
 from routescreen.corridor.treatment import resolve_crossings
 from routescreen.project import RasterGrid
-from tests.corridor.cases import ASSUMPTIONS, corridor, crossing, strip
+from tests.corridor.cases import ASSUMPTIONS, burnt_case, corridor, crossing, straight, strip
 
 HERE = (0.0, 0.0, 100.0, 0.0)  # one piece along x
 BOUNDS = (-50.0, -50.0, 150.0, 50.0)
@@ -78,6 +79,19 @@ def test_edges_of_all_kinds_of_shapes_in_order_of_the_shapes():
         whole_m = shape.length
         assert length_m[owner == k].sum() == pytest.approx(whole_m)
     assert edges_of(np.zeros(0, dtype=object))[0].shape == (0, 4)
+
+
+def test_no_trench_in_the_middle_of_a_graveyard_whose_edges_are_far():
+    # strip and clearance take 27.5 + 20 m: on the axis, 80 m from the long edges, no edge is near
+    yard = shapely.box(100, -80, 300, 80)
+    frame, _, burnt = burnt_case(straight(crossing("graveyard", yard)))
+    ahead = burnt.move_ok[:, 10, 0]
+    assert not ahead[10:30].any()
+    assert ahead[2:7].all()  # ends 20 m short of it at least
+    starts = frame.node_xy_m[np.unravel_index(burnt.pair_move // N_MOVES, frame.shape)]
+    inside = burnt.pair_move[shapely.contains_properly(yard.buffer(-60), shapely.points(starts))]
+    n_inside = int(shapely.contains_properly(yard.buffer(-60), shapely.points(frame.node_xy_m)).sum())
+    assert len(inside) == n_inside * N_MOVES > 0  # and every move in there meets it
 
 
 coordinate = st.floats(-60, 160).map(lambda value: round(value, 3))
