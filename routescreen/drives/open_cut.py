@@ -213,6 +213,8 @@ def _alike(*values: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     Column by column, which sorts numbers: rows of a table sort many times slower.
     """
     code = np.zeros(len(values[0]), np.int64)
+    if len(code) == 1:
+        return code, code
     for column in values:
         if np.all(column == column[0]):
             continue
