@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 KERNEL_SOURCES = (
     "compiled.py",
     "corridor/compound_kernel.py",
+    "corridor/near_kernel.py",
     "drives/arc.py",
     "drives/drilled.py",
     "drives/profile.py",

@@ -91,6 +91,7 @@ def drive_ceilings(
     ceiling_m = np.full((len(rules.methods), *frame.shape), NO_DRIVE_M)
     service_m = np.full_like(ceiling_m, NO_SERVICE_M)
     surface_m: list[NDArray[np.float64]] = []
+    lowerings = []
     for k, (method, levels) in enumerate(
         zip(rules.methods, _levels(frame, sampler, features, rules), strict=True)
     ):
@@ -98,8 +99,10 @@ def drive_ceilings(
         ceiling_m[k] = np.where(frame.is_valid, highest_m, NO_DRIVE_M)
         if method.is_drilled:
             surface_m.append(np.where(np.isnan(levels.low_m), NO_DRIVE_M, levels.low_m))
-        _lower(frame, ceiling_m[k], service_m[k], levels, method, rules.settling)
-        _lower_to_deep(frame, ceiling_m[k], levels.low_m, method, rules.deep_places[k])
+        lowerings.append(_Lowering.of(levels, method, rules.settling, rules.deep_places[k]))
+    for cells in _batches(frame):
+        for lowering, ceiling, service in zip(lowerings, ceiling_m, service_m, strict=True):
+            lowering.lower(ceiling.ravel(), service.ravel(), *cells)
     return ceiling_m, service_m, np.array(surface_m).reshape(-1, *frame.shape)
 
 
@@ -175,26 +178,52 @@ def _batches(
             yield cell, shapely.STRtree(shapes.polygons(corners)), bounds_of(corners)
 
 
-def _lower(
-    frame: Frame,
-    ceiling_m: NDArray[np.float64],
-    service_m: NDArray[np.float64],
-    levels: _Levels,
-    method: MethodGeometry,
-    settling: SettlingCovers | None,
-) -> None:
-    """Lower the ceilings of one method where it passes within reach of features."""
-    features = levels.features
-    is_barred = features.drive_under == "no"
-    under = Obstacles.of(features.outline, np.full(len(features), method.half_width_m))
-    aside = Obstacles.of(
-        features.outline[is_barred], features.drive_clearance_m[is_barred] + method.half_width_m
-    )
-    for cell, tree, bounds_m in _batches(frame):
-        feature, quad = under.too_near(tree, under.near(bounds_m))
-        _apply(ceiling_m.ravel(), service_m.ravel(), levels, method, settling, (feature, cell[quad]))
-        _, quad = aside.too_near(tree, aside.near(bounds_m))
-        ceiling_m.ravel()[cell[quad]] = NO_DRIVE_M
+@dataclass(frozen=True, slots=True)
+class _Lowering:
+    """What lowers the ceilings of one method.
+
+    `under` is what it passes within its half-width, `aside` what it must pass wide of, `deep` the places that
+    it passes only so far below ground as `deep_below_m` says.
+    """
+
+    levels: _Levels
+    method: MethodGeometry
+    settling: SettlingCovers | None
+    under: Obstacles
+    aside: Obstacles
+    deep: Obstacles
+    deep_below_m: NDArray[np.float64]
+
+    @classmethod
+    def of(
+        cls, levels: _Levels, method: MethodGeometry, settling: SettlingCovers | None, places: DeepPlaces
+    ) -> _Lowering:
+        """Prepare for one method."""
+        features = levels.features
+        is_barred = features.drive_under == "no"
+        under = Obstacles.of(features.outline, np.full(len(features), method.half_width_m))
+        aside = Obstacles.of(
+            features.outline[is_barred], features.drive_clearance_m[is_barred] + method.half_width_m
+        )
+        deep = Obstacles.of(places.area, np.full(len(places.area), method.half_width_m))
+        return cls(levels, method, settling, under, aside, deep, places.below_m)
+
+    def lower(
+        self,
+        ceiling_m: NDArray[np.float64],
+        service_m: NDArray[np.float64],
+        cell: NDArray[np.int64],
+        tree: shapely.STRtree,
+        bounds_m: tuple[float, float, float, float],
+    ) -> None:
+        """Lower the flat ceilings of some cells; see `_batches`."""
+        feature, quad = self.under.too_near(tree, self.under.near(bounds_m))
+        _apply(ceiling_m, service_m, self.levels, self.method, self.settling, (feature, cell[quad]))
+        _, quad = self.aside.too_near(tree, self.aside.near(bounds_m))
+        ceiling_m[cell[quad]] = NO_DRIVE_M
+        place, quad = self.deep.too_near(tree, self.deep.near(bounds_m))
+        level_m = np.maximum(self.levels.low_m.ravel()[cell[quad]] - self.deep_below_m[place], NO_DRIVE_M)
+        np.minimum.at(ceiling_m, cell[quad], level_m)
 
 
 def _apply(
@@ -223,20 +252,3 @@ def _apply(
             if settling is not None:
                 cover_m = np.maximum(cover_m, settling.cover_m(method.name, int(k), cells))
         ceiling_m[cells] = np.fmin(ceiling_m[cells], level_m - cover_m)
-
-
-def _lower_to_deep(
-    frame: Frame,
-    ceiling_m: NDArray[np.float64],
-    low_m: NDArray[np.float64],
-    method: MethodGeometry,
-    places: DeepPlaces,
-) -> None:
-    """Lower the ceilings of one method within its half-width of what it passes only deep below ground."""
-    if len(places.area) == 0:
-        return
-    deep = Obstacles.of(places.area, np.full(len(places.area), method.half_width_m))
-    for cell, tree, bounds_m in _batches(frame):
-        place, quad = deep.too_near(tree, deep.near(bounds_m))
-        level_m = np.maximum(low_m.ravel()[cell[quad]] - places.below_m[place], NO_DRIVE_M)
-        np.minimum.at(ceiling_m.ravel(), cell[quad], level_m)

@@ -17,13 +17,13 @@ import shapely
 
 from routescreen.corridor.compound_kernel import EdgeGrid, SweptPlaces, free_compounds
 from routescreen.corridor.compounds import (
+    all_swept_m,
     barred_cover,
     closed_outlines,
     compound_size_m,
     contact,
     places,
     refused_ground,
-    swept_m,
 )
 from routescreen.corridor.obstacles import bounds_of
 from routescreen.corridor.stencil import N_BINS
@@ -138,7 +138,7 @@ def swept_places(needs: tuple[CompoundNeed, ...], *, max_heading_rad: float) -> 
                 out: contact(need.plan_m, out - low - part_rad, out - low)
                 for out in dict.fromkeys(place.out_rad for place in tried[size])
             }
-            swept[:, size, b] = [swept_m(place, touched[place.out_rad]) for place in tried[size]]
+            swept[:, size, b] = all_swept_m(tried[size], [touched[place.out_rad] for place in tried[size]])
     swept += _TOUCH_M * np.array([1.0, -1.0, 1.0, -1.0])
     out = np.array([[np.cos(place.out_rad), np.sin(place.out_rad)] for place in tried[0]])
     far_m, left_m, right_m = swept[..., 1].max(), swept[..., 2].min(), swept[..., 3].max()

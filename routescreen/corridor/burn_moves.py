@@ -13,6 +13,7 @@ import shapely
 
 from routescreen.corridor import shapes
 from routescreen.corridor.burn_bands import BandRules, barred_bands, strip_corners
+from routescreen.corridor.move_tests import MoveTests, PiecesNear
 from routescreen.corridor.obstacles import Obstacles, bounds_of
 from routescreen.corridor.stencil import MOVE_CELLS, MOVES, N_MOVES
 
@@ -22,8 +23,11 @@ if TYPE_CHECKING:
     from routescreen.corridor.burn_segments import Segments
     from routescreen.corridor.frame import Frame
 
+    _Judged = tuple[NDArray[np.bool_], NDArray[np.bool_], tuple[NDArray[np.int64], NDArray[np.int64]]]
+
 _COLUMNS_AT_A_TIME = 64
 _SIN_SLACK = 1e-9
+_FEW_OF_ALL = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +94,25 @@ class StraightPieces:
 
 @dataclass(frozen=True, slots=True)
 class _Batch:
-    """Some moves between nodes of the corridor: flat index, nodes of both ends, pieces."""
+    """Some moves between nodes of the corridor: flat index, nodes of both ends and where they lie [m].
+
+    `place` tells at which of `node_xy_m`, the nodes that moves start from, each starts.
+    """
 
     flat: NDArray[np.int64]
     start: NDArray[np.int64]
     end: NDArray[np.int64]
-    pieces: StraightPieces
+    start_xy_m: NDArray[np.float64]
+    end_xy_m: NDArray[np.float64]
+    place: NDArray[np.int64]
+    node_xy_m: NDArray[np.float64]
+
+    def taken(self, which: NDArray[np.int64]) -> _Batch:
+        """Return some of the moves."""
+        ends = (self.start_xy_m[which], self.end_xy_m[which])
+        return _Batch(
+            self.flat[which], self.start[which], self.end[which], *ends, self.place[which], self.node_xy_m
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,26 +146,97 @@ def judge_moves(frame: Frame, rules: MoveRules) -> Moves:
     move_ok = np.zeros(n_columns * n_rows * N_MOVES, dtype=np.bool_)
     move_narrow = np.zeros_like(move_ok)
     pairs = [(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))]
-    angle_lines, strips = angle_lines_of(rules), strips_of(rules)
+    judge = _Judge.of(frame, rules)
     for first in range(0, n_columns, _COLUMNS_AT_A_TIME):
         batch = _moves_from(frame, first, min(first + _COLUMNS_AT_A_TIME, n_columns))
         if len(batch.flat) == 0:
             continue
-        is_free, met = line_tests(batch.pieces, rules, angle_lines)
-        is_free &= ~_touches_barred_cover(frame, batch, rules.has_no_trench)
-        _bar_bands(frame, batch, is_free, rules.band)
-        may_be_narrow = rules.may_be_narrow.ravel()
-        may_be_narrow = may_be_narrow[batch.start] & may_be_narrow[batch.end]
-        is_wide, is_narrow = strip_tests(batch.pieces, is_free, may_be_narrow, strips)
+        is_wide, is_narrow, (crossing, piece) = judge.judged(batch)
         move_ok[batch.flat] = is_wide | is_narrow
         move_narrow[batch.flat] = is_narrow
-        pairs.append((batch.flat[met[1]], met[0]))
+        pairs.append((batch.flat[piece], crossing))
     move, crossing = (np.concatenate(part) for part in zip(*pairs, strict=True))
     order = np.lexsort((crossing, move))
     shape = (n_columns, n_rows, N_MOVES)
     return Moves(
         move_ok.reshape(shape), move_narrow.reshape(shape), move[order], crossing[order].astype(np.int32)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Judge:
+    """Judges moves of a frame: nearly all by their distances, those that rounding could turn exactly.
+
+    What is unsure goes through the same tests as single pieces of a finished line do.
+    """
+
+    frame: Frame
+    rules: MoveRules
+    angle_lines: Obstacles
+    strips: tuple[Strip, Strip]
+    tests: MoveTests
+
+    @classmethod
+    def of(cls, frame: Frame, rules: MoveRules) -> _Judge:
+        """Prepare for rules."""
+        lines, strips = angle_lines_of(rules), strips_of(rules)
+        tests = MoveTests.of(rules.line_obstacles, rules.outlines, lines, rules.band, rules.strip_obstacles)
+        return cls(frame, rules, lines, strips, tests)
+
+    def judged(self, batch: _Batch) -> _Judged:
+        """Return which moves have room for the full strip, which for the narrow one, and what they meet.
+
+        The latter as pairs of (crossing, move).
+        """
+        here = self.tests.at(batch.start_xy_m, batch.end_xy_m, batch.place, batch.node_xy_m, self._bucket_m)
+        is_free, (crossing, piece) = here.lines(), here.met()
+        is_free &= ~self._is_too_flat(batch, here)
+        is_free &= ~_touches_barred_cover(self.frame, batch, self.rules.has_no_trench)
+        here.bar_bands(is_free, ~self._is_tied(batch))
+        widths_m = self.rules.strip_m, self.rules.narrow_strip_m
+        is_wide = is_free & ~here.blocked(is_free, widths_m[0] / 2.0)
+        is_narrow = is_free & ~is_wide & self._may_be_narrow(batch)
+        is_narrow &= ~here.blocked(is_narrow, widths_m[1] / 2.0)
+        unsure = np.flatnonzero(here.is_unsure)
+        if len(unsure) == 0:
+            return is_wide, is_narrow, (crossing, piece)
+        is_wide[unsure], is_narrow[unsure], met = self._exactly(batch.taken(unsure))
+        is_kept = ~here.is_unsure[piece]
+        crossing = np.concatenate([crossing[is_kept], met[0]])
+        return is_wide, is_narrow, (crossing, np.concatenate([piece[is_kept], unsure[met[1]]]))
+
+    @property
+    def _bucket_m(self) -> float:
+        """Return a spacing of buckets of half the longest move or so [m]."""
+        return 2.5 * max(self.frame.cell_m, self.frame.column_spacing_m)
+
+    def _is_too_flat(self, batch: _Batch, here: PiecesNear) -> NDArray[np.bool_]:
+        """Return which moves meet a line at less than its angle."""
+        segment, piece = here.crossed()
+        is_flat = np.zeros(len(batch.flat), dtype=np.bool_)
+        ends = batch.start_xy_m[piece], batch.end_xy_m[piece]
+        is_flat[piece[_is_below_angle(*ends, segment, self.rules.angle_segments)]] = True
+        return is_flat
+
+    def _is_tied(self, batch: _Batch) -> NDArray[np.bool_]:
+        """Return which moves leave or reach a terminal: it stands where it stands, their line is judged."""
+        n_rows = self.frame.shape[1]
+        terminals = [column * n_rows + row for column, row in (self.frame.start, self.frame.end)]
+        return np.isin(batch.start, terminals) | np.isin(batch.end, terminals)
+
+    def _may_be_narrow(self, batch: _Batch) -> NDArray[np.bool_]:
+        may_be_narrow = self.rules.may_be_narrow.ravel()
+        return np.asarray(may_be_narrow[batch.start] & may_be_narrow[batch.end])
+
+    def _exactly(self, batch: _Batch) -> _Judged:
+        """Judge moves by exact predicates alone."""
+        pieces = StraightPieces.of(batch.start_xy_m, batch.end_xy_m)
+        is_free, met = line_tests(pieces, self.rules, self.angle_lines)
+        is_free &= ~_touches_barred_cover(self.frame, batch, self.rules.has_no_trench)
+        which = is_free & ~self._is_tied(batch)
+        ends = pieces.start_xy_m, pieces.end_xy_m
+        is_free[barred_bands(*ends, pieces.lines, self.rules.band, which=which)] = False
+        return *strip_tests(pieces, is_free, self._may_be_narrow(batch), self.strips), met
 
 
 def _moves_from(frame: Frame, first: int, last: int) -> _Batch:
@@ -166,7 +254,8 @@ def _moves_from(frame: Frame, first: int, last: int) -> _Batch:
     start = column[node] * n_rows + row[node]
     end = to_column * n_rows + to_row
     xy = frame.node_xy_m.reshape(-1, 2)
-    return _Batch(start * N_MOVES + move, start, end, StraightPieces.of(xy[start], xy[end]))
+    node_xy_m = frame.node_xy_m[column, row]
+    return _Batch(start * N_MOVES + move, start, end, xy[start], xy[end], node, node_xy_m)
 
 
 def angle_lines_of(rules: MoveRules) -> Obstacles:
@@ -207,23 +296,21 @@ def line_tests(
     )
     is_free[blocked[1]] = False
     segment, piece = crossed
-    along = pieces.end_xy_m[piece] - pieces.start_xy_m[piece]
-    across = rules.angle_segments.tangent[segment]
-    sine = np.abs(along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]) / np.hypot(*along.T)
-    is_free[piece[sine < rules.angle_segments.sin_min_angle[segment] - _SIN_SLACK]] = False
+    ends = pieces.start_xy_m[piece], pieces.end_xy_m[piece]
+    is_free[piece[_is_below_angle(*ends, segment, rules.angle_segments)]] = False
     return is_free, met
 
 
-def _bar_bands(frame: Frame, batch: _Batch, is_free: NDArray[np.bool_], rules: BandRules) -> None:
-    """Bar the free moves whose outer trenches lie where no trench may.
-
-    A move from or to a terminal is judged by its line alone: the terminal stands where it stands.
-    """
-    terminals = [column * frame.shape[1] + row for column, row in (frame.start, frame.end)]
-    is_tied = np.isin(batch.start, terminals) | np.isin(batch.end, terminals)
-    pieces = batch.pieces
-    barred = barred_bands(pieces.start_xy_m, pieces.end_xy_m, pieces.lines, rules, which=is_free & ~is_tied)
-    is_free[barred] = False
+def _is_below_angle(
+    start_xy_m: NDArray[np.float64],
+    end_xy_m: NDArray[np.float64],
+    segment: NDArray[np.int64],
+    segments: Segments,
+) -> NDArray[np.bool_]:
+    """Return of pairs of piece and segment that meet whether they do so at less than the segment's angle."""
+    along, across = end_xy_m - start_xy_m, segments.tangent[segment]
+    sine = np.abs(along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]) / np.hypot(*along.T)
+    return np.asarray(sine < segments.sin_min_angle[segment] - _SIN_SLACK)
 
 
 def _touches_barred_cover(frame: Frame, batch: _Batch, has_no_trench: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -277,8 +364,7 @@ def strip_tests(
 def _blocked(pieces: StraightPieces, which: NDArray[np.bool_], strip: Strip) -> NDArray[np.bool_]:
     """Return which of some pieces have a strip that comes too near to an obstacle."""
     is_blocked = np.zeros(len(which), dtype=np.bool_)
-    _, piece = strip.around.too_near(pieces.lines, strip.around.near(pieces.bounds_m))
-    piece = np.unique(piece[which[piece]])
+    piece = _near_pieces(pieces, which, strip.around)
     if len(piece) == 0:
         return is_blocked
     corners = strip_corners(pieces.start_xy_m[piece], pieces.end_xy_m[piece], strip.width_m)
@@ -286,3 +372,14 @@ def _blocked(pieces: StraightPieces, which: NDArray[np.bool_], strip: Strip) -> 
     _, work = strip.obstacles.too_near(tree, strip.obstacles.near(bounds_of(corners)))
     is_blocked[piece[work]] = True
     return is_blocked
+
+
+def _near_pieces(pieces: StraightPieces, which: NDArray[np.bool_], around: Obstacles) -> NDArray[np.int64]:
+    """Return those of some pieces that meet areas, in order."""
+    chosen = np.flatnonzero(which)
+    if len(chosen) > _FEW_OF_ALL * len(which):
+        _, piece = around.too_near(pieces.lines, around.near(pieces.bounds_m))
+        return np.unique(piece[which[piece]])
+    lines = shapely.STRtree(pieces.lines.geometries[chosen])  # few are asked for: spares looking at all
+    _, piece = around.too_near(lines, around.near(pieces.bounds_m))
+    return np.unique(chosen[piece])

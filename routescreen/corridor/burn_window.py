@@ -10,6 +10,7 @@ ceiling: the finding on the finished plan says that it is closed.
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -147,20 +148,25 @@ def opening_covers_m(method: MethodGeometry, water_depth_m: Array, a: Assumption
     loads = WindowLoads(
         a.checks.slurry.unit_weight_kN_per_m3.expected, np.maximum(-np.asarray(water_depth_m), 0.0)
     )
-    factors = window_factors(way, a)
-    return np.array(
-        [
-            least_cover_m(
-                method.bore_diameter_m,
-                window_ground(soil, water_depth_m, a),
-                loads,
-                factors,
-                from_m=SHALLOWEST_M,
-                to_m=DEEPEST_M,
-            )
-            for soil in a.soil.values()
-        ]
+    return least_cover_m(
+        method.bore_diameter_m,
+        _all_grounds(water_depth_m, a),
+        loads,
+        window_factors(way, a),
+        from_m=SHALLOWEST_M,
+        to_m=DEEPEST_M,
     )
+
+
+def _all_grounds(water_depth_m: Array, a: Assumptions) -> WindowGround:
+    """Return all soils in one, figures of shape (n_soils, 1): together they cost little more than one."""
+    grounds = [window_ground(soil, water_depth_m, a) for soil in a.soil.values()]
+    figures = {
+        name: np.array([getattr(ground, name) for ground in grounds], dtype=np.float64)[:, np.newaxis]
+        for name in (field.name for field in fields(WindowGround))
+        if name != "water_depth_m"
+    }
+    return WindowGround(np.asarray(water_depth_m, dtype=np.float64), **figures)
 
 
 def window_ground(soil: Soil, water_depth_m: Array, a: Assumptions) -> WindowGround:

@@ -17,6 +17,8 @@ import shapely
 from routescreen.drives.methods import enabled_methods, method_geometry
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import geopandas as gpd
     from numpy.typing import NDArray
     from shapely import Polygon
@@ -110,10 +112,19 @@ def swept_m(place: Place, touched: Contact) -> tuple[float, float, float, float]
     tuple of float
         Least and most distance out, least and most to the right looking out [m].
     """
-    half_m = 0.5 * place.wide_m
-    slid_m = place.share * half_m
-    left_m, right_m = (min(max(slid_m, c - half_m), c + half_m) for c in touched.corner_m)
-    return touched.reach_m[0], touched.reach_m[1] + place.deep_m, left_m - half_m, right_m + half_m
+    near_m, far_m, left_m, right_m = all_swept_m([place], [touched])[0].tolist()
+    return near_m, far_m, left_m, right_m
+
+
+def all_swept_m(tried: Sequence[Place], touched: Sequence[Contact]) -> NDArray[np.float64]:
+    """Return `swept_m` of many places, each at a contact of its own, shape (n, 4) [m]."""
+    deep_m, wide_m, share = np.array([(place.deep_m, place.wide_m, place.share) for place in tried]).T
+    reach_m, corner_m = (
+        np.array([getattr(one, name) for one in touched]).T for name in ("reach_m", "corner_m")
+    )
+    half_m = 0.5 * wide_m
+    low_m, high_m = (np.minimum(np.maximum(share * half_m, c - half_m), c + half_m) for c in corner_m)
+    return np.stack([reach_m[0], reach_m[1] + deep_m, low_m - half_m, high_m + half_m], axis=1)
 
 
 def compound_outlines(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.assumptions.once import once_per_assumptions
 from routescreen.drives.trench_spacing import TrenchHeat, bearing_spacing_m, bedding_zone_m
 from routescreen.engineering.ground_heat import ground_resistivity
 from routescreen.engineering.trench import area_below_m2, band_width_m, cotangent, top_width_m
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+_MOST_KEPT = 2_000  # kinds of places whose spacing is kept
 _NO_WATER_M = 1e9  # groundwater so deep that all ground may dry out
 
 
@@ -158,7 +160,7 @@ def _spacing_m(samples: GroundSamples, cut: _Cut, a: Assumptions) -> Array:
     if len(samples.soil_class) == 0:
         return np.zeros(0)
     heat, zone_m = ground_heat(samples, a), bedding_zone_m(a)
-    first, of_place = _alike(
+    columns = (
         heat.rho_K_m_per_W,
         heat.ratio,
         cut.rock_height_m,
@@ -166,15 +168,43 @@ def _spacing_m(samples: GroundSamples, cut: _Cut, a: Assumptions) -> Array:
         cut.rock_cotangent,
         cut.soil_cotangent,
     )
+    first, of_place = _alike(*columns)
+    kinds = np.stack([column[first] for column in columns], axis=1)
+    choose = _kept_m if len(first) <= _MOST_KEPT else _chosen_m
+    return choose(kinds, cut.is_braced[first], zone_m, a)[of_place]
+
+
+@once_per_assumptions
+def _kept_spacings(a: Assumptions) -> dict[bytes, float]:  # noqa: ARG001
+    """Return the spacings found so far by kind of place: bill, audit and proofs ask for the same few."""
+    return {}
+
+
+def _kept_m(kinds: Array, is_braced: NDArray[np.bool_], zone_m: float, a: Assumptions) -> Array:
+    """Return the spacing of each kind of place, worked out where it has not been asked for yet."""
+    kept, keys = _kept_spacings(a), [kind.tobytes() for kind in kinds]
+    spacing_m = np.array([kept.get(key, np.nan) for key in keys])
+    missing = np.flatnonzero(np.isnan(spacing_m))
+    if len(missing):
+        if len(kept) > _MOST_KEPT:
+            kept.clear()
+        spacing_m[missing] = _chosen_m(kinds[missing], is_braced[missing], zone_m, a)
+        kept.update((keys[k], float(spacing_m[k])) for k in missing)
+    return spacing_m
+
+
+def _chosen_m(kinds: Array, is_braced: NDArray[np.bool_], zone_m: float, a: Assumptions) -> Array:
+    """Choose the spacing of each kind of place: the columns of `kinds` are what `_spacing_m` tells apart."""
+    rho, ratio, rock_height_m, faces_deg, rock_cotangent, soil_cotangent = kinds.T
+    cut = _Cut(rock_height_m, faces_deg, rock_cotangent, soil_cotangent, is_braced)
 
     def bedding_width_m(spacing_m: Array, rows: NDArray[np.bool_]) -> Array:
         which = np.flatnonzero(rows)
-        each = cut.repeated(np.repeat(first[which], len(spacing_m)))
+        each = cut.repeated(np.repeat(which, len(spacing_m)))
         section = each.with_pipes(np.tile(spacing_m, len(which)), a)
         return section.bedding_width_m(zone_m).reshape(len(which), len(spacing_m))
 
-    kinds = TrenchHeat(heat.rho_K_m_per_W[first], heat.ratio[first])
-    return np.asarray(bearing_spacing_m(kinds, bedding_width_m, a)[of_place])
+    return bearing_spacing_m(TrenchHeat(rho, ratio), bedding_width_m, a)
 
 
 def _alike(*values: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -183,6 +213,8 @@ def _alike(*values: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     Column by column, which sorts numbers: rows of a table sort many times slower.
     """
     code = np.zeros(len(values[0]), np.int64)
+    if len(code) == 1:
+        return code, code
     for column in values:
         if np.all(column == column[0]):
             continue

@@ -32,9 +32,11 @@ from routescreen.drives.ramp import (
 )
 from routescreen.drives.trench_spacing import bedding_zone_m, spacings_m
 from routescreen.engineering.ramp import crossed_m
-from routescreen.engineering.rating import Bedding, HeatPath, group_rating
+from routescreen.engineering.rating import Bedding, HeatPath, group_heat, heated_rating
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions
@@ -178,21 +180,66 @@ def _step_of(a: Assumptions, depth_m: Array) -> NDArray[np.int64]:
     return np.asarray(np.maximum(steps, 0.0), dtype=np.int64)
 
 
+def work_out_spreads(a: Assumptions, method: str, soils: Iterable[int], bottom_m: ArrayLike) -> None:
+    """Work out for many soils at once what `spread_more_m` will be asked for: sooner than one by one.
+
+    Parameters
+    ----------
+    a : Assumptions
+    method : str
+        Of the drive.
+    soils : iterable of int
+        Places in the list of soils.
+    bottom_m : array_like
+        Depths of the axes of the bores [m].
+    """
+    if is_spread(a):
+        low = _step_of(a, np.asarray(bottom_m, dtype=np.float64))
+        _work_out(a, method, list(soils), _n_steps(int(low.max(initial=0))))
+
+
 def spread_table(a: Assumptions, method: str, soil: int, deepest: int) -> SpreadTable:
     """Work out what ramps of a method ask for in a soil, down to a step of depth.
 
     The table has at least the steps asked for; it is made for some more at a time.
     """
-    return _table(a, method, soil, 32 * (1 + deepest // 32))
+    n = _n_steps(deepest)
+    if (method, soil, n) not in _tables(a):
+        _work_out(a, method, [soil], n)
+    return _tables(a)[method, soil, n]
+
+
+def _n_steps(deepest: int) -> int:
+    return 32 * (1 + deepest // 32)
 
 
 @once_per_assumptions
-def _table(a: Assumptions, method: str, soil: int, n: int) -> SpreadTable:
+def _tables(a: Assumptions) -> dict[tuple[str, int, int], SpreadTable]:  # noqa: ARG001
+    """Return the tables worked out so far, by method, soil and number of steps."""
+    return {}
+
+
+def _work_out(a: Assumptions, method: str, soils: list[int], n: int) -> None:
+    """Work out the tables of some soils; those whose ramps end alike share the shape of their ramps."""
+    kept = _tables(a)
+    alike: dict[tuple[float, ...], list[int]] = {}
+    for soil in soils:
+        if (method, soil, n) not in kept:
+            alike.setdefault(tuple(_foot_m(a, soil).tolist()), []).append(soil)
     depth_m = trench_axis_m(a) + a.shaft.depth_step_m * np.arange(n + 1, dtype=np.float64)
-    tried_m = tried_spacings_m(a, method)
-    path, foot_m = _dry_path(a, soil), _foot_m(a, soil)
-    spacing_m, best_A = _held_by_depth(a, depth_m, tried_m, path, foot_m)
-    least_A = _plain_least_A(a, method, depth_m, path, foot_m)
+    for foot_m, group in alike.items():
+        paths, foot = [_dry_path(a, soil) for soil in group], np.array(foot_m)
+        held = _held_by_depth(a, depth_m, tried_spacings_m(a, method), paths, foot)
+        plain = _plain_least_A(a, method, depth_m, paths, foot)
+        for soil, (spacing_m, best_A), least_A in zip(group, held, plain, strict=True):
+            kept[method, soil, n] = _table(a, method, depth_m, (spacing_m, best_A), least_A)
+
+
+def _table(
+    a: Assumptions, method: str, depth_m: Array, held: tuple[Array, Array], least_A: Array
+) -> SpreadTable:
+    """Return a table from the spacings that are held with their ratings, and the ratings of plain ramps."""
+    spacing_m, best_A = held
     # what no spacing betters is left as it is; so is what the formulae don't cover
     wanted_A = np.minimum(a.link.current_A, best_A - _SAME_A)
     steps = np.arange(len(depth_m))
@@ -230,43 +277,53 @@ def tried_spacings_m(a: Assumptions, method: str) -> Array:
 
 
 def _held_by_depth(
-    a: Assumptions, depth_m: Array, tried_m: Array, path: HeatPath, foot_m: Array
-) -> tuple[Array, Array]:
-    """Return the least spacing that bears the current from each depth on, and the rating there.
+    a: Assumptions, depth_m: Array, tried_m: Array, paths: list[HeatPath], foot_m: Array
+) -> list[tuple[Array, Array]]:
+    """Return for each soil the least spacing that bears the current from each depth on, and the rating there.
 
     Where none bears it, the one that comes nearest.
     """
-    least_A = np.empty((len(tried_m), len(depth_m)))
+    least_A = np.empty((len(paths), len(tried_m), len(depth_m)))
     for row, one in enumerate(tried_m):
-        held_m = np.broadcast_to(held_offsets_m(a, float(one)), (len(depth_m), a.link.n_cables))
-        aside_m = np.full(len(depth_m), most_way_aside_m(a, held_m[0]))
-        rating_A = _leg_rating_A(a, depth_m, held_m, aside_m, path, foot_m)[1]
-        least_A[row] = np.nan_to_num(rating_A.min(axis=-1), nan=-np.inf)
-    spacing_m, best_A, first = np.zeros(len(depth_m)), np.zeros(len(depth_m)), 0
-    for k in range(len(depth_m)):  # never less further down
+        held_m = held_offsets_m(a, float(one))
+        rating_A = _leg_ratings_A(a, depth_m, held_m, most_way_aside_m(a, held_m), paths, foot_m)[1]
+        for soil, rated_A in enumerate(rating_A):
+            least_A[soil, row] = np.nan_to_num(rated_A.min(axis=-1), nan=-np.inf)
+    return [_least_spacing_m(a, tried_m, of_soil) for of_soil in least_A]
+
+
+def _least_spacing_m(a: Assumptions, tried_m: Array, least_A: Array) -> tuple[Array, Array]:
+    """Choose spacings and their ratings by depth from those of all that are tried, shape (m, n)."""
+    n = least_A.shape[1]
+    spacing_m, best_A, first = np.zeros(n), np.zeros(n), 0
+    for k in range(n):  # never less further down
         best_A[k] = least_A[first:, k].max()
         first += int(np.argmax(least_A[first:, k] >= min(a.link.current_A, best_A[k] - _SAME_A)))
         spacing_m[k] = tried_m[first]
     return spacing_m, best_A
 
 
-def _plain_least_A(a: Assumptions, method: str, depth_m: Array, path: HeatPath, foot_m: Array) -> Array:
-    """Return the lowest rating above each depth on plain ramps from each depth, shape (n, n) [A]."""
-    held_m = np.broadcast_to(shaft_offsets_m(a, method), (len(depth_m), a.link.n_cables))
-    aside_m = np.full(len(depth_m), most_shift_m(a, method))
-    axes_m, rating_A = _leg_rating_A(a, depth_m, held_m, aside_m, path, foot_m)
+def _plain_least_A(
+    a: Assumptions, method: str, depth_m: Array, paths: list[HeatPath], foot_m: Array
+) -> list[Array]:
+    """Return for each soil the lowest rating above each depth on plain ramps from each, shape (n, n) [A]."""
+    held_m, aside_m = shaft_offsets_m(a, method), most_shift_m(a, method)
+    axes_m, ratings_A = _leg_ratings_A(a, depth_m, held_m, aside_m, paths, foot_m)
     may_dry = axes_m[:, np.newaxis, :] <= depth_m[np.newaxis, :, np.newaxis] + _ROUNDING
-    return np.asarray(np.where(may_dry, rating_A[:, np.newaxis, :], np.inf).min(axis=-1))
+    return [
+        np.asarray(np.where(may_dry, rating_A[:, np.newaxis, :], np.inf).min(axis=-1))
+        for rating_A in ratings_A
+    ]
 
 
-def _leg_rating_A(
-    a: Assumptions, hold_m: Array, held_m: Array, aside_m: Array, path: HeatPath, foot_m: Array
-) -> tuple[Array, Array]:
-    """Rate S-bends up to the trench in ground that may dry out all the way.
+def _leg_ratings_A(
+    a: Assumptions, hold_m: Array, held_m: Array, aside_m: float, paths: list[HeatPath], foot_m: Array
+) -> tuple[Array, list[Array]]:
+    """Rate S-bends up to the trench in ground that may dry out all the way, in several soils.
 
-    `hold_m` are m depths, `held_m` (m, k) places of the cables there, `aside_m` (m,) the largest
-    way aside that each is laid out for. Returns the depth of the highest axis and the rating at places along
-    each, both of shape (m, p).
+    `hold_m` are m depths, `held_m` the places of the cables there, shape (k,), `aside_m` the largest
+    way aside that each is laid out for. Returns the depth of the highest axis and for each soil the rating at
+    places along each, all of shape (m, p).
     """
     rise_m = hold_m - trench_axis_m(a)
     run_m = laid_run_m(rise_m, aside_m, a)
@@ -277,18 +334,20 @@ def _leg_rating_A(
     )
     share = crossed / np.where(across_m > 0.0, across_m, 1.0)
     depth_m = rise_m[:, np.newaxis, np.newaxis] * (1.0 - share) + trench_axis_m(a)
-    offset_m = held_m[:, np.newaxis, :] + (foot_m - held_m)[:, np.newaxis, :] * share
-    return depth_m.min(axis=-1), _rating_A(a, depth_m, offset_m, path)
+    offset_m = held_m + (foot_m - held_m) * share
+    return depth_m.min(axis=-1), _ratings_A(a, depth_m, offset_m, paths)
 
 
-def _rating_A(a: Assumptions, depth_m: Array, offset_m: Array, path: HeatPath) -> Array:
-    """Rate cables each in a bedding of its own."""
+def _ratings_A(a: Assumptions, depth_m: Array, offset_m: Array, paths: list[HeatPath]) -> list[Array]:
+    """Rate cables each in a bedding of its own, in several soils."""
     zone_m = bedding_zone_m(a)
     bedding = Bedding(
         np.arange(depth_m.shape[-1]), depth_m, zone_m, zone_m, a.trench.bedding_resistivity_Km_per_W
     )
-    here = replace(path, ground_degC=undisturbed_degC(a, depth_m))
-    return group_rating(depth_m, offset_m, here, share=current_shares(a), bedding=bedding).rating_A
+    # of the path only what all soils have in common counts
+    heat = group_heat(depth_m, offset_m, paths[0], share=current_shares(a), bedding=bedding)
+    ground_degC = undisturbed_degC(a, depth_m)
+    return [heated_rating(heat, replace(path, ground_degC=ground_degC)).rating_A for path in paths]
 
 
 def _dry_path(a: Assumptions, soil: int) -> HeatPath:
@@ -314,5 +373,6 @@ def _foot_m(a: Assumptions, soil: int) -> Array:
     """
     places_m = trench_offsets_m(a, spacings_m(a))
     depth_m = np.full(places_m.shape, trench_axis_m(a))
-    bears = _rating_A(a, depth_m, places_m, _dry_path(a, soil)) >= a.link.current_A
+    (rating_A,) = _ratings_A(a, depth_m, places_m, [_dry_path(a, soil)])
+    bears = rating_A >= a.link.current_A
     return np.asarray(places_m[int(np.argmax(bears)) if bears.any() else -1])

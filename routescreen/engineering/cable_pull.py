@@ -120,11 +120,14 @@ def pull_kN(
     """
     length, slope, bend = _checked(length_m, slope_deg, bend_deg)
     mu = np.asarray(friction, dtype=np.float64)
-    pulls = [np.full(mu.shape, back_tension_kN, dtype=np.float64)]
-    for metres, incline, angle in zip(length, slope, bend, strict=True):
-        gained = pulls[-1] + straight_gain_kN(metres, incline, weight_kN_per_m, mu)
-        pulls.append(np.asarray(np.maximum(gained, 0.0) * bend_factor(angle, mu)))
-    return np.stack(pulls, axis=-1)
+    each = (slice(None), *(np.newaxis,) * mu.ndim)  # segments first, whatever shape frictions have
+    gains = straight_gain_kN(length[each], slope[each], weight_kN_per_m, mu)
+    factors = bend_factor(bend[each], mu)
+    pulls = np.empty((len(length) + 1, *mu.shape))
+    pulls[0] = back_tension_kN
+    for i in range(len(length)):
+        pulls[i + 1] = np.maximum(pulls[i] + gains[i], 0.0) * factors[i]
+    return np.ascontiguousarray(np.moveaxis(pulls, 0, -1))
 
 
 def pull_both_ways_kN(

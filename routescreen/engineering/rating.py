@@ -7,7 +7,7 @@ range of validity a rating is NaN: not evaluated, never passed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -238,6 +238,57 @@ def group_rating(
     ValueError
         If no cable carries current.
     """
+    heat = group_heat(depth_m, offset_m, path, share=share, bedding=bedding)
+    if np.any(np.asarray(path.column_m) > 0.0):
+        heat = _under_column(heat, depth_m, offset_m, path)
+    return heated_rating(heat, path, other_rise_K=other_rise_K)
+
+
+@dataclass(frozen=True, slots=True)
+class GroupHeat:
+    """What the places of a group's cables make of its heat, whatever the ground; against (..., n).
+
+    Parameters
+    ----------
+    squares : ndarray
+        Of the shares of the current [-].
+    inside_K_m_per_W : ndarray
+        Resistance inside the ground [K m/W].
+    own_log, together_log : ndarray
+        Logarithms of the ground: of each cable's own heat, and of that of all together [-].
+    """
+
+    squares: NDArray[np.float64]
+    inside_K_m_per_W: NDArray[np.float64]
+    own_log: NDArray[np.float64]
+    together_log: NDArray[np.float64]
+
+
+def group_heat(
+    depth_m: ArrayLike,
+    offset_m: ArrayLike,
+    path: HeatPath,
+    *,
+    share: ArrayLike = 1.0,
+    bedding: Bedding | RoundFill | None = None,
+) -> GroupHeat:
+    """Work out the part of a rating that the ground has no bearing on: most of the work.
+
+    Parameters
+    ----------
+    depth_m, offset_m, path, share, bedding
+        See `group_rating`; of the path only the resistance inside the ground and the diameter count.
+
+    Returns
+    -------
+    GroupHeat
+        Without a layer above.
+
+    Raises
+    ------
+    ValueError
+        If no cable carries current.
+    """
     logs = group_log(depth_m, offset_m, path.outer_diameter_m)
     squares = np.asarray(share, dtype=np.float64) ** 2 * np.ones(logs.shape[-1])
     if not np.any(squares > 0.0):
@@ -249,17 +300,41 @@ def group_rating(
         own, spent = _spent_within(logs, squares, bedding)
         inside = inside + bedding.rho_K_m_per_W / (2.0 * math.pi) * spent
         together = together - spent
-    if np.any(np.asarray(path.column_m) > 0.0):
-        more = column_log(
-            depth_m,
-            offset_m,
-            path.outer_diameter_m,
-            column_m=path.column_m,
-            share=mirrored_share(path.column_rho_K_m_per_W, path.rho_K_m_per_W),
-        )
-        own = own + np.diagonal(more, axis1=-2, axis2=-1) * squares
-        together = together + np.einsum("...ij,...j->...i", more, squares)
-    return _rated(inside, own, together, path, np.asarray(other_rise_K, dtype=np.float64))
+    return GroupHeat(squares, inside, own, together)
+
+
+def heated_rating(heat: GroupHeat, path: HeatPath, *, other_rise_K: ArrayLike = 0.0) -> GroupRating:
+    """Rate a group whose heat is worked out; see `group_rating`.
+
+    Parameters
+    ----------
+    heat : GroupHeat
+    path : HeatPath
+        Its column above must be in the logarithms already.
+    other_rise_K : array_like of shape (..., n)
+
+    Returns
+    -------
+    GroupRating
+    """
+    other = np.asarray(other_rise_K, dtype=np.float64)
+    return _rated(heat.inside_K_m_per_W, heat.own_log, heat.together_log, path, other)
+
+
+def _under_column(heat: GroupHeat, depth_m: ArrayLike, offset_m: ArrayLike, path: HeatPath) -> GroupHeat:
+    """Return the heat with what a layer above adds to its logarithms."""
+    more = column_log(
+        depth_m,
+        offset_m,
+        path.outer_diameter_m,
+        column_m=path.column_m,
+        share=mirrored_share(path.column_rho_K_m_per_W, path.rho_K_m_per_W),
+    )
+    return replace(
+        heat,
+        own_log=heat.own_log + np.diagonal(more, axis1=-2, axis2=-1) * heat.squares,
+        together_log=heat.together_log + np.einsum("...ij,...j->...i", more, heat.squares),
+    )
 
 
 def _spent_within(

@@ -37,6 +37,7 @@ from routescreen.money.measure_shaft import (
     shaft,
     shaft_in_ground,
     shaft_site,
+    work_out_role_ramps,
 )
 from routescreen.money.measure_trench import trench_eur_per_m, trench_per_m
 
@@ -72,4 +73,5 @@ __all__ = [
     "shaft_site",
     "trench_eur_per_m",
     "trench_per_m",
+    "work_out_role_ramps",
 ]

@@ -16,7 +16,7 @@ import numpy as np
 
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
-from routescreen.drives.ramp_spread import hold_axis_m, spread_more_m
+from routescreen.drives.ramp_spread import hold_axis_m, spread_more_m, work_out_spreads
 from routescreen.engineering.approach import approach_cut_m3
 from routescreen.engineering.shaft import depth_in_bands_m, plan_size_m
 from routescreen.engineering.trench import cotangent
@@ -30,6 +30,8 @@ from routescreen.money.quantities import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions
@@ -215,14 +217,26 @@ def role_ramp_more_m(role: int, soil: int, hold_m: ArrayLike, depth_m: ArrayLike
         Doesn't fall with depth. 0 for a drilled bore, which comes up to the trench by itself [m].
     """
     depth = np.asarray(depth_m, dtype=np.float64)
+    bores = _bores_at(role, depth, a)
+    return np.zeros(len(depth)) if bores is None else spread_more_m(a, bores[0], soil, bores[1], hold_m)
+
+
+def work_out_role_ramps(role: int, soils: Iterable[int], depth_m: ArrayLike, a: Assumptions) -> None:
+    """Work out for many soils at once what `role_ramp_more_m` will be asked for, at depths of shafts [m]."""
+    bores = _bores_at(role, np.asarray(depth_m, dtype=np.float64), a)
+    if bores is not None:
+        work_out_spreads(a, bores[0], soils, bores[1])
+
+
+def _bores_at(role: int, depth_m: Array, a: Assumptions) -> tuple[str, Array] | None:
+    """Return the method of a role whose cables lie on ramps, and the depth of its axes; None of others."""
     if role == 0:
-        return np.zeros(len(depth))
+        return None
     method = enabled_methods(a)[(role - 1) // 2]
     shape = method_geometry(a, method)
     if shape.is_drilled:
-        return np.zeros(len(depth))
-    bottom = depth - a.shaft.sump_m - shape.bore_diameter_m / 2.0
-    return spread_more_m(a, method, soil, bottom, hold_m)
+        return None
+    return method, depth_m - a.shaft.sump_m - shape.bore_diameter_m / 2.0
 
 
 def _ramp_more_m(

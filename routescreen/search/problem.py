@@ -33,6 +33,7 @@ from routescreen.money.measure import (
     role_ramp_more_m,
     shaft,
     shaft_site,
+    work_out_role_ramps,
 )
 from routescreen.search.arrays import (
     DrilledArrays,
@@ -409,8 +410,9 @@ def _ramp_table(shape: tuple[int, ...], soils: NDArray[np.int16], a: Assumptions
     hold_m = hold_axis_m(np.maximum(wet - 1, 0) * step_m, a)
     eur_per_m = a.link.n_cables * float(rates_eur(a)[bill_items(a).index[a.cable.ramp_item]])
     table = np.zeros((n_soils, n_levels + 1, n_roles, n_levels))
-    for soil in np.unique(soils):
-        for role in range(1, n_roles, 2):  # launch and reception alike
+    for role in range(1, n_roles, 2):  # launch and reception alike
+        work_out_role_ramps(role, np.unique(soils).tolist(), level * step_m, a)
+        for soil in np.unique(soils):
             more_m = role_ramp_more_m(role, int(soil), hold_m, level * step_m, a)
             table[soil, :, role : role + 2] = eur_per_m * more_m.reshape(-1, 1, n_levels)
     return table

@@ -17,7 +17,7 @@ from routescreen.engineering.investigation import Stretches
 from routescreen.engineering.pipelines import PipelineLimits
 from routescreen.engineering.pressure_cases import DriveFluids
 from routescreen.engineering.pressure_window import WindowFactors, WindowGround, pressure_window
-from routescreen.engineering.rating import Bedding, HeatPath
+from routescreen.engineering.rating import Bedding, GroupHeat, HeatPath
 from routescreen.engineering.soil_heaps import StripSoil
 from routescreen.engineering.window_search import WindowLoads
 
@@ -245,6 +245,16 @@ GIVEN = {
         "other_rise_K": 2.0,
         "share": 1.0,
         "bedding": None,
+    },
+    "rating.group_heat": {
+        "depth_m": np.array([4.0, 4.5, 4.2]),
+        "offset_m": np.array([-3.0, 0.0, 4.0]),
+        "share": 1.0,
+        "bedding": APART,
+    },
+    "rating.heated_rating": {
+        "heat": GroupHeat(np.ones(3), np.full(3, 0.7), np.array([2.6, 2.8, 2.7]), np.array([4.1, 4.7, 4.2])),
+        "other_rise_K": 2.0,
     },
     "rating.hottest_position": {
         "chainage_m": np.array([0.0, 120.0, 300.0]),
