@@ -181,6 +181,22 @@ def shaft_hole(scene: Scene, index: int, *, is_wet: bool | None = None) -> NDArr
     return np.asarray(quantities[0], dtype=np.float64)
 
 
+def ramp_works(scene: Scene, index: int) -> measure.RampWorks:
+    """Measure the ramps that the bill counts for a shaft.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of the shaft.
+    """
+    shaft = scene.plan.shafts[index]
+    at = scene.ground.samples(np.array([shaft.xy_m]))
+    roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
+    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m, at.groundwater_depth_m)
+    return measure.ramp_works_of(*roles, ground, shaft.depth_m, scene.assumptions)[0]
+
+
 def _shaft(scene: Scene, index: int) -> NDArray[np.float64]:
     """Measure a shaft and its site."""
     shaft = scene.plan.shafts[index]

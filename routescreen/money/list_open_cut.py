@@ -71,7 +71,8 @@ GENERAL = (
 
 _SECTION_RULE = (
     "Area of the sloped or braced section below the topsoil that item TR10 strips, in this class, x length; "
-    "deeper slices, cramped ground cover and the narrow strip by their factors."
+    "deeper slices, cramped ground cover and the narrow strip by their factors. Ramps behind shafts: what is "
+    "dug beyond the trench."
 )
 
 TRENCH = (
@@ -132,7 +133,7 @@ TRENCH = (
         "Backfilling in layers, compacted",
         "m3",
         "Section below the topsoil of item TR10 less the bedding zone, by the soil's backfill factor; space "
-        "factors as for digging.",
+        "factors as for digging. Ramps behind shafts: what is dug for them beyond the trench.",
     ),
     searched_item(
         "TR60",

@@ -30,10 +30,11 @@ from routescreen.money.measure_drive import (
     n_boreholes_between,
     n_pipe_pieces,
 )
+from routescreen.money.measure_ramp import RampWorks, n_waters, role_ramp_eur
 from routescreen.money.measure_shaft import (
     ShaftGround,
+    ramp_works_of,
     rock_head_level,
-    role_ramp_more_m,
     shaft,
     shaft_in_ground,
     shaft_site,
@@ -43,6 +44,7 @@ from routescreen.money.measure_trench import trench_eur_per_m, trench_per_m
 __all__ = [
     "LaterMeasures",
     "PlanTotals",
+    "RampWorks",
     "ShaftGround",
     "ShaftMeasures",
     "afterwards",
@@ -63,9 +65,11 @@ __all__ = [
     "n_joint_bays",
     "n_lots",
     "n_pipe_pieces",
+    "n_waters",
+    "ramp_works_of",
     "rates_eur",
     "rock_head_level",
-    "role_ramp_more_m",
+    "role_ramp_eur",
     "shaft",
     "shaft_in_ground",
     "shaft_measures",

@@ -17,20 +17,19 @@ from scipy.ndimage import maximum_filter
 from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.drives.forces import drive_forces
 from routescreen.drives.methods import MethodGeometry, method_geometry
-from routescreen.drives.ramp_spread import hold_axis_m
 from routescreen.drives.tunnel_heat import is_too_warm
 from routescreen.errors import InputError, Problem
 from routescreen.money.measure import (
-    bill_items,
     drive_per_borehole_m,
     drive_per_m,
     drive_per_pipe_piece,
     drive_set_up,
     layout_per_m,
     layout_working,
+    n_waters,
     rates_eur,
     rock_head_level,
-    role_ramp_more_m,
+    role_ramp_eur,
     shaft,
     shaft_site,
 )
@@ -398,21 +397,15 @@ def _shaft_table(
 
 
 def _ramp_table(shape: tuple[int, ...], soils: NDArray[np.int16], a: Assumptions) -> Floats:
-    """Return what ramps cost more whose cables are held apart, by soil, first wet level, role, level.
+    """Return the price of a role's ramps by soil, first wet level, role, level.
 
     Of the soils that occur alone: each takes a while to work out.
     """
     n_soils, _, n_roles, _, n_levels = shape
-    step_m = a.shaft.depth_step_m
-    wet, level = (index.ravel() for index in np.indices((n_levels + 1, n_levels)))
-    # a level of the groundwater stands for all above it
-    hold_m = hold_axis_m(np.maximum(wet - 1, 0) * step_m, a)
-    eur_per_m = a.link.n_cables * float(rates_eur(a)[bill_items(a).index[a.cable.ramp_item]])
-    table = np.zeros((n_soils, n_levels + 1, n_roles, n_levels))
+    table = np.zeros((n_soils, n_waters(n_levels, a), n_roles, n_levels))
     for soil in np.unique(soils):
         for role in range(1, n_roles, 2):  # launch and reception alike
-            more_m = role_ramp_more_m(role, int(soil), hold_m, level * step_m, a)
-            table[soil, :, role : role + 2] = eur_per_m * more_m.reshape(-1, 1, n_levels)
+            table[soil, :, role : role + 2] = role_ramp_eur(role, int(soil), n_levels, a)[:, np.newaxis]
     return table
 
 
