@@ -60,9 +60,7 @@ def ramp_digs(scene: Scene, shaft: int) -> list[RampDig]:
 
 
 def ramp_plan(scene: Scene, dig: RampDig, slope_deg: float, depth_m: float) -> tuple[float, float]:
-    """Return length and width at the ground of a dig whose faces are so steep where it is so deep [m]."""
-    legs = dig.ramp.line.legs
-    ends_m = [places_m for leg in legs for places_m in (leg.from_m, leg.from_m + leg.shift_m)]
+    """Return length and width at the ground, with bores so deep and faces so steep at the shaft [m]."""
     aside_m = float(cotangent(slope_deg)) * depth_m
-    widest_m = max(float(np.ptp(places_m)) for places_m in ends_m)
-    return dig.ramp.line.run_m, widest_m + pit_bottom_m(scene.assumptions) + 2.0 * aside_m
+    apart_m = float(np.ptp(dig.ramp.line.legs[0].from_m))
+    return dig.ramp.line.run_m, apart_m + pit_bottom_m(scene.assumptions) + 2.0 * aside_m

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-_N_PLACES = 16  # along each S-bend: every one to three metres
+_N_PLACES = 16  # along a ramp: every one to three metres
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +100,8 @@ def plain_stations(a: Assumptions, method: str, bottom_m: Array) -> PitStations:
     """
     top_m = np.full(len(bottom_m), trench_axis_m(a))
     run_m = laid_run_m(bottom_m - top_m, most_shift_m(a, method), a)
-    foot_m = _foot_m(a)
-    return _stations(a, [_leg(a, bottom_m, top_m, run_m, shaft_offsets_m(a, method), foot_m)])
+    leg = _leg(a, bottom_m, top_m, run_m, shaft_offsets_m(a, method), _foot_m(a), _N_PLACES)
+    return _stations(a, [leg])
 
 
 def spread_stations(a: Assumptions, method: str, bottom_m: Array, spreads: Spreads) -> PitStations:
@@ -120,16 +120,18 @@ def spread_stations(a: Assumptions, method: str, bottom_m: Array, spreads: Sprea
     top_m = np.full(len(bottom_m), trench_axis_m(a))
     at_shaft_m = shaft_offsets_m(a, method)
     hold_m = np.clip(spreads.hold_m, top_m, bottom_m)
-    held_m = np.array([held_offsets_m(a, float(one)) for one in spreads.spacing_m])
-    aside_m = np.array([most_way_aside_m(a, one) for one in held_m])
+    spacing_m, which = np.unique(spreads.spacing_m, return_inverse=True)
+    each_m = [held_offsets_m(a, float(one)) for one in spacing_m]
+    held_m = np.array(each_m)[which]
+    aside_m = np.array([most_way_aside_m(a, one) for one in each_m])[which]
     last_m = laid_run_m(hold_m - top_m, aside_m, a)
     least_m = laid_run_m(bottom_m - hold_m, np.abs(held_m - at_shaft_m).max(axis=1), a)
     whole_m = laid_run_m(bottom_m - top_m, most_shift_m(a, method), a) + spreads.more_m
     first_m = np.maximum(whole_m - last_m, least_m)
     foot_m = _foot_m(a)
     legs = [
-        _leg(a, bottom_m, hold_m, first_m, at_shaft_m, held_m),
-        _leg(a, hold_m, top_m, last_m, held_m, foot_m),
+        _leg(a, bottom_m, hold_m, first_m, at_shaft_m, held_m, _N_PLACES // 2),
+        _leg(a, hold_m, top_m, last_m, held_m, foot_m, _N_PLACES // 2),
     ]
     return _stations(a, legs)
 
@@ -139,21 +141,21 @@ def _foot_m(a: Assumptions) -> Array:
 
 
 def _leg(
-    a: Assumptions, low_m: Array, high_m: Array, run_m: Array, from_m: Array, to_m: Array
+    a: Assumptions, low_m: Array, high_m: Array, run_m: Array, from_m: Array, to_m: Array, n_places: int
 ) -> tuple[Array, Array, Array]:
     """Return length, depth of the deepest axis, and places of the cables along one S-bend of n ramps."""
-    n, start_m = len(low_m), np.atleast_2d(from_m)
+    start_m = np.atleast_2d(from_m)
     shift_m = np.atleast_2d(to_m) - start_m
     rise_m = low_m - high_m
     across_m = np.hypot(rise_m[:, np.newaxis], shift_m)[:, np.newaxis, :]
-    along_m = run_m[:, np.newaxis] * (np.arange(_N_PLACES) + 0.5) / _N_PLACES
+    along_m = run_m[:, np.newaxis] * (np.arange(n_places) + 0.5) / n_places
     crossed = crossed_m(
         along_m[..., np.newaxis], across_m, run_m[:, np.newaxis, np.newaxis], ramp_radius_m(a)
     )
     share = crossed / np.where(across_m > 0.0, across_m, 1.0)
     depth_m = (low_m[:, np.newaxis, np.newaxis] - rise_m[:, np.newaxis, np.newaxis] * share).max(axis=-1)
     place_m = start_m[:, np.newaxis, :] + shift_m[:, np.newaxis, :] * share
-    return np.repeat(run_m[:, np.newaxis] / _N_PLACES, _N_PLACES, axis=1).reshape(n, -1), depth_m, place_m
+    return np.repeat(run_m[:, np.newaxis] / n_places, n_places, axis=1), depth_m, place_m
 
 
 def _stations(a: Assumptions, legs: list[tuple[Array, Array, Array]]) -> PitStations:

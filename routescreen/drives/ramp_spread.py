@@ -186,7 +186,7 @@ class Spreads:
         return Spreads(self.applies[which], self.hold_m[which], self.spacing_m[which], self.more_m[which])
 
 
-def spreads(a: Assumptions, method: str, soil: int, bottom_m: Array, hold_m: float) -> Spreads:
+def spreads(a: Assumptions, method: str, soil: int, bottom_m: Array, hold_m: Array) -> Spreads:
     """Choose how far apart the cables of ramps are held in one soil.
 
     Parameters
@@ -196,10 +196,9 @@ def spreads(a: Assumptions, method: str, soil: int, bottom_m: Array, hold_m: flo
         Of the drive.
     soil : int
         Place in the list of soils.
-    bottom_m : ndarray of shape (n,)
-        Depths of the axes of the bores at the shaft [m].
-    hold_m : float
-        Depth of the axes from which upwards the ground may dry out [m].
+    bottom_m, hold_m : ndarray of shape (n,)
+        Depths of the axes of the bores at the shaft, and of those from which upwards the ground may dry
+        out [m].
 
     Returns
     -------

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+UNDRAINED_FACTOR = 1.4  # on cu; EN 1997-1, table A.4, set M2; from memory
+UNDRAINED_NUMBER = (
+    5.24  # of slopes up to 60 degrees, circles below their foot included; Taylor 1937, from memory
+)
 STRENGTH_FACTOR = 1.25  # on tan phi and c; EN 1997-1, table A.4, set M2; from memory
 
 
@@ -104,3 +108,27 @@ def proven_slope_deg(
     phi = np.degrees(np.arctan(np.tan(np.radians(phi_deg)) / STRENGTH_FACTOR))
     cohesion = np.asarray(cohesion_kPa, dtype=np.float64) / STRENGTH_FACTOR
     return standing_slope_deg(height_m, phi, cohesion, gamma_kN_per_m3)
+
+
+def undrained_height_m(cu_kPa: float | None, gamma_kN_per_m3: float) -> float:
+    """Height to which a slope of up to 60 degrees stands before cohesive ground drains [m].
+
+    Parameters
+    ----------
+    cu_kPa : float or None
+        Undrained shear strength; None in ground that drains at once [kPa].
+    gamma_kN_per_m3 : float
+        Unit weight [kN/m3].
+
+    Returns
+    -------
+    float
+        5.24 cu/(1.4 gamma), infinite without cu [m].
+
+    References
+    ----------
+    D. W. Taylor, Stability of earth slopes, 1937 (from memory).
+    """
+    if cu_kPa is None:
+        return float("inf")
+    return UNDRAINED_NUMBER * cu_kPa / (UNDRAINED_FACTOR * gamma_kN_per_m3)

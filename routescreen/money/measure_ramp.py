@@ -30,6 +30,7 @@ from routescreen.drives.ramp_pit import (
 )
 from routescreen.drives.ramp_spread import hold_axis_m, spreads
 from routescreen.engineering.dig import side_by_side_m2
+from routescreen.engineering.dig_slope import undrained_height_m
 from routescreen.engineering.shaft import depth_in_bands_m
 from routescreen.engineering.trench import cotangent
 from routescreen.money.items import bill_items, rates_eur
@@ -123,16 +124,16 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
     measured = PitMeasures(a, soil)
     plain = plain_stations(a, method, bottom_m)
     run_m = np.tile(laid_run_m(bottom_m - trench_axis_m(a), most_shift_m(a, method), a), (len(water_m), 1))
-    found = measured.pits(plain, highest_m)
-    for row, dry_m in enumerate(hold_axis_m(water_m, a)):
-        held = spreads(a, method, soil, bottom_m, float(dry_m))
-        which = held.applies
-        if which.any():
-            apart = spread_stations(a, method, bottom_m[which], held.rows(which))
-            part = measured.pits(apart, highest_m[row : row + 1])
-            for whole, own in zip(found, part, strict=True):
-                whole[row, which] = own[0]
-            run_m[row, which] += held.more_m[which]
+    found = measured.pits(plain, highest_m[:, np.newaxis])
+    row, level = (index.ravel() for index in np.indices(run_m.shape))
+    held = spreads(a, method, soil, bottom_m[level], hold_axis_m(water_m, a)[row])
+    which = held.applies
+    if which.any():
+        apart = spread_stations(a, method, bottom_m[level[which]], held.rows(which))
+        part = measured.pits(apart, highest_m[np.newaxis, row[which]])
+        for whole, own in zip(found, part, strict=True):
+            whole[row[which], level[which]] = own[0]
+        run_m[row[which], level[which]] += held.more_m[which]
     quantities, dug_m3, sloped_m, walled_m, plug_m3 = found
     quantities[..., measured.codes.index(a.cable.ramp_item)] = a.link.n_cables * run_m
     items = np.array([bill_items(a).index[code] for code in measured.codes], np.int64)
@@ -172,7 +173,7 @@ class PitMeasures:
         ----------
         at : PitStations
             Of n ramps.
-        highest_m : ndarray of shape (w,)
+        highest_m : ndarray of shape (w, 1) or (w, n)
             Depth of the highest groundwater [m].
 
         Returns
@@ -183,7 +184,7 @@ class PitMeasures:
         """
         a, depth_m = self.a, at.depth_m
         is_deeper = depth_m > a.trench_depth_m + _ROUNDING
-        head_m = depth_m - highest_m[:, np.newaxis, np.newaxis]
+        head_m = depth_m - highest_m[..., np.newaxis]
         is_wet = is_deeper & (head_m > _ROUNDING)
         sloped, wells, sloped_dug_m2, has_room = self._sloped(at)
         walled, plugged, walled_dug_m2, plug_m2 = self._walled(at)
@@ -236,7 +237,7 @@ class PitMeasures:
         return whole
 
     def _sloped(self, at: PitStations) -> tuple[Items, Items, Array, NDArray[np.bool_]]:
-        """Measure a metre with slopes, dry; its wells; what is dug [m2]; whether the strip has room."""
+        """Measure a metre with slopes, dry; its wells; what is dug [m2]; whether they stand and have room."""
         a, depth_m = self.a, at.depth_m
         run = cotangent(pit_slope_deg(a, self.soil, depth_m))
         trench_m = np.full(depth_m.shape, a.trench_depth_m)
@@ -253,12 +254,9 @@ class PitMeasures:
         items = {self.dig_item: priced_m2, "TR52": area_m2 * self.soil.backfill_factor}
         rows = 2.0 if self.soil.permeability_m_per_s > a.trench.well_point_most_k_m_per_s else 1.0
         per_m = rows * self._gives_water * 2.0 / a.shaft.well_spacing_m
-        return (
-            items,
-            {"SH28": per_m * (depth_m + a.shaft.well_below_base_m)},
-            area_m2,
-            top_m <= a.working_strip_m,
-        )
+        stands_m = undrained_height_m(self.soil.cu_kPa, self.soil.gamma_sat_kN_per_m3)
+        can_stand = (top_m <= a.working_strip_m) & (depth_m <= stands_m)
+        return items, {"SH28": per_m * (depth_m + a.shaft.well_below_base_m)}, area_m2, can_stand
 
     def _walled(self, at: PitStations) -> tuple[Items, Items, Array, Array]:
         """Measure a metre between walls, dry, and wet with its plug; what is dug, the plug [m2]."""

@@ -1,4 +1,4 @@
-"""The digs behind shafts: places on a ramp by hand, a whole ramp by squares, and what the search relies on."""
+"""The digs behind shafts: places on a ramp by hand, a whole ramp by squares, what the search relies on."""
 
 import math
 
@@ -20,17 +20,17 @@ def at_one_place(depth_m: float, highest_m: float, *, soil: str = "sand_dense", 
     """Quantities of 10 m of ramp for four cables 6 m apart, so deep all along."""
     measures = PitMeasures(a, SOILS.index(soil))
     stations = PitStations(np.array([[10.0]]), np.array([[depth_m]]), FOUR)
-    quantities = measures.pits(stations, np.array([highest_m]))[0][0, 0]
+    quantities = measures.pits(stations, np.array([[highest_m]]))[0][0, 0]
     return {code: float(q) for code, q in zip(measures.codes, quantities, strict=True) if q != 0.0}
 
 
 def test_slopes_and_wells_by_hand() -> None:
     """4 m deep, water 3 m above the bottom: 45 degrees, each dig 1.0 m wide at its bottom.
 
-    Below 0.3 m of topsoil one dig is 3.7 + 3.7^2 m2; neighbours 5 m apart at the bottom meet 2.5 m up and have
-    (2 x 3.7 - 5)^2/4 in common: 4 x 17.39 - 3 x 1.44 = 65.24 m2. The trench, 1.88 m deep, 4 x (1.58 + 1.58^2).
-    Slices from 1.75 and 3.0 m count 1.2 and 1.5: up to heights of 2.25 and 1.0 m 29.25 and 8.0 m2, of the
-    trench up to 0.13 m 0.5876 m2.
+    Below 0.3 m of topsoil one dig is 3.7 + 3.7^2 m2; neighbours 5 m apart at the bottom meet 2.5 m up and
+    have (2 x 3.7 - 5)^2/4 in common: 4 x 17.39 - 3 x 1.44 = 65.24 m2. The trench, 1.88 m deep,
+    4 x (1.58 + 1.58^2). Slices from 1.75 and 3.0 m count 1.2 and 1.5: up to heights of 2.25 and 1.0 m 29.25
+    and 8.0 m2, of the trench up to 0.13 m 0.5876 m2.
     """
     dug = 35.99 + 1.2 * 21.25 + 1.5 * 8.0 - (16.3056 - 0.5876) - 1.2 * 0.5876
     assert at_one_place(4.0, 1.0) == pytest.approx(
@@ -49,7 +49,8 @@ def test_tight_walls_and_plug_by_hand() -> None:
     """6 m deep, water 5.5 m above the bottom, more than the 4 m by which wells lower it beside slopes.
 
     Four digs 1.0 m wide, eight faces of 1.5 x 6 = 9 m: 4, 4 and 1 m by bands; 6 - 1.88 m beyond the trench;
-    slices 1.45 + 1.2 x 1.25 + 1.5 x 3 less 1.45 + 1.2 x 0.13; a plug of 1 m, dug at the deepest slice's factor.
+    slices 1.45 + 1.2 x 1.25 + 1.5 x 3 less 1.45 + 1.2 x 0.13; a plug of 1 m, dug at the deepest slice's
+    factor.
     """
     assert at_one_place(6.0, 0.5) == pytest.approx(
         {
@@ -68,7 +69,7 @@ def test_tight_walls_and_plug_by_hand() -> None:
 
 
 def test_where_no_slope_has_room_walls_stand_in_the_dry() -> None:
-    """15 m deep in sand: slopes of 29 degrees would be 19 + 2 x 15 x 1.785 = 72.6 m wide, the strip is 55 m."""
+    """15 m deep in sand: slopes of 29 degrees would be 19 + 30 x 1.785 = 72.6 m wide, the strip is 55 m."""
     found = at_one_place(15.0, 30.0)
     # eight faces of 22.5 m
     assert [found[code] for code in ("SH40", "SH41", "SH42")] == pytest.approx([320.0, 320.0, 1160.0])
@@ -81,7 +82,7 @@ def test_close_cables_share_one_dig_between_walls() -> None:
     measures = PitMeasures(A, SOILS.index("sand_dense"))
     close = np.array([[[-2.75, -2.25, 2.25, 2.75]]])
     stations = PitStations(np.array([[10.0]]), np.array([[6.0]]), close)
-    quantities, dug_m3, sloped_m, walled_m, plug_m3 = measures.pits(stations, np.array([0.5]))
+    quantities, dug_m3, sloped_m, walled_m, plug_m3 = measures.pits(stations, np.array([[0.5]]))
     found = dict(zip(measures.codes, quantities[0, 0], strict=True))
     assert found["SH43"] == pytest.approx(160.0)
     assert found["SH20"] == plug_m3[0, 0] == pytest.approx(30.0)
@@ -93,6 +94,14 @@ def test_tight_ground_has_no_wells_and_keeps_its_slopes() -> None:
     """Stiff clay gives no water to wells: slopes of 60 degrees stand, sumps are pumped."""
     found = at_one_place(4.0, -2.0, soil="clay_stiff")
     assert set(found) == {"TR21", "TR52", "SH24"}
+
+
+def test_soft_clay_is_walled_where_no_slope_stands_undrained() -> None:
+    """5.24 x 20 kPa / 1.4 over the saturated weight: the height of a slope that stands."""
+    clay = A.soil["clay_soft"]
+    least_m = 5.24 * 20.0 / (1.4 * clay.gamma_sat_kN_per_m3)
+    assert "SH40" not in at_one_place(least_m - 0.1, 20.0, soil="clay_soft")
+    assert "SH40" in at_one_place(least_m + 0.1, 20.0, soil="clay_soft")
 
 
 def test_slopes_need_no_proof_to_five_metres_and_are_no_steeper_than_proven_below() -> None:
@@ -109,15 +118,18 @@ def works(role: int, soil: str, depth_m: float, water_m: float, *, other: int = 
 def test_a_whole_ramp_by_squares_of_ground() -> None:
     """In stiff clay, 6.25 m deep: what is dug, deepest dig at each place across, faces of 60 degrees.
 
-    Axes of the bores 6.25 - 0.6 - 0.28 = 5.37 m deep, of the trench 1.54 m: 3.83 m up; outer cables aside from
-    9 to 5.25 m, inner ones from 3 to 4.75 m, in the run of the largest way aside, 3.75 m.
+    Axes of the bores 6.25 - 0.6 - 0.28 = 5.37 m deep, of the trench 1.54 m: 3.83 m up; outer cables aside
+    from 9 to 5.25 m, inner ones from 3 to 4.75 m, in the run of the largest way aside, 3.75 m.
     """
     run = 50.0 * math.sqrt(1.0 - (1.0 - math.hypot(3.83, 3.75) / 50.0) ** 2)
     along, across = np.linspace(0.0, run, 201), np.linspace(-16.0, 16.0, 3201)
 
     def share(aside_m: float) -> np.ndarray:
         whole = math.hypot(3.83, aside_m)
-        low, high = 0.0, math.atan2(run, 50.0 - whole)  # the bend with which the cable crosses over within the run
+        low, high = (
+            0.0,
+            math.atan2(run, 50.0 - whole),
+        )  # the bend with which the cable crosses over within the run
         for _ in range(60):
             bend = (low + high) / 2.0
             short = run * math.sin(bend) + (50.0 - whole) * math.cos(bend) < 50.0
