@@ -183,8 +183,9 @@ SHAFTS = (
         "SH24",
         "Pumping, treating and discharging residual water",
         "month",
-        "Shafts and pits below groundwater as given x months open; ramps below the highest groundwater x "
-        "their months.",
+        "Shafts and pits below groundwater as given x months open besides their drives, and x months that "
+        "each drive takes: bores x (set-up, recovery, pull-in, metres / metres a day); ramps below the "
+        "highest groundwater x their months.",
     ),
     afterwards_item(
         "SH25",

@@ -130,8 +130,9 @@ class DriveArrays(NamedTuple):
     of one that drives straight [1/m], `bore_m`, `outer_bore_m` from the centre line to the outermost of
     the `n_bores` bores' axes, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started
     `piece_m` of pipe; boreholes every `borehole_spacing_m`, deeper than the deeper shaft by
-    `borehole_below_m`; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at the reception;
-    `banned` sorted keys of drives that must not be used.
+    `borehole_below_m`; for each end below the groundwater as given `pump_eur` (nm,) and `pump_eur_per_m`
+    (nm, ns) by the soil on the way; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at the
+    reception; `banned` sorted keys of drives that must not be used.
     """
 
     ceiling_m: Floats
@@ -168,6 +169,8 @@ class DriveArrays(NamedTuple):
     borehole_eur_per_m: float
     borehole_spacing_m: float
     borehole_below_m: float
+    pump_eur: Floats
+    pump_eur_per_m: Floats
     layout_eur_per_m: Floats
     layout_eur: Floats
     banned: Integers

@@ -20,6 +20,9 @@ from routescreen.drives.methods import MethodGeometry, method_geometry
 from routescreen.drives.tunnel_heat import is_too_warm
 from routescreen.errors import InputError, Problem
 from routescreen.money.measure import (
+    bill_items,
+    drive_months,
+    drive_months_per_m,
     drive_per_borehole_m,
     drive_per_m,
     drive_per_pipe_piece,
@@ -218,6 +221,7 @@ def _drive_arrays(
     layout = np.array([layout_per_m(name, covers, assumptions) @ rates for name in names])
     working = np.array([layout_working(name, covers, assumptions) @ rates for name in names])
     fees = crossing_fees(crossings, assumptions, is_trench=False) @ rates
+    pump_eur_per_month = float(rates[bill_items(assumptions).index["SH24"]])
     inside_order = np.argsort(burnt.inside_node, kind="stable")
     counts = np.bincount(burnt.inside_node, minlength=cover.size)
     return DriveArrays(
@@ -266,6 +270,9 @@ def _drive_arrays(
         borehole_eur_per_m=float(drive_per_borehole_m(assumptions) @ rates),
         borehole_spacing_m=assumptions.shaft.borehole_spacing_m,
         borehole_below_m=assumptions.shaft.borehole_below_shaft_m,
+        pump_eur=pump_eur_per_month * np.array([drive_months(name, assumptions) for name in names]),
+        pump_eur_per_m=pump_eur_per_month
+        * np.array([drive_months_per_m(name, assumptions) for name in names]),
         layout_eur_per_m=np.ascontiguousarray(layout[:, cover]),
         layout_eur=np.ascontiguousarray(working[:, cover]),
         banned=np.zeros(0, np.int64),

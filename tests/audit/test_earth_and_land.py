@@ -131,8 +131,8 @@ def ramp_m3() -> float:
 
     Outer cables come from 9 to 5.25 m, inner ones from 3 to 4.75 m, all up 4.83 m on arcs of 25 m: the
     shaft is priced 7.25 m deep, its bores' axes 6.37 m. Bottom 0.34 m below the axes and 1.0 m wide; topsoil
-    of 0.3 m is gone. Faces of 45 degrees down to 5 m, below it of tan 35/1.25; where the highest water, 1.5 m down,
-    stands more than 4 m above the bottom, upright walls round a plug of 1 m.
+    of 0.3 m is gone. Faces of 45 degrees down to 5 m, below it of tan 35/1.25; where the highest
+    water, 1.5 m down, stands more than 4 m above the bottom, upright walls round a plug of 1 m.
     """
     run = 50.0 * math.sqrt(1.0 - (1.0 - math.hypot(4.83, 3.75) / 50.0) ** 2)
     along, across = np.linspace(0.0, run, 241), np.linspace(-25.0, 25.0, 5001)
