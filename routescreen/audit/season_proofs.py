@@ -97,20 +97,19 @@ def shaft_days(scene: Scene, index: int, pace: Pace = "expected") -> ShaftDays:
     pace : {"expected", "slow"}
     """
     a, shaft, site = scene.assumptions, scene.plan.shafts[index], shaft_site(scene, index)
-    works = a.programme
     is_wet = site.depth_m > site.water_depth_m + SAME_M
     plug_m = a.shaft.plug_thickness_m if is_wet else 0.0
     volume_m3 = site.length_m * site.width_m * (site.depth_m + plug_m)
-    build = _taken(works.shaft_days, pace)
-    build += volume_m3 / _taken(works.shaft_m3_per_day, pace, is_rate=True)
-    build += _taken(works.plug_cure_days, pace) if is_wet else 0.0
+    build = _taken(a.programme.shaft_days, pace)
+    build += volume_m3 / _taken(a.programme.shaft_m3_per_day, pace, is_rate=True)
+    build += _taken(a.programme.plug_cure_days, pace) if is_wet else 0.0
     drives, one_bore = {}, 0.0
     for drive in drives_of(shaft):
         method = scene.plan.drives[drive].method
         drives[drive] = drive_days(scene, drive, pace)
         one_bore = max(one_bore, drives[drive] / a.n_bores(method))
         if is_launch(scene, shaft, drive):
-            build += _taken(a.methods[method].erect_days, pace) + _taken(works.block_frame_days, pace)
+            build += _taken(a.methods[method].erect_days, pace) + _taken(a.programme.block_frame_days, pace)
     return ShaftDays(build, drives, one_bore)
 
 
