@@ -92,4 +92,8 @@ def _enter(
         f": above {share:g} of it nothing but friction keeps the ground down, and under water, dykes, rails "
         f"and roads it may not be lifted; go deeper, or keep the pressure below {share * total:.0f} kPa"
     )
+    if case == 0:
+        slurry = scene.assumptions.checks.slurry.unit_weight_kN_per_m3.expected
+        held_kPa = float(found.rest_kPa[point]) - slurry * scene.lines[index].radius_m
+        reason += f"; with the ground arching over it {held_kPa:.0f} kPa hold the face"
     ledger.amber(element, limit, pressure, share * total, place, reason)
