@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from routescreen.audit.scene import Scene
 
 FLOOD_SEASON = "D"  # no shaft or trench in a flood zone
-NOT_STANDING = ("river", "canal", "lake", "railway", "tram", "motorway")
+NOT_STANDING = ("river", "canal", "lake", "railway", "tram", "motorway", "dyke", "sea_dyke")
 DURATION = "assumptions, [pipe], [checks.pull_in], [programme]; stress and hours seen in a pipe maker's table"
 SOURCE = "assumptions, [programme], [checks.pull_in], [land]; common practice, no source"
 

@@ -80,7 +80,8 @@ def prove_water(scene: Scene, ledger: Ledger, site: ShaftSite, dig: RampDig, wor
     checks = a.checks.shaft
     depth_m = dig.deepest_m
     if works.walled_m > 0.0:  # the slopes end where the water would have to be lowered further
-        depth_m = min(depth_m, site.highest_depth_m + a.shaft.ramp_lowering_most_m)
+        lowered_m = max(site.highest_depth_m + a.shaft.ramp_lowering_most_m, a.trench_depth_m)
+        depth_m = min(depth_m, lowered_m)
     soil = max((site.soil, site.soil_above), key=lambda s: soil_of(scene, s).permeability_m_per_s)
     k = soil_of(scene, soil).permeability_m_per_s
     drawdown_m = depth_m - site.highest_depth_m + checks.lowered_below_base_m

@@ -177,9 +177,14 @@ def soil_name(scene: Scene, index: int) -> str:
 def cost(scene: Scene, code: str, quantity: float) -> str:
     """Return what a quantity of a bill item costs at its expected rate, for a sentence."""
     items = measure.bill_items(scene.assumptions)
-    eur = quantity * float(measure.rates_eur(scene.assumptions)[items.index[code]])
     item = items.items[items.index[code]]
-    return f"{quantity:,.2f} {item.unit} of {code}, {eur:,.0f} EUR"
+    return f"{quantity:,.2f} {item.unit} of {code}, {cost_eur(scene, code, quantity):,.0f} EUR"
+
+
+def cost_eur(scene: Scene, code: str, quantity: float) -> float:
+    """Return what a quantity of a bill item costs at its expected rate [EUR]."""
+    index = measure.bill_items(scene.assumptions).index[code]
+    return quantity * float(measure.rates_eur(scene.assumptions)[index])
 
 
 def wells_m(scene: Scene, site: ShaftSite) -> float:

@@ -26,6 +26,13 @@ GENERAL = (
         "%",
         "Hundredths of the works' amount without cable supply; shown apart, not in the total.",
     ),
+    later_item(
+        "GE04",
+        "Provisional sum: measures that checks ask for and no item holds",
+        "EUR",
+        "What the checks say that they would cost: keeping the trench dry at the 100-year groundwater, "
+        "sealed eyes, tight shafts, larger shafts for joints; shown apart, not in the total.",
+    ),
     afterwards_item(
         "MO10", "Two-pass rig to and from the project", "set", "Rigs of the method, no more than its drives."
     ),
@@ -167,7 +174,7 @@ TRENCH = (
     ),
     searched_item(
         "TR90",
-        "Laying pipe in the trench: stringing, welding, lowering, calibrating",
+        "Laying pipe in the trench: stringing, welding, lowering",
         "m",
         "Pipes x length, in a trench with space factors as for digging, and in an entered tunnel.",
     ),

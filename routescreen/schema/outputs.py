@@ -15,7 +15,7 @@ from routescreen.schema.model import Column, Layer, real, text
 from routescreen.schema.registers import REGISTERS
 from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_ROLES, STATUSES
 
-SCHEMA_VERSION = "2.0"
+SCHEMA_VERSION = "2.1"
 """Version of the results. Only results of this very version are read back.
 
 The first number rises when a layer, a column or an allowed value goes, is renamed, or changes its type, unit
@@ -180,7 +180,10 @@ _CHECK_COLUMNS = (
     real("demand", "-", "What is asked for, in `unit`.", null=True),
     real("capacity", "-", "What there is, in `unit`.", null=True),
     text("unit", "Unit of demand and capacity."),
-    _share("utilisation", "Demand by capacity; above 1 fails."),
+    _share(
+        "utilisation",
+        "Demand by capacity; above 1 fails; 1000 stands for a capacity of nothing, or for more than that.",
+    ),
     real("margin", "-", "Capacity less demand, in `unit`.", null=True),
     text("status", "`not_evaluated` is never a pass.", *STATUSES),
     text("reason", "Why it has that status."),

@@ -33,7 +33,7 @@ def sand(
 def test_by_hand_in_dry_sand() -> None:
     """D 0.56 m, 10 m of cover, 30 deg: l = 0.56 tan 30 = 0.3233, r = 0.56 x 0.3233/1.7666 = 0.10249 m.
 
-    K0 tan phi = 0.5 x 0.57735; x = 28.167: silo 180/28.167 = 6.390 kPa; 18 x 0.28 = 5.04 kPa of wedge; Ka 1/3.
+    K0 tan phi = 0.5 x 0.57735; x = 28.167: silo 180/28.167 = 6.390 kPa; 18 x 0.28 = 5.04 kPa of wedge; Ka 1/3
     """
     assert silo_stress_kPa(180.0, 10.0, 0.56, 30.0) == pytest.approx(6.390, abs=2e-3)
     assert resting_face_kPa(10.0, 0.56, sand(30.0), FACTORS) == pytest.approx(
