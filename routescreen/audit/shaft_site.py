@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.audit.bill import shaft_hole
+from routescreen.audit.bill import ramp_works, shaft_hole
 from routescreen.audit.report import Place
 from routescreen.audit.shaft_checks import drives_of, footprint, is_launch, shaft_chainage_m
 from routescreen.engineering.shaft import plan_size_m
@@ -189,8 +189,9 @@ def cost_eur(scene: Scene, code: str, quantity: float) -> float:
 
 def wells_m(scene: Scene, site: ShaftSite) -> float:
     """Return the length of wells that the bill has round a shaft, 0 where it has none [m]."""
-    items = measure.bill_items(scene.assumptions)
-    return float(shaft_hole(scene, site.index)[items.index["SH28"]])
+    wells = measure.bill_items(scene.assumptions).index["SH28"]
+    # those beside its ramps lower no water below the shaft's base
+    return float(shaft_hole(scene, site.index)[wells] - ramp_works(scene, site.index).quantities[wells])
 
 
 def is_flood_highest(site: ShaftSite) -> bool:
