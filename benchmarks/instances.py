@@ -212,6 +212,8 @@ def _drives(
         borehole_eur_per_m=200.0,
         borehole_spacing_m=25.0,
         borehole_below_m=2.0,
+        pump_eur=np.zeros(nm),
+        pump_eur_per_m=np.zeros((nm, 2)),
         layout_eur_per_m=rng.uniform(0.0, 60.0, (nm, nx, ny)),
         layout_eur=np.full((nm, nx, ny), 300.0),
         banned=np.zeros(0, np.int64),

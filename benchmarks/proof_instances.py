@@ -284,6 +284,9 @@ def _drives(
         borehole_eur_per_m=float(rng.uniform(0.0, 300.0)),
         borehole_spacing_m=25.0,
         borehole_below_m=2.0,
+        # from a stream of its own, as above
+        pump_eur=rng.spawn(1)[0].uniform(0.0, 400.0, n_methods),
+        pump_eur_per_m=rng.spawn(1)[0].uniform(0.0, 15.0, (n_methods, 3)),
         layout_eur_per_m=rng.uniform(0.0, 60.0, shape),
         layout_eur=rng.uniform(0.0, 900.0, shape),
         banned=_banned(rng, nx * ny, n_methods, ny * 7),

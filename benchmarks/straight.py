@@ -220,6 +220,8 @@ def _drives(rng: np.random.Generator, size: Straight, ground_m: Floats, at: NDAr
         borehole_eur_per_m=200.0,
         borehole_spacing_m=25.0,
         borehole_below_m=2.0,
+        pump_eur=np.zeros(1),
+        pump_eur_per_m=np.zeros((1, 1)),
         layout_eur_per_m=np.full((1, nx, ny), 20.0),
         layout_eur=np.full((1, nx, ny), 300.0),
         banned=np.zeros(0, np.int64),

@@ -363,7 +363,7 @@ def _assemble(
         section_quantities=proofs.section_quantities,
         n_joint_bays=proofs.n_joint_bays,
     )
-    apart = shown_apart(bill, float(vertex_chainage_m(plan)[-1]), a)
+    apart = shown_apart(bill, float(vertex_chainage_m(plan)[-1]), a, unpriced_eur=proofs.unpriced_eur)
     screened = ScreenedCorridor(
         plan=plan,
         axis=reference_axis(corridor, problem.frame),

@@ -267,7 +267,10 @@ def _drive_rows(scope: Scope, number: int, index: int) -> list[Row]:
         a,
         n_pieces=drive.n_layout_pieces,
     )
-    rows = [Row(number, "drive", index, (true_m / plan_m * length_m) @ per_m + fixed[0])]
+    piece_m = true_m / plan_m * length_m
+    n_wet = sum(_is_wet(scope, drive, shaft) for shaft in (launch, reception))
+    pumping = measure.drive_pumping(drive.method, soil, piece_m, n_wet, a)
+    rows = [Row(number, "drive", index, piece_m @ per_m + fixed[0] + pumping)]
     for crossing, _ in _stretches(_bore_axes(scope, drive, start, end), scope):
         quantities = measure.crossing_drive(scope.crossings.kind[crossing], a)
         rows.append(Row(number, "crossing", crossing, quantities))
@@ -292,6 +295,28 @@ def _launch_reception(drive: Drive) -> tuple[int, int]:
     return ends if drive.is_launched_at_lower else (ends[1], ends[0])
 
 
+def _is_wet(scope: Scope, drive: Drive, shaft: int) -> bool:
+    """Return whether a shaft as deep as one drive asks for lies below the groundwater as given."""
+    at = scope.sampler.sample(np.array([scope.plan.shafts[shaft].xy_m]))
+    return bool(_own_depth_m(scope, drive, shaft) > at.groundwater_depth_m[0] + 1e-9)
+
+
+def _own_depth_m(scope: Scope, drive: Drive, shaft: int) -> float:
+    """Return the depth that a drive asks of its shaft, rounded up and at least the method's [m]."""
+    a = scope.assumptions
+    method, step = a.methods[drive.method], a.shaft.depth_step_m
+    least = np.ceil(method.least_shaft_depth_m / step - 1e-9)
+    if drive.curve is not None:
+        return float(least * step)
+    below = depth_asked_m(
+        drive,
+        scope.plan.shafts[shaft].ground_m,
+        method.bore_diameter_m,
+        is_upper=shaft != drive.lower_shaft,
+    )
+    return float(max(np.ceil((below + a.shaft.sump_m) / step - 1e-9), least) * step)
+
+
 def _needed_depth_m(scope: Scope, drive: Drive, shaft: int, plan_m: float) -> float:
     """Return how deep the ground is looked at from a drive's shaft [m].
 
@@ -308,10 +333,7 @@ def _needed_depth_m(scope: Scope, drive: Drive, shaft: int, plan_m: float) -> fl
     )
     if drive.curve is not None:
         return below
-    depth = below + a.shaft.sump_m
-    step = a.shaft.depth_step_m
-    least = np.ceil(method.least_shaft_depth_m / step - 1e-9)
-    depth = float(max(np.ceil(depth / step - 1e-9), least) * step)
+    depth = _own_depth_m(scope, drive, shaft)
     if drive.arc_radius_m is None:
         return depth
     lowest_m = lowest_crown_m(drive, plan_m) - method.bore_diameter_m

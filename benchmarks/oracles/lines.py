@@ -17,6 +17,7 @@ import shapely
 
 from benchmarks.oracles.cells import Node, Track, touched
 from benchmarks.oracles.courses import Arc, Drilled, Straight, drilled_course
+from benchmarks.oracles.fine_cut import fine_pieces
 from benchmarks.oracles.forces import can_be_built
 from benchmarks.oracles.hulls import NEAR_M, lower_hull_slope
 from benchmarks.oracles.layout import LayoutOracle
@@ -31,7 +32,6 @@ GAP_EDGE_M = 1e-6
 CLOSED_M = -1e8  # a ceiling below this lets no drive pass
 LIMITING_SHARE = 0.10  # a soil of more than this share limits the length
 NO_SHARE = 1e-6
-ON_EDGE = 1e-6  # of a fine cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +221,7 @@ class DriveOracle:
                 if not self._meets_gap(track, method, course):
                     break
         ends = (lower, upper)
-        eur = None if course is None else self._drive_eur(track, ends, method, course, is_lower)
+        eur = None if course is None else self._drive_eur(track, ends, levels, method, course, is_lower)
         if eur is None:
             return None
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
@@ -303,7 +303,13 @@ class DriveOracle:
         )
 
     def _drive_eur(
-        self, track: Track, ends: tuple[Node, Node], method: int, course: Course, is_lower: bool
+        self,
+        track: Track,
+        ends: tuple[Node, Node],
+        levels: tuple[int, ...],
+        method: int,
+        course: Course,
+        is_lower: bool,
     ) -> float | None:
         """Price the drive without its shafts and crossings; None where a limit forbids it."""
         s, drive = self.s, self.s.drive
@@ -318,7 +324,7 @@ class DriveOracle:
             axis = course.level_m(cell.middle_m) - drive.bore_m[method] / 2.0
             if s.ground.water_level_m[cell.node] - axis > drive.head_limit_m[method]:
                 return None
-        for place, length, fine_cell in _fine_pieces(s, track, ends[0][0]):
+        for place, length, fine_cell in fine_pieces(s, track, ends[0][0]):
             kind = int(s.fine.kind[fine_cell])
             is_rock = course.level_m(place) - drive.bore_m[method] / 2.0 < s.fine.rock_level_m[fine_cell]
             rate = (drive.rock_eur_per_m if is_rock else drive.soil_eur_per_m)[method, kind]
@@ -336,8 +342,11 @@ class DriveOracle:
             return None
         n_boreholes = max(0, math.ceil(true_m / drive.borehole_spacing_m - 1e-9) - 1)
         borehole_m = course.deeper_m + drive.borehole_below_m
+        n_wet = sum(level >= int(s.shaft.wet_level[end]) for level, end in zip(levels, ends, strict=True))
+        pump = sum(m * float(drive.pump_eur_per_m[method, soil]) for soil, m in by_soil.items())
         return (
             eur
+            + n_wet * (float(drive.pump_eur[method]) + stretch * pump)
             + float(drive.fixed_eur[method])
             + float(drive.piece_eur[method]) * math.ceil(true_m / drive.piece_m - 1e-9)
             + n_boreholes * borehole_m * drive.borehole_eur_per_m
@@ -345,28 +354,6 @@ class DriveOracle:
             + float(drive.layout_eur_per_m[(method, *reception)]) * true_m / n_pieces
             + (n_pieces - 1) * float(s.layout.tie_in_eur[method])
         )
-
-
-def _fine_pieces(s: SearchArrays, track: Track, first: int) -> Iterator[tuple[float, float, Node]]:
-    """Yield the pieces of a line on the fine lattice: place of its middle [m], length [m], fine cell.
-
-    A line is cut at the fine columns' edges; a piece belongs to the fine row that its middle lies in, half
-    to either of two where it lies on their edge.
-    """
-    nx, ny = s.ground.ground_m.shape
-    n_along, n_across = s.fine.kind.shape[0] // nx, s.fine.kind.shape[1] // ny
-    # in columns from the first one's lower edge: both ends lie in the middle of a column
-    at = np.array([0.5, *range(1, len(track.boundary_m) - 1), len(track.boundary_m) - 1.5])
-    edges = np.union1d(at, np.arange(n_along * (len(at) - 1) + 1) / n_along)
-    for low, high in itertools.pairwise(edges[(edges >= at[0]) & (edges <= at[-1])]):
-        middle = 0.5 * (low + high)
-        begin, place, end = (float(np.interp(x, at, track.boundary_m)) for x in (low, middle, high))
-        row = (float(np.interp(middle, at, track.boundary_row)) + 0.5) * n_across
-        is_edge = abs(row - round(row)) < ON_EDGE
-        rows = (round(row) - 1, round(row)) if is_edge else (math.floor(row),)
-        for fine_row in rows:
-            inside = min(max(fine_row, 0), ny * n_across - 1)
-            yield place, (end - begin) / len(rows), (first * n_along + math.floor(middle * n_along), inside)
 
 
 @dataclass(frozen=True, slots=True)

@@ -135,7 +135,11 @@ def _scope(tables: Tables, place: Place) -> dict[str, pd.DataFrame]:
     if place.kind == "chainage":
         checks = _near(checks, place.at_m, "governing_chainage_m")
     hazards = tables["hazards"]
-    hazards = hazards[hazards["drive_id"].isin(list(own_drives)) | hazards["shaft_id"].isin(list(own_shafts))]
+    hazards = hazards[
+        hazards["drive_id"].isin(list(own_drives))
+        | hazards["shaft_id"].isin(list(own_shafts))
+        | hazards["section_id"].isin(list(section_ids))
+    ]
     return {
         "sections": sections,
         "drives": drives,

@@ -48,15 +48,28 @@ NAMES_NOT_USED_YET = (
     "crew_factor",
     "crew_per_shift",
     "diffusivity_m2_per_s",
-    "erect_days",
     "is_flagged",
     "mobilisation_days",
-    "recovery_days_per_bore",
-    "setup_days_per_bore",
 )
 """What every cable, method, class of cover or soil says and nothing is reckoned from in this version."""
 
 USED_ALL_THE_SAME = (
+    *(
+        f"programme.{key}"
+        for key in (
+            "block_frame_days",
+            "days_per_week",
+            "drive_days_per_year",
+            "plug_cure_days",
+            "pull_in_prepare_days",
+            "second_shift_factor",
+            "shaft_days",
+            "shaft_m3_per_day",
+            "shifts_per_day",
+            "trench_m_per_day",
+            "wet_trench_factor",
+        )
+    ),
     "programme.standing_h_per_drive",
     "programme.lot_length_km",
     "programme.lot_months",
@@ -73,7 +86,7 @@ def is_used(key: str) -> bool:
 
     >>> is_used("ranges.seed"), is_used("programme.lot_length_km"), is_used("trench.depth_m")
     (False, True, True)
-    >>> is_used("methods.two_pass.erect_days")
+    >>> is_used("methods.two_pass.mobilisation_days")
     False
     """
     if key.rpartition(".")[2] in NAMES_NOT_USED_YET:

@@ -283,6 +283,10 @@ class ShaftWorks(Group):
     pit_open_months: PositiveRange
     well_spacing_m: Positive
     well_below_base_m: NotNegative
+    ramp_open_months: PositiveRange
+    ramp_lowering_most_m: NotNegative
+    ramp_embedment_frac: NotNegative
+    ramp_plug_m: NotNegative
     borehole_below_shaft_m: NotNegative
     borehole_spacing_m: Positive
     borehole_critical_spacing_m: Positive

@@ -143,15 +143,20 @@ def _prove_slab(scene: Scene, ledger: Ledger, site: ShaftSite, factors: UpliftFa
         return
     reason += f" and lifts it unless water is let in and pumped{_tight_instead(scene, site)}"
     ledger.amber(site.element, limit, lifts, weighs, site.place, reason)
+    ledger.unpriced(0.0 if site.is_pit else _tight_more_eur(scene, site))
 
 
 def _tight_instead(scene: Scene, site: ShaftSite) -> str:
     """Return what a tight wall and a plug would cost more than what is priced, for a sentence."""
     if site.is_pit:
         return "; the pit's price holds neither tight wall nor plug"
-    more = shaft_hole(scene, site.index, is_wet=True) - shaft_hole(scene, site.index)
-    eur = float(more @ measure.rates_eur(scene.assumptions))
+    eur = _tight_more_eur(scene, site)
     return f"; tight wall, plug, sealed eyes and pumping would cost {eur:,.0f} EUR more than is priced"
+
+
+def _tight_more_eur(scene: Scene, site: ShaftSite) -> float:
+    more = shaft_hole(scene, site.index, is_wet=True) - shaft_hole(scene, site.index)
+    return float(more @ measure.rates_eur(scene.assumptions))
 
 
 def _prove_heave(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:

@@ -82,7 +82,21 @@ def _drive(scene: Scene, index: int) -> NDArray[np.float64]:
         assumptions,
         n_pieces=drive.n_layout_pieces,
     )
-    return np.asarray(stretch * (width_m @ per_m) + fixed[0])
+    n_wet = sum(_is_wet(scene, shaft, index) for shaft in (launch, reception))
+    pumping = measure.drive_pumping(drive.method, soil, stretch * width_m, n_wet, assumptions)
+    return np.asarray(stretch * (width_m @ per_m) + fixed[0] + pumping)
+
+
+def _is_wet(scene: Scene, shaft: int, drive: int) -> bool:
+    """Return whether a shaft as deep as one drive asks for lies below the groundwater as given."""
+    at = scene.ground.samples(np.array([scene.plan.shafts[shaft].xy_m]))
+    record = scene.plan.drives[drive]
+    if record.curve is None:
+        depth_m = _own_depth_m(scene, shaft, drive)
+    else:
+        step_m = scene.assumptions.shaft.depth_step_m
+        depth_m = float(np.ceil(scene.geometry(record).least_depth_m / step_m - SAME_M) * step_m)
+    return bool(depth_m > at.groundwater_depth_m[0] + SAME_M)
 
 
 def drive_quantities(scene: Scene, index: int) -> NDArray[np.float64]:
@@ -182,6 +196,22 @@ def shaft_hole(scene: Scene, index: int, *, is_wet: bool | None = None) -> NDArr
         is_reached=wet | (shaft.depth_m > highest_depth_m + SAME_M),
     )
     return np.asarray(quantities[0], dtype=np.float64)
+
+
+def ramp_works(scene: Scene, index: int) -> measure.RampWorks:
+    """Measure the ramps that the bill counts for a shaft.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of the shaft.
+    """
+    shaft = scene.plan.shafts[index]
+    at = scene.ground.samples(np.array([shaft.xy_m]))
+    roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
+    ground = measure.ShaftGround(at.soil_class, at.rock_soil_class, at.rock_depth_m, at.groundwater_depth_m)
+    return measure.ramp_works_of(*roles, ground, shaft.depth_m, scene.assumptions)[0]
 
 
 def _shaft(scene: Scene, index: int) -> NDArray[np.float64]:

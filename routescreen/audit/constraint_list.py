@@ -14,6 +14,7 @@ import shapely
 from routescreen.audit.constraint_rows import COLUMNS, constraint_row, season_of
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
+from routescreen.audit.season_proofs import prove_seasons
 from routescreen.audit.shaft_checks import drives_of, footprint
 from routescreen.audit.strip_constraints import strip_constraints
 from routescreen.audit.trench_checks import trench_cells
@@ -30,13 +31,13 @@ if TYPE_CHECKING:
     from routescreen.audit.scene import Scene
 
 FLOOD_SEASON = "D"  # no shaft or trench in a flood zone
-NOT_STANDING = ("river", "canal", "lake", "railway", "tram", "motorway")
+NOT_STANDING = ("river", "canal", "lake", "railway", "tram", "motorway", "dyke", "sea_dyke")
 DURATION = "assumptions, [pipe], [checks.pull_in], [programme]; stress and hours seen in a pipe maker's table"
 SOURCE = "assumptions, [programme], [checks.pull_in], [land]; common practice, no source"
 
 
 def list_constraints(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame:
-    """List what binds the programme, and flag pull-ins that reach into a quiet night.
+    """List what binds the programme, flag pull-ins that reach into a quiet night, hold days against seasons.
 
     Parameters
     ----------
@@ -58,7 +59,9 @@ def list_constraints(scene: Scene, ledger: Ledger, sites: Sites) -> pd.DataFrame
         _prove_pull_in(scene, ledger, index)
         _prove_duration(scene, ledger, index)
     rows.sort(key=lambda row: (row["from_chainage_m"], row["constraint"]))
-    return pd.DataFrame(rows, columns=list(COLUMNS))
+    table = pd.DataFrame(rows, columns=list(COLUMNS))
+    prove_seasons(scene, ledger, table)
+    return table
 
 
 def _seasons_of_trenches(scene: Scene) -> Iterator[Row]:

@@ -1,8 +1,7 @@
 """Earthworks of a finished plan: what is dug, heaped, filled again and hauled, by open cut, drive and shaft.
 
 Room: ``audit``. Every volume is measured by the bill's own rules, with the factors on its prices taken out,
-so that what is dug is the ground in place; only the ramps, which the bill pays by the metre, are measured by
-their own geometry (``ramp_digs``).
+so that what is dug is the ground in place. The ramps are those that the bill chose, with its factors.
 """
 
 from __future__ import annotations
@@ -14,8 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from routescreen.audit.bill import shaft_quantities, works_quantities
-from routescreen.audit.ramp_digs import ramp_digs
+from routescreen.audit.bill import ramp_works, shaft_quantities, works_quantities
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.strip_room import StripRoom, strip_room
@@ -30,6 +28,7 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
+    from routescreen.money.measure import RampWorks
 
 TRENCH_DUG = tuple(f"TR2{n}" for n in range(7))
 SHAFT_DUG = tuple(f"SH1{n}" for n in range(9))
@@ -82,15 +81,16 @@ def section_volumes(neutral: Scene, section: int) -> Volumes:
     return Volumes(topsoil, hauled / way.spoil_factor, hauled)
 
 
-def shaft_volumes(neutral: Scene, shaft: int) -> Volumes:
-    """Measure a shaft with its approach cut and ramps; `neutral` is the scene without price factors.
+def shaft_volumes(ramps: RampWorks, neutral: Scene, shaft: int) -> Volumes:
+    """Measure a shaft with its approach cut and its `ramps`; `neutral` is the scene without price factors.
 
-    What is dug for ramps goes back over the pipes.
+    What is dug for ramps goes back over the pipes, but for what their plug takes up. Slopes or walls are
+    chosen by the prices with their factors.
     """
     quantities, index = shaft_quantities(neutral, shaft), bill_items(neutral.assumptions).index
     dug = _sum(quantities, index, (*SHAFT_DUG, "SH31", "CO13"))
-    dug += sum(dig.volume_m3 for dig in ramp_digs(neutral, shaft))
-    return Volumes(float(quantities[index["TR10"]]), dug, _sum(quantities, index, HAULED))
+    hauled = _sum(quantities, index, HAULED) + ramps.plug_m3 - ramp_works(neutral, shaft).plug_m3
+    return Volumes(float(quantities[index["TR10"]]), dug + ramps.dug_m3, hauled)
 
 
 def _sum(quantities: NDArray[np.float64], index: dict[str, int], codes: tuple[str, ...]) -> float:
@@ -113,7 +113,9 @@ def prove_earthworks(scene: Scene, ledger: Ledger) -> pd.DataFrame:
     """
     neutral = replace(scene, assumptions=without_price_factors(scene.assumptions))
     rows = [_section_row(scene, ledger, neutral, section) for section in range(scene.route.n_sections)]
-    rows += [_shaft_row(scene, neutral, index) for index in range(len(scene.plan.shafts))]
+    # all ramps by the true prices first: their tables are worked out anew for other assumptions
+    ramps = [ramp_works(scene, index) for index in range(len(scene.plan.shafts))]
+    rows += [_shaft_row(scene, neutral, index, works) for index, works in enumerate(ramps)]
     return pd.DataFrame(rows)
 
 
@@ -132,8 +134,8 @@ def _section_row(scene: Scene, ledger: Ledger, neutral: Scene, section: int) -> 
     return row | {"length_m": to_m - from_m} | room.columns()
 
 
-def _shaft_row(scene: Scene, neutral: Scene, index: int) -> dict[str, object]:
-    shaft, volumes = scene.plan.shafts[index], shaft_volumes(neutral, index)
+def _shaft_row(scene: Scene, neutral: Scene, index: int, ramps: RampWorks) -> dict[str, object]:
+    shaft, volumes = scene.plan.shafts[index], shaft_volumes(ramps, neutral, index)
     drive = shaft.incoming if shaft.incoming is not None else shaft.outgoing
     piece = scene.plan.drives[drive].from_vertex if drive is not None else 0
     section = int(scene.route.section_of_piece[piece])

@@ -12,7 +12,7 @@ import shapely
 
 from routescreen.audit.report import Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
-from routescreen.audit.shaft_site import about_water, cost, is_flood_highest, wells_m
+from routescreen.audit.shaft_site import about_water, cost, cost_eur, is_flood_highest, wells_m
 from routescreen.counted import counted
 from routescreen.engineering.eyes import is_eye_wet, treated_block_m3, treated_length_m
 
@@ -84,6 +84,7 @@ def _prove_price(scene: Scene, ledger: Ledger, site: ShaftSite, drive: int) -> N
     )
     limit = Limit("eyes_priced_dry", "eye", SOURCE)
     ledger.amber(site.element, limit, float(n_bores), priced, site.place, reason)
+    ledger.unpriced(cost_eur(scene, "SH22", n_bores - priced))
 
 
 def _room_m(scene: Scene, site: ShaftSite, drive: int) -> tuple[float, str]:

@@ -27,6 +27,7 @@ from routescreen.audit.reach_proofs import prove_reach
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.settlement_proofs import drive_settlement_mm, prove_settlement
+from routescreen.audit.standstill_proofs import prove_standstill
 from routescreen.drives.forces import drive_forces
 from routescreen.engineering.obstruction import is_enterable, obstruction_utilisation
 from routescreen.engineering.slurry import (
@@ -76,6 +77,7 @@ def _prove_drive(scene: Scene, ledger: Ledger, index: int) -> pd.DataFrame:
     found, pipe = drive_pressures(scene, index, profile), drive_pipe(scene, index)
     prove_pressures(scene, ledger, index, profile, found)
     prove_lift(scene, ledger, index, profile, found)
+    prove_standstill(scene, ledger, index, profile, found)
     if scene.plan.drives[index].curve is not None:  # no string is drawn back: the audit has the pull
         pull_kN = drilled_pull_kN(scene, index, forces)
     else:

@@ -117,7 +117,7 @@ def shaft_facts(scene: Scene, found: Found, grout_kPa: dict[int, float], sites: 
         # above 1 no rim is high enough
         "flood_above_rim_m": flood - 1.0,
         "is_in_flood_zone": _in_flood_zone(scene, area),
-        "is_in_dyke_zone": _in_dyke_zone(scene, outline),
+        "is_in_dyke_zone": _in_dyke_zone(scene, area),
         "uplift_utilisation": found.utilisation([element], "base_uplift"),
         "heave_utilisation": _heave_utilisation(found, element),
         "thrust_wall_utilisation": _wall_utilisation(scene, found, index),
@@ -155,7 +155,7 @@ def _in_flood_zone(scene: Scene, outline: shapely.Geometry) -> float:
 
 
 def _in_dyke_zone(scene: Scene, outline: shapely.Geometry) -> float:
-    """Return whether a shaft stands nearer to a dyke than its protection zone reaches."""
+    """Return whether a shaft or its compound stands nearer to a dyke than its protection zone reaches."""
     is_dyke = np.isin(scene.features.kind.astype(str), DYKES)
     away_m = shapely.distance(scene.features.outline[is_dyke], outline)
     return float((away_m < scene.features.clearance_m[is_dyke] - TOLERANCE_M).any())

@@ -1,4 +1,4 @@
-"""Register of hazards of a finished plan: what may go wrong at each drive and shaft, and why here.
+"""Register of hazards of a finished plan: what may go wrong at each drive, shaft and open cut, and why.
 
 Room: ``audit``. The rules stand in ``engineering.hazard_rules``; here they meet the plan's quantities.
 """
@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from routescreen.audit.hazard_facts import Found, drive_facts, highest_grout_kPa, shaft_facts
+from routescreen.audit.hazard_open_cut import open_cut_facts, ramp_facts
 from routescreen.audit.report import Limit, Place
 from routescreen.counted import counted
 from routescreen.engineering.hazard_rules import HAZARD_RULES
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
     Facts = dict[str, float]
 
+PLACES = ("section_index", "drive_index", "shaft_index")
 # What is said where a condition holds, with the quantity; and what a quantity is called where it isn't known.
 WORDS = {
     "flood_above_rim_m": ("no rim keeps the 100-year flood out", "flood zones and their levels"),
@@ -56,6 +58,12 @@ WORDS = {
     "grout_pressure_kPa": ("grout at up to {:.0f} kPa in the bore", "pressure of the grout"),
     "power_line_distance_m": ("power line {:.0f} m off in plan", "power lines"),
     "has_power_cable": ("power cable within 5 m, by record", "power cables"),
+    "ramp_depth_m": ("ramps dug {:.1f} m deep at the shaft", "depth of the ramps"),
+    "ramp_head_m": ("highest water {:.1f} m above the bottom of the ramps", "groundwater"),
+    "trench_depth_m": ("trench {:.2f} m deep", "depth of the trench"),
+    "head_above_trench_m": ("highest water up to {:.2f} m above its bottom", "groundwater"),
+    "n_services_crossed": ("services crossed, by record: {:.0f}", "services"),
+    "n_ways_crossed": ("roads, tracks, paths and rails crossed: {:.0f}", "roads"),
 }
 
 
@@ -78,33 +86,40 @@ def list_hazards(
     Returns
     -------
     DataFrame
-        The columns of the layer ``hazards``, with `drive_index` and `shaft_index`.
+        The columns of the layer ``hazards``, with `section_index`, `drive_index` and `shaft_index`.
     """
     found, grout = Found([*ledger.checks, *audited]), highest_grout_kPa(curves)
     rows = []
     for index in range(len(scene.plan.drives)):
-        rows += _rows("drive", (index, -1), drive_facts(scene, found, grout, index))
+        rows += _rows("drive", (-1, index, -1), drive_facts(scene, found, grout, index))
     for index in range(len(scene.plan.shafts)):
-        rows += _rows("shaft", (-1, index), shaft_facts(scene, found, grout, sites, index))
+        rows += _rows(
+            "shaft",
+            (-1, -1, index),
+            shaft_facts(scene, found, grout, sites, index) | ramp_facts(scene, index),
+        )
+    for section in range(scene.route.n_sections):
+        if not scene.route.is_drive[scene.route.pieces_of_section(section)[0]]:
+            rows += _rows("open_cut", (section, -1, -1), open_cut_facts(scene, section))
     table = pd.DataFrame(
-        rows, columns=["drive_index", "shaft_index", "hazard", "state", "cause", "guard", "who_signs"]
+        rows,
+        columns=[*PLACES, "hazard", "state", "cause", "guard", "who_signs"],
     )
     _enter(scene, ledger, table)
     return table
 
 
-def _rows(objects: str, where: tuple[int, int], facts: Facts) -> list[dict[str, object]]:
-    """Return the rules that apply to one drive or shaft, and those that nobody can decide."""
+def _rows(objects: str, where: tuple[int, int, int], facts: Facts) -> list[dict[str, object]]:
+    """Return the rules that apply to one drive, shaft or open cut, and those that nobody can decide."""
     register = hazard_register(HAZARD_RULES, objects, facts)  # type: ignore[arg-type]
-    rows = []
+    rows: list[dict[str, object]] = []
     for rule, applies in zip(register.rules, register.applies, strict=True):
         if float(applies) == 0.0:
             continue
         is_known = not math.isnan(float(applies))
         rows.append(
             {
-                "drive_index": where[0],
-                "shaft_index": where[1],
+                **dict(zip(PLACES, where, strict=True)),
                 "hazard": rule.hazard,
                 "state": "applies" if is_known else "not_evaluated",
                 "cause": cause(rule, facts) if is_known else unknown(rule, facts),

@@ -192,6 +192,7 @@ def _prove_room(scene: Scene, ledger: Ledger, joints: Joints, number: int) -> No
     )
     limit = Limit("joint_bay_room", "m", "assumptions, [cable], [methods]; price by the bill's own items")
     ledger.amber(element, limit, length_m, has_m, place, reason)
+    ledger.unpriced(larger.eur)  # NaN, where it isn't known, is no more than 0
     for check in larger.failed:
         limit = Limit(f"joint_{check.check}", check.unit, check.source, check.confidence)
         reason = f"made {larger.length_m:g} m long for its joint, {larger.side}: {check.reason}"

@@ -92,4 +92,27 @@ def _enter(
         f": above {share:g} of it nothing but friction keeps the ground down, and under water, dykes, rails "
         f"and roads it may not be lifted; go deeper, or keep the pressure below {share * total:.0f} kPa"
     )
+    if case == 0:
+        slurry = scene.assumptions.checks.slurry.unit_weight_kN_per_m3.expected
+        held_kPa = float(found.rest_kPa[point]) - slurry * scene.lines[index].radius_m
+        reason += f"; with the ground arching over it {held_kPa:.0f} kPa hold the face"
+    if case == 1 and is_drilled is None:
+        reason += _from_other_end(scene, index, pressure, share * total, found)
     ledger.amber(element, limit, pressure, share * total, place, reason)
+
+
+def _from_other_end(scene: Scene, index: int, pressure_kPa: float, bears_kPa: float, found: Pressures) -> str:
+    """Say whether the mud would serve with its column open at the other shaft, for a sentence."""
+    drive, shafts = scene.plan.drives[index], scene.plan.shafts
+    ends = (drive.lower_shaft, drive.upper_shaft)
+    launch, other = ends if drive.is_launched_at_lower else ends[::-1]
+    slurry = scene.assumptions.checks.slurry.unit_weight_kN_per_m3.expected
+    less_kPa = slurry * (shafts[launch].ground_m - shafts[other].ground_m)
+    at_axis_kPa = found.pressure_kPa[1] - less_kPa + slurry * scene.lines[index].radius_m
+    here_kPa = pressure_kPa - less_kPa
+    if less_kPa <= 0.0 or here_kPa > bears_kPa or not (at_axis_kPa >= found.rest_kPa).all():
+        return ""
+    return (
+        f"; launched from {scene.shaft_id(other)} it would press with {here_kPa:.0f} kPa and still hold the "
+        "face: turn the drive round"
+    )

@@ -2,7 +2,7 @@
 
 Room: ``audit``. May use ``drives``, ``engineering`` and its neighbours. Dry and no deeper than slopes
 are standardised for, such a dig is a matter of its volume; deeper, or below water, it is a structure
-of its own that nothing here works out: that is said, and it is no pass.
+of its own: that is said, and it is no pass. Ramps are priced as such; their proof is somebody's own.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from routescreen.audit.bill import ramp_works
 from routescreen.audit.ramp_digs import ramp_digs
 from routescreen.audit.ramp_proofs import prove_slope, prove_water
 from routescreen.audit.report import Limit
@@ -18,11 +19,14 @@ from routescreen.counted import counted
 from routescreen.engineering.approach import approach_run_m
 
 if TYPE_CHECKING:
+    from routescreen.audit.ramp_digs import RampDig
     from routescreen.audit.report import Ledger
     from routescreen.audit.scene import Scene
     from routescreen.audit.shaft_site import ShaftSite
+    from routescreen.money.measure import RampWorks
 
 SLOPES_TO_M = 5.0  # DIN 4124, seen: deeper slopes need a proof of their own
+RAMP_SOURCE = "DIN 4124 (slopes to 5 m), seen; assumptions, [shaft], [trench], [rates]"
 SOURCE = "DIN 4124 (slopes to 5 m), seen; the rest is not worked out"
 
 
@@ -51,25 +55,49 @@ def _prove_approach(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
         run_m = float(approach_run_m(depth_m, a.pipe.cold_bend_diameters * way.pipe_outer_diameter_m))
         strings = counted(a.n_bores(record.method), "string")
         what = f"{scene.drive_id(drive)}: the cuts for {strings} to come down"
-        _enter(ledger, site, "approach_cut", depth_m, f"{what} over {run_m:.0f} m", "CO13 pays for slopes")
+        _enter_cut(ledger, site, depth_m, f"{what} over {run_m:.0f} m")
 
 
 def _prove_ramps(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
     """Look at the ramps on which the cables climb from the bores to the trench."""
+    works = ramp_works(scene, site.index)
     for dig in ramp_digs(scene, site.index):
-        what = (
-            f"{scene.drive_id(dig.ramp.drive)}: the ramps on which the cables climb over "
-            f"{dig.ramp.line.run_m:.0f} m, {dig.volume_m3:.0f} m3 dug beyond the trenches if slopes stand,"
-        )
-        _enter(ledger, site, "ramp_excavation", dig.deepest_m, what, "CA14 pays by the metre")
+        _enter_ramp(scene, ledger, site, dig, works)
         if math.isfinite(site.ground_m) and dig.deepest_m > SLOPES_TO_M:
             prove_slope(scene, ledger, site, dig)
-        if dig.deepest_m > site.highest_depth_m:
-            prove_water(scene, ledger, site, dig)
+        if dig.deepest_m > site.highest_depth_m and works.sloped_m > 0.0:
+            prove_water(scene, ledger, site, dig, works)
 
 
-def _enter(ledger: Ledger, site: ShaftSite, name: str, depth_m: float, what: str, paid: str) -> None:
-    limit = Limit(name, "m", SOURCE)
+def _enter_ramp(scene: Scene, ledger: Ledger, site: ShaftSite, dig: RampDig, works: RampWorks) -> None:
+    """Enter a ramp with what the bill has for it: no pass where it is deep or wet."""
+    limit = Limit("ramp_excavation", "m", RAMP_SOURCE)
+    depth_m, under_m = dig.deepest_m, dig.deepest_m - site.highest_depth_m
+    what = (
+        f"{scene.drive_id(dig.ramp.drive)}: the ramps on which the cables climb over "
+        f"{dig.ramp.line.run_m:.0f} m are dug {depth_m:.1f} m deep"
+    )
+    if math.isnan(under_m):
+        ledger.not_evaluated(site.element, limit, site.place, f"{what}; how high water stands isn't known")
+        return
+    paid = (
+        f"the bill has {works.sloped_m:.0f} m with slopes and {works.walled_m:.0f} m between walls, "
+        f"{works.dug_m3:.0f} m3 dug beyond the trenches, {works.eur:,.0f} EUR in all"
+    )
+    if under_m <= 0.0 and depth_m <= SLOPES_TO_M:
+        reason = f"{what}, dry, with slopes; {paid}"
+        ledger.finding(site.element, limit, depth_m, SLOPES_TO_M, site.place, reason)
+        return
+    below = f", {under_m:.1f} m of it under the highest water" if under_m > 0.0 else ""
+    why = (
+        f"{what}{below}, outside the shaft's wall; {paid}; its slopes, walls, plug and wells and what stands "
+        "beside it need a proof of their own"
+    )
+    ledger.amber(site.element, limit, depth_m, SLOPES_TO_M, site.place, why)
+
+
+def _enter_cut(ledger: Ledger, site: ShaftSite, depth_m: float, what: str) -> None:
+    limit, paid = Limit("approach_cut", "m", SOURCE), "CO13 pays for slopes"
     under_m = depth_m - site.highest_depth_m
     if math.isnan(under_m):
         why = f"{what} are {depth_m:.1f} m deep; how high water stands isn't known"

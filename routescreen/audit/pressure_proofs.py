@@ -14,6 +14,7 @@ from routescreen.audit.drive_profile import soil_values
 from routescreen.audit.report import Limit
 from routescreen.drives.course import is_cover_asked
 from routescreen.drives.pressures import window_factors
+from routescreen.engineering.face_rest import resting_face_kPa
 from routescreen.engineering.grout_head import grout_head, least_stages
 from routescreen.engineering.pressure_cases import DriveFluids, case_pressures_kPa, governing_case
 from routescreen.engineering.pressure_window import WindowGround, column_kPa, pressure_window
@@ -47,6 +48,8 @@ class Pressures:
     window : Window
     pressure_kPa : ndarray of shape (3, n)
         In the order of `CHECKS`; NaN where the method has no such fluid.
+    rest_kPa : ndarray of shape (n,)
+        Least pressure at the axis that holds the face while the machine stands; see `face_rest`.
     head : GroutHead
         What the grout must have and may have at the highest crown.
     n_stages : int
@@ -60,6 +63,7 @@ class Pressures:
 
     window: Window
     pressure_kPa: Array
+    rest_kPa: Array
     head: GroutHead
     n_stages: int
     vent: VentRange
@@ -82,9 +86,8 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
     a, drive, line = scene.assumptions, scene.plan.drives[index], scene.lines[index]
     way, diameter_m = a.methods[drive.method], 2.0 * line.radius_m
     launch = scene.plan.shafts[drive.lower_shaft if drive.is_launched_at_lower else drive.upper_shaft]
-    window = pressure_window(
-        profile.cover_m, diameter_m, _window_ground(scene, profile), window_factors(way, scene.assumptions)
-    )
+    ground, factors = _window_ground(scene, profile), window_factors(way, scene.assumptions)
+    window = pressure_window(profile.cover_m, diameter_m, ground, factors)
     grout, injection_kPa = a.grout.unit_weight_kN_per_m3.expected, a.grout.injection_kPa.expected
     column = (profile.crown_m, window.grout_least_kPa, window.limit_kPa)
     head = grout_head(*column, window.amber_kPa, grout_kN_per_m3=grout, planned_kPa=injection_kPa)
@@ -108,6 +111,7 @@ def drive_pressures(scene: Scene, index: int, profile: DriveProfile) -> Pressure
     return Pressures(
         window=window,
         pressure_kPa=np.where(has[:, np.newaxis], pressure, np.nan),
+        rest_kPa=resting_face_kPa(profile.cover_m, diameter_m, ground, factors),
         head=head,
         n_stages=least_stages(*column, grout_kN_per_m3=grout),
         vent=vent_range(*column, grout, a.grout.injection_kPa.expected),

@@ -62,6 +62,8 @@ class Proofs:
         What is not known of the ground, empty where all is given.
     section_quantities : ndarray of float64, shape (n_sections, n_items), or None
         What the registers ask for in such items.
+    unpriced_eur : float
+        What the checks say that measures would cost which no item of the bill holds [EUR].
     """
 
     checks: pd.DataFrame
@@ -70,6 +72,7 @@ class Proofs:
     n_joint_bays: int | None = None
     ground_warning: str = ""
     section_quantities: NDArray[np.float64] | None = None
+    unpriced_eur: float = 0.0
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -83,6 +86,11 @@ class Proofs:
         if len(failed) > MOST_TOLD:
             told.append(
                 f"{len(failed) - MOST_TOLD} more checks on the finished plan fail: see the layer checks."
+            )
+        if self.unpriced_eur > 0.0:
+            told.append(
+                f"Measures that checks ask for and no item of the bill holds would cost about "
+                f"{self.unpriced_eur:,.0f} EUR: they stand apart as item GE04, in no total."
             )
         return (self.ground_warning, *told) if self.ground_warning else tuple(told)
 
@@ -147,4 +155,5 @@ def prove_plan(
     registers, later = fill_registers(scene, ledger, sites, curves["drive_curves"], known)
     curves |= tables | registers
     checks = checks_table(plan.corridor_id, without_passes_on_unknown_ground(scene, ledger.checks))
-    return Proofs(checks, curves, quantities, n_joint_bays, ground_warning(scene), later)
+    warning, unpriced = ground_warning(scene), sum(ledger.unpriced_eur)
+    return Proofs(checks, curves, quantities, n_joint_bays, warning, later, unpriced)

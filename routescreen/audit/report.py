@@ -117,6 +117,12 @@ class Ledger:
 
     checks: list[Check] = field(default_factory=list)
     breaches: list[Breach] = field(default_factory=list)
+    unpriced_eur: list[float] = field(default_factory=list)
+
+    def unpriced(self, eur: float) -> None:
+        """Note what a check says that a measure would cost which no item of the bill holds [EUR]."""
+        if eur > 0.0:
+            self.unpriced_eur.append(eur)
 
     def at_least(
         self, element_id: str, limit: Limit, required: float, actual: float, place: Place, reason: str

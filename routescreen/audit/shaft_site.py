@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from routescreen.audit.bill import shaft_hole
+from routescreen.audit.bill import ramp_works, shaft_hole
 from routescreen.audit.report import Place
 from routescreen.audit.shaft_checks import drives_of, footprint, is_launch, shaft_chainage_m
 from routescreen.engineering.shaft import plan_size_m
@@ -177,15 +177,21 @@ def soil_name(scene: Scene, index: int) -> str:
 def cost(scene: Scene, code: str, quantity: float) -> str:
     """Return what a quantity of a bill item costs at its expected rate, for a sentence."""
     items = measure.bill_items(scene.assumptions)
-    eur = quantity * float(measure.rates_eur(scene.assumptions)[items.index[code]])
     item = items.items[items.index[code]]
-    return f"{quantity:,.2f} {item.unit} of {code}, {eur:,.0f} EUR"
+    return f"{quantity:,.2f} {item.unit} of {code}, {cost_eur(scene, code, quantity):,.0f} EUR"
+
+
+def cost_eur(scene: Scene, code: str, quantity: float) -> float:
+    """Return what a quantity of a bill item costs at its expected rate [EUR]."""
+    index = measure.bill_items(scene.assumptions).index[code]
+    return quantity * float(measure.rates_eur(scene.assumptions)[index])
 
 
 def wells_m(scene: Scene, site: ShaftSite) -> float:
     """Return the length of wells that the bill has round a shaft, 0 where it has none [m]."""
-    items = measure.bill_items(scene.assumptions)
-    return float(shaft_hole(scene, site.index)[items.index["SH28"]])
+    wells = measure.bill_items(scene.assumptions).index["SH28"]
+    # those beside its ramps lower no water below the shaft's base
+    return float(shaft_hole(scene, site.index)[wells] - ramp_works(scene, site.index).quantities[wells])
 
 
 def is_flood_highest(site: ShaftSite) -> bool:

@@ -188,6 +188,7 @@ def _prove_priced(scene: Scene, ledger: Ledger, section: int, water: _Water) -> 
         f"{eur:,.0f} EUR more"
     )
     ledger.amber(element, limit, highest_m, float(water.given_m[at]), place, reason)
+    ledger.unpriced(eur)
 
 
 def _more_eur_per_m(scene: Scene, water: _Water) -> Array:

@@ -174,6 +174,48 @@ def spread_more_m(a: Assumptions, method: str, soil: int, bottom_m: ArrayLike, h
     return np.asarray(table.more_m[low, _step_of(a, np.minimum(hold, bottom))])
 
 
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """How the cables of n ramps are held apart, as ``ramp.Spread``; void where not `applies`."""
+
+    applies: NDArray[np.bool_]
+    hold_m: Array
+    spacing_m: Array
+    more_m: Array
+
+    def rows(self, which: NDArray[np.bool_]) -> Spreads:
+        """Return some of the ramps."""
+        return Spreads(self.applies[which], self.hold_m[which], self.spacing_m[which], self.more_m[which])
+
+
+def spreads(a: Assumptions, method: str, soil: int, bottom_m: Array, hold_m: Array) -> Spreads:
+    """Choose how far apart the cables of ramps are held in one soil.
+
+    Parameters
+    ----------
+    a : Assumptions
+    method : str
+        Of the drive.
+    soil : int
+        Place in the list of soils.
+    bottom_m, hold_m : ndarray of shape (n,)
+        Depths of the axes of the bores at the shaft, and of those from which upwards the ground may dry
+        out [m].
+
+    Returns
+    -------
+    Spreads
+        As `spread_at` chooses in ground without rock.
+    """
+    nothing = np.zeros(len(bottom_m))
+    if not is_spread(a):
+        return Spreads(nothing > 0.0, nothing, nothing, nothing)
+    held_m = np.minimum(hold_m, bottom_m)
+    low, dry = _step_of(a, bottom_m), _step_of(a, held_m)
+    table = spread_table(a, method, soil, int(low.max(initial=0)))
+    return Spreads(~table.plain_bears[low, dry], held_m, table.spacing_m[dry], table.more_m[low, dry])
+
+
 def _step_of(a: Assumptions, depth_m: Array) -> NDArray[np.int64]:
     """Return the step of the table's depths at or below depths."""
     steps = np.ceil((depth_m - trench_axis_m(a)) / a.shaft.depth_step_m - _ROUNDING)

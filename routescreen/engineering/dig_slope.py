@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-_HALVINGS = 60
+UNDRAINED_FACTOR = 1.4  # on cu; EN 1997-1, table A.4, set M2; from memory
+UNDRAINED_NUMBER = (
+    5.24  # of slopes up to 60 degrees, circles below their foot included; Taylor 1937, from memory
+)
+STRENGTH_FACTOR = 1.25  # on tan phi and c; EN 1997-1, table A.4, set M2; from memory
 
 
 def standing_height_m(
@@ -73,15 +77,58 @@ def standing_slope_deg(
     Returns
     -------
     ndarray of float64
-        By halving: the height falls as the slope steepens [degrees].
+        The larger root of N cos phi cos b + (N sin phi + cos phi) sin b = N with N = gamma H/(4 c), which is
+        `standing_height_m` solved for b: the height falls as the slope steepens [degrees].
     """
     height = not_negative("the height", height_m)
-    low, high = (np.array(v) for v in np.broadcast_arrays(np.asarray(phi_deg, float), 90.0 + 0.0 * height))
-    low = np.maximum(low, 1e-9)
-    stands = standing_height_m(high, phi_deg, cohesion_kPa, gamma_kN_per_m3) >= height
-    low = np.where(stands, high, low)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2.0
-        holds = standing_height_m(middle, phi_deg, cohesion_kPa, gamma_kN_per_m3) >= height
-        low, high = np.where(holds, middle, low), np.where(holds, high, middle)
-    return np.asarray(low)
+    phi, cohesion = friction_angle_rad(phi_deg), not_negative("the cohesion", cohesion_kPa)
+    load = positive("the unit weight", gamma_kN_per_m3) * height
+    height, phi, cohesion, load = np.broadcast_arrays(height, phi, cohesion, load)
+    holds = cohesion > 0.0
+    number = load / np.where(holds, 4.0 * cohesion, 1.0)
+    across, up = number * np.cos(phi), number * np.sin(phi) + np.cos(phi)
+    angle = np.arctan2(up, across) + np.arccos(np.minimum(number / np.hypot(across, up), 1.0))
+    # without cohesion any height stands at phi, and nothing steeper but no height at all
+    bare = np.where(height > 0.0, phi, np.pi / 2.0)
+    return np.asarray(np.degrees(np.clip(np.where(holds, angle, bare), phi, np.pi / 2.0)))
+
+
+def proven_slope_deg(
+    height_m: ArrayLike, phi_deg: ArrayLike, cohesion_kPa: ArrayLike, gamma_kN_per_m3: ArrayLike
+) -> Array:
+    """Steepest slope that stands to a height with `STRENGTH_FACTOR` on the soil's strength [degrees].
+
+    Parameters
+    ----------
+    height_m : array_like
+        [m]
+    phi_deg, cohesion_kPa, gamma_kN_per_m3
+        Of the soil as it is, see `standing_height_m`.
+    """
+    phi = np.degrees(np.arctan(np.tan(np.radians(phi_deg)) / STRENGTH_FACTOR))
+    cohesion = np.asarray(cohesion_kPa, dtype=np.float64) / STRENGTH_FACTOR
+    return standing_slope_deg(height_m, phi, cohesion, gamma_kN_per_m3)
+
+
+def undrained_height_m(cu_kPa: float | None, gamma_kN_per_m3: float) -> float:
+    """Height to which a slope of up to 60 degrees stands before cohesive ground drains [m].
+
+    Parameters
+    ----------
+    cu_kPa : float or None
+        Undrained shear strength; None in ground that drains at once [kPa].
+    gamma_kN_per_m3 : float
+        Unit weight [kN/m3].
+
+    Returns
+    -------
+    float
+        5.24 cu/(1.4 gamma), infinite without cu [m].
+
+    References
+    ----------
+    D. W. Taylor, Stability of earth slopes, 1937 (from memory).
+    """
+    if cu_kPa is None:
+        return float("inf")
+    return UNDRAINED_NUMBER * cu_kPa / (UNDRAINED_FACTOR * gamma_kN_per_m3)

@@ -1,4 +1,4 @@
-"""The rules of the hazard register for drives and shafts (common practice, no source).
+"""The rules of the hazard register for drives, shafts and open cut (common practice, no source).
 
 Room: ``engineering``. Data only. Limits stand in the rules; a project may pass other rules.
 """
@@ -130,5 +130,50 @@ HAZARD_RULES = (
         ),
         who_signs="network operator",
         what_to_do="Limits of distance and height for cranes and strings, earthing, goal posts, switch off.",
+    ),
+    HazardRule(
+        "ramp pit collapses",
+        "shaft",
+        all_of=(Condition("ramp_depth_m", "above", 1.25),),
+        who_signs="designer of the ramp pit, site manager",
+        what_to_do="Slopes or walls proven before it is dug, no load beside its edge, barriers, two ways "
+        "out.",
+    ),
+    HazardRule(
+        "water in the ramp pit",
+        "shaft",
+        all_of=(Condition("ramp_head_m", "above", 0.0),),
+        who_signs="designer of the ramp pit, water authority",
+        what_to_do="Wells run before it is dug, or walls and plug proven; pumps and power stand by, levels "
+        "watched.",
+    ),
+    HazardRule(
+        "trench collapses",
+        "open_cut",
+        all_of=(Condition("trench_depth_m", "above", 1.25),),
+        who_signs="site manager",
+        what_to_do="Slopes or bracing before anybody enters, heaps and plant off the edge, a look after "
+        "rain.",
+    ),
+    HazardRule(
+        "water in the trench",
+        "open_cut",
+        all_of=(Condition("head_above_trench_m", "above", 0.0),),
+        who_signs="site manager, water authority",
+        what_to_do="Water lowered before it is dug, pumps stand by, its discharge permitted.",
+    ),
+    HazardRule(
+        "services in the trench",
+        "open_cut",
+        all_of=(Condition("n_services_crossed", "above", 0.0),),
+        who_signs="owner of the service",
+        what_to_do="Current records, expose by hand or suction before digging, support what is laid free.",
+    ),
+    HazardRule(
+        "traffic",
+        "open_cut",
+        all_of=(Condition("n_ways_crossed", "above", 0.0),),
+        who_signs="road authority, site manager",
+        what_to_do="Traffic order, barriers and lights, a way round or half by half, marshals for plant.",
     ),
 )

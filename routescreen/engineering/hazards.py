@@ -49,14 +49,14 @@ class HazardRule:
     hazard : str
         Its short name.
     objects : str
-        "drive", "shaft" or "both".
+        "drive", "shaft", "both" of them, or "open_cut".
     all_of, any_of : tuple of Condition
         It applies where all of the first hold and, if there are any, at least one of the second.
     who_signs, what_to_do : str
     """
 
     hazard: str
-    objects: Literal["drive", "shaft", "both"]
+    objects: Literal["drive", "shaft", "both", "open_cut"]
     who_signs: str
     what_to_do: str
     all_of: tuple[Condition, ...] = ()
@@ -135,19 +135,22 @@ class HazardRegister:
 
 
 def hazard_register(
-    rules: Sequence[HazardRule], objects: Literal["drive", "shaft"], quantities: Mapping[str, ArrayLike]
+    rules: Sequence[HazardRule],
+    objects: Literal["drive", "shaft", "open_cut"],
+    quantities: Mapping[str, ArrayLike],
 ) -> HazardRegister:
-    """Evaluate all rules for drives, or for shafts.
+    """Evaluate all rules for drives, for shafts, or for open cuts.
 
     Parameters
     ----------
     rules : sequence of HazardRule
     objects : str
-        "drive" or "shaft".
+        "drive", "shaft" or "open_cut".
     quantities : mapping of str to array_like of shape (...)
         See `condition_holds`; the names that the rules use are listed by `quantities_needed`.
     """
-    chosen = tuple(rule for rule in rules if rule.objects in (objects, "both"))
+    named = (objects,) if objects == "open_cut" else (objects, "both")
+    chosen = tuple(rule for rule in rules if rule.objects in named)
     shape = np.broadcast_shapes(*(np.shape(value) for value in quantities.values()))
     rows = [np.broadcast_to(rule_applies(rule, quantities), shape) for rule in chosen]
     return HazardRegister(chosen, np.stack(rows) if rows else np.empty((0, *shape)))

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.money.item import Level
 
-OVERHEADS_ITEM, OWNER_ITEM = "GE02", "GE03"
+OVERHEADS_ITEM, OWNER_ITEM, UNPRICED_ITEM = "GE02", "GE03", "GE04"
 APART_COLUMNS = (
     "item",
     "description",
@@ -37,7 +37,9 @@ _AMOUNTS: Mapping[Level, str] = {
 }
 
 
-def shown_apart(bill: pd.DataFrame, route_length_m: float, a: Assumptions) -> pd.DataFrame:
+def shown_apart(
+    bill: pd.DataFrame, route_length_m: float, a: Assumptions, *, unpriced_eur: float = 0.0
+) -> pd.DataFrame:
     """Measure what stands beside a finished bill.
 
     Parameters
@@ -47,13 +49,15 @@ def shown_apart(bill: pd.DataFrame, route_length_m: float, a: Assumptions) -> pd
     route_length_m : float
         Plan length of the alignment [m].
     a : Assumptions
+    unpriced_eur : float
+        What the checks say that measures would cost which no item of the bill holds [EUR].
 
     Returns
     -------
     DataFrame
         Columns `APART_COLUMNS`, one line an item: GE02, months of all lots by the assumed duration of one;
         GE03, hundredths of the works without cable supply. Their low and high amounts move quantity and rate
-        together.
+        together. GE04, a provisional sum for the measures that checks ask for, where there are any.
     """
     lots = n_lots(route_length_m, a)
     months = {level: lots * getattr(a.programme.lot_months, level) for level in _AMOUNTS}
@@ -61,6 +65,8 @@ def shown_apart(bill: pd.DataFrame, route_length_m: float, a: Assumptions) -> pd
     works = bill[~bill["item"].isin(supply)]
     share = {level: (100.0 * works[name]).round().sum() / 1e4 for level, name in _AMOUNTS.items()}
     rows = [_line(OVERHEADS_ITEM, months, a), _line(OWNER_ITEM, share, a)]
+    if unpriced_eur > 0.0:
+        rows.append(_line(UNPRICED_ITEM, dict.fromkeys(_AMOUNTS, unpriced_eur), a))
     return pd.DataFrame(rows, columns=list(APART_COLUMNS))
 
 

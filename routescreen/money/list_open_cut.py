@@ -26,6 +26,13 @@ GENERAL = (
         "%",
         "Hundredths of the works' amount without cable supply; shown apart, not in the total.",
     ),
+    later_item(
+        "GE04",
+        "Provisional sum: measures that checks ask for and no item holds",
+        "EUR",
+        "What the checks say that they would cost: keeping the trench dry at the 100-year groundwater, "
+        "sealed eyes, tight shafts, larger shafts for joints; shown apart, not in the total.",
+    ),
     afterwards_item(
         "MO10", "Two-pass rig to and from the project", "set", "Rigs of the method, no more than its drives."
     ),
@@ -71,7 +78,8 @@ GENERAL = (
 
 _SECTION_RULE = (
     "Area of the sloped or braced section below the topsoil that item TR10 strips, in this class, x length; "
-    "deeper slices, cramped ground cover and the narrow strip by their factors."
+    "deeper slices, cramped ground cover and the narrow strip by their factors. Ramps behind shafts: what is "
+    "dug beyond the trench."
 )
 
 TRENCH = (
@@ -132,7 +140,7 @@ TRENCH = (
         "Backfilling in layers, compacted",
         "m3",
         "Section below the topsoil of item TR10 less the bedding zone, by the soil's backfill factor; space "
-        "factors as for digging.",
+        "factors as for digging. Ramps behind shafts: what is dug for them beyond the trench.",
     ),
     searched_item(
         "TR60",
@@ -166,7 +174,7 @@ TRENCH = (
     ),
     searched_item(
         "TR90",
-        "Laying pipe in the trench: stringing, welding, lowering, calibrating",
+        "Laying pipe in the trench: stringing, welding, lowering",
         "m",
         "Pipes x length, in a trench with space factors as for digging, and in an entered tunnel.",
     ),

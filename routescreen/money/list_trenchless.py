@@ -114,6 +114,12 @@ _PLUG_DUG = (
     "wet band."
 )
 
+_RAMP_WALL = (
+    "Both faces of each dig on the ramp from the ground to below its bottom, within the band, where slopes "
+    "do not stand, have no room, would need deep lowering of the water, or cost more; tight below the "
+    "highest groundwater."
+)
+
 SHAFTS = (
     searched_item(
         "SH01",
@@ -151,7 +157,12 @@ SHAFTS = (
     searched_item(
         "SH18", "Digging for the base plug under water, below 8 m", "m3", _PLUG_DUG, rate_code="SH15"
     ),
-    searched_item("SH20", "Base plug or slab of concrete", "m3", "Inside plan area x thickness, wet or dry."),
+    searched_item(
+        "SH20",
+        "Base plug or slab of concrete",
+        "m3",
+        "Inside plan area x thickness, wet or dry; between the walls of wet ramps x the thickness of theirs.",
+    ),
     afterwards_item(
         "SH21",
         "Anchors against uplift of the base",
@@ -172,7 +183,9 @@ SHAFTS = (
         "SH24",
         "Pumping, treating and discharging residual water",
         "month",
-        "Shafts and pits below groundwater as given x months open.",
+        "Shafts and pits below groundwater as given x months open besides their drives, and x months that "
+        "each drive takes: bores x (set-up, recovery, pull-in, metres / metres a day); ramps below the "
+        "highest groundwater x their months.",
     ),
     afterwards_item(
         "SH25",
@@ -199,8 +212,19 @@ SHAFTS = (
         "Wells round a shaft or pit that isn't tight",
         "m",
         "Perimeter / distance of wells, rounded up, x (depth + length below the bottom): pits below the "
-        "highest groundwater, shafts that only the highest reaches; twice in very pervious ground, none in "
-        "tight.",
+        "highest groundwater, shafts that only the highest reaches; along both sides of ramps with slopes "
+        "below the highest groundwater; twice in very pervious ground, none in tight.",
+    ),
+    *(
+        searched_item(code, f"Wall of a ramp behind a shaft, {where}, {band}", "m2", _RAMP_WALL)
+        for code, where, band in (
+            ("SH40", "dry ground", "0 to 4 m"),
+            ("SH41", "dry ground", "4 to 8 m"),
+            ("SH42", "dry ground", "below 8 m"),
+            ("SH43", "tight", "0 to 4 m"),
+            ("SH44", "tight", "4 to 8 m"),
+            ("SH45", "tight", "below 8 m"),
+        )
     ),
     searched_item("SH30", "Entry or exit pit of a drilled bore", "each", "Bores x 2."),
     searched_item("SH31", "Pit for thrust boring, complete", "m3", "Inside plan area x depth."),
@@ -240,10 +264,10 @@ CABLE = (
     ),
     searched_item(
         "CA14",
-        "Ramp from the bore up to trench depth, extra over trench",
+        "Laying pipes in the bends of a ramp from bore to trench, extra over trench",
         "m",
-        "Plan length of the ramp x cables, one ramp a shaft: the longer of its roles', and longer where the "
-        "cables are held apart to bear the current, by the role and the ground that ask for most.",
+        "Plan length of the ramp x cables, longer where the cables are held apart to bear the current; one "
+        "ramp a shaft, the dearest with its dig by the shaft's roles and ground.",
     ),
     afterwards_item(
         "CA15",

@@ -117,6 +117,84 @@ def drive_fixed(
     return np.asarray(sum(count[:, np.newaxis] * vector for count, vector in terms))
 
 
+def drive_months_per_m(method: str, a: Assumptions) -> NDArray[np.float64]:
+    """Months that a metre of drive takes in each soil, all bores after one another.
+
+    Parameters
+    ----------
+    method : str
+        Name of the method.
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n_soils,)
+        Bores / expected metres a day / days of driving a month; 0 where the method does not drive [month/m].
+    """
+    rates = [_metres_a_day(a.methods[method], name) for name in a.soil]
+    days = [0.0 if rate is None else a.n_bores(method) / rate for rate in rates]
+    return np.array(days) * _factor_of_shifts(a) / drive_days_per_month(a)
+
+
+def drive_months(method: str, a: Assumptions) -> float:
+    """Months that the bores of a drive take besides driving: set-up, recovery, preparing the pull-in [month].
+
+    The erection of the rig and the move to the launch come before the shaft is opened for them.
+    """
+    way = a.methods[method]
+    days = way.setup_days_per_bore.expected + way.recovery_days_per_bore.expected
+    days += a.programme.pull_in_prepare_days.expected * way.has_layout
+    return a.n_bores(method) * days / drive_days_per_month(a)
+
+
+def drive_days_per_month(a: Assumptions) -> float:
+    """Return the expected days of driving in a month, holidays and standstill left out."""
+    return a.programme.drive_days_per_year.expected / 12.0
+
+
+def drive_pumping(
+    method: str,
+    soil_class: NDArray[np.integer],
+    length_m: NDArray[np.float64],
+    n_wet_ends: int,
+    a: Assumptions,
+) -> NDArray[np.float64]:
+    """Measure the pumping at the shafts of a drive for as long as it takes.
+
+    Parameters
+    ----------
+    method : str
+        Name of the method.
+    soil_class : ndarray of int, shape (n,)
+        Soil that the bores lie in, piece by piece.
+    length_m : ndarray of shape (n,)
+        True length of the pieces [m].
+    n_wet_ends : int
+        Ends that lie below the groundwater as given, as deep as this drive asks for.
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n_items,)
+    """
+    q = empty_quantities(1, a)
+    months = drive_months(method, a) + float(length_m @ drive_months_per_m(method, a)[soil_class])
+    q.add("SH24", n_wet_ends * months)
+    return q.row()
+
+
+def _metres_a_day(way: Method, soil: str) -> float | None:
+    drivability = way.drivability.get(soil)
+    if drivability is None or drivability.rate_m_per_day is None:
+        return None
+    return drivability.rate_m_per_day.expected
+
+
+def _factor_of_shifts(a: Assumptions) -> float:
+    """Return the share of its days that a drive takes by the shifts that are worked."""
+    return 1.0 if a.programme.shifts_per_day < 2 else 1.0 / a.programme.second_shift_factor
+
+
 def n_pipe_pieces(true_length_m: ArrayLike, a: Assumptions) -> NDArray[np.float64]:
     """Pieces of pipe in one string: length / piece, rounded up."""
     return np.ceil(np.asarray(true_length_m, dtype=np.float64) / a.pipe.piece_length_m - _ROUNDING)

@@ -15,12 +15,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.drives.methods import enabled_methods, method_geometry
-from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
-from routescreen.drives.ramp_spread import hold_axis_m, spread_more_m, work_out_spreads
 from routescreen.engineering.approach import approach_cut_m3
 from routescreen.engineering.shaft import depth_in_bands_m, plan_size_m
 from routescreen.engineering.trench import cotangent
-from routescreen.money.items import bill_items
+from routescreen.money.measure_ramp import RampGrounds, RampWorks, ramp_works
 from routescreen.money.quantities import (
     Quantities,
     add_site_soil,
@@ -30,7 +28,6 @@ from routescreen.money.quantities import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
 
     from numpy.typing import ArrayLike, NDArray
 
@@ -46,9 +43,8 @@ class RoleTable:
     """What each shaft role needs; every array has shape (1 + 2 x n_methods,), role 0 all zeros.
 
     `length_m`, `width_m` inside plan [m]; `n_eyes` bores that need an eye;
-    `n_walls` bores launched against a wall; `compound_m2` [m2]; `bore_axis_m` height of the bore's
-    axis above its invert [m]; `ramp_shift_m` largest way aside of a cable on its ramp [m]; `is_launch`,
-    `is_pit`; `n_pits` of drilled bores.
+    `n_walls` bores launched against a wall; `compound_m2` [m2]; `is_launch`, `is_pit`; `n_pits` of drilled
+    bores.
     """
 
     length_m: NDArray[np.float64]
@@ -56,8 +52,6 @@ class RoleTable:
     n_eyes: NDArray[np.float64]
     n_walls: NDArray[np.float64]
     compound_m2: NDArray[np.float64]
-    bore_axis_m: NDArray[np.float64]
-    ramp_shift_m: NDArray[np.float64]
     is_launch: NDArray[np.bool_]
     is_pit: NDArray[np.bool_]
     n_pits: NDArray[np.float64]
@@ -89,7 +83,7 @@ def shaft(
     *,
     is_reached: ArrayLike | None = None,
 ) -> NDArray[np.float64]:
-    """Measure shafts without what depends on their place.
+    """Measure shafts without their ramps and what depends on their place.
 
     Parameters
     ----------
@@ -113,9 +107,7 @@ def shaft(
     Notes
     -----
     A shaft that serves two drives has one hole: the larger length and width of both, eyes and thrust
-    walls for both, one power supply; both launches of one method move the rig once, at a factor.
-    Each shaft has one ramp, the longer of its roles': from bore to trench, up and aside
-    (``drives.ramp``), and between two drives because their bores may lie at different levels. So a
+    walls for both, one power supply; both launches of one method move the rig once, at a factor. So a
     shaft for two drives never costs less than one for either of them. Behind a reception the pipe
     string comes down an approach cut. Below groundwater the whole shaft is dug wet and stands on a
     plug; water is pumped as long as it is open.
@@ -145,7 +137,7 @@ def shaft(
     q.add("SH22", table.n_eyes[roles].sum(axis=0) * np.where(wet, 1.0, a.shaft.dry_eye_factor))
     q.add("SH23", table.n_walls[roles].sum(axis=0))
     _add_launches(q, table, roles, a)
-    _add_ramp_and_approach(q, table, roles, soil, depth, a)
+    _add_approach(q, roles, soil, depth, a)
     q.add("GI10", np.where(is_any, depth + a.shaft.borehole_below_shaft_m, 0.0))
     q.add_each(("GI12", "UX10"), is_any)
     return q.values
@@ -161,7 +153,7 @@ def shaft_in_ground(
     *,
     is_reached: ArrayLike | None = None,
 ) -> NDArray[np.float64]:
-    """Measure shafts of which the lower part may stand in rock.
+    """Measure shafts of which the lower part may stand in rock, with their ramps.
 
     Parameters
     ----------
@@ -179,8 +171,9 @@ def shaft_in_ground(
     Notes
     -----
     Down to the rock head, rounded up to the depth step so that no rock is priced as soil, the shaft is
-    that of the soil; each metre below costs what it adds to a shaft in the rock. Ramps on which the cables
-    are held apart (``drives.ramp_spread``) are so much longer, by the ground that asks for more.
+    that of the soil; each metre below costs what it adds to a shaft in the rock. Each shaft has one ramp
+    (``measure_ramp``), the dearest by its roles and the ground, between two drives too, because their bores
+    may lie at different levels: so a shaft for two drives still never costs less than one for either.
     """
     depth = np.asarray(depth_m, dtype=np.float64)
     head_m = rock_head_level(ground.rock_depth_m, a) * a.shaft.depth_step_m
@@ -191,76 +184,31 @@ def shaft_in_ground(
 
     rest = part(ground.rock_soil_class, depth) - part(ground.rock_soil_class, in_soil)
     whole = part(ground.soil_class, in_soil) + rest
-    more_m = _ramp_more_m(roles_in, roles_out, ground, depth, depth > head_m + _ROUNDING, a)
-    whole[:, bill_items(a).index[a.cable.ramp_item]] += a.link.n_cables * more_m
-    return whole
+    works = ramp_works_of(roles_in, roles_out, ground, depth, a)
+    return np.asarray(whole + np.array([one.quantities for one in works]))
 
 
-def role_ramp_more_m(role: int, soil: int, hold_m: ArrayLike, depth_m: ArrayLike, a: Assumptions) -> Array:
-    """Return how much longer the ramps of a role are because their cables are held apart.
+def ramp_works_of(
+    roles_in: ArrayLike, roles_out: ArrayLike, ground: ShaftGround, depth_m: ArrayLike, a: Assumptions
+) -> list[RampWorks]:
+    """Measure the ramps that the bill counts for shafts.
 
     Parameters
     ----------
-    role : int
-        0 for none.
-    soil : int
-        Place in the list of soils.
-    hold_m : array_like of shape (n,)
-        Depth of the axes from which upwards the ground may dry out [m].
-    depth_m : array_like of shape (n,)
-        Of the shaft [m].
-    a : Assumptions
+    roles_in, roles_out, ground, depth_m, a
+        As in `shaft_in_ground`.
 
     Returns
     -------
-    ndarray of shape (n,)
-        Doesn't fall with depth. 0 for a drilled bore, which comes up to the trench by itself [m].
+    list of RampWorks, n
     """
     depth = np.asarray(depth_m, dtype=np.float64)
-    bores = _bores_at(role, depth, a)
-    return np.zeros(len(depth)) if bores is None else spread_more_m(a, bores[0], soil, bores[1], hold_m)
-
-
-def work_out_role_ramps(role: int, soils: Iterable[int], depth_m: ArrayLike, a: Assumptions) -> None:
-    """Work out for many soils at once what `role_ramp_more_m` will be asked for, at depths of shafts [m]."""
-    bores = _bores_at(role, np.asarray(depth_m, dtype=np.float64), a)
-    if bores is not None:
-        work_out_spreads(a, bores[0], soils, bores[1])
-
-
-def _bores_at(role: int, depth_m: Array, a: Assumptions) -> tuple[str, Array] | None:
-    """Return the method of a role whose cables lie on ramps, and the depth of its axes; None of others."""
-    if role == 0:
-        return None
-    method = enabled_methods(a)[(role - 1) // 2]
-    shape = method_geometry(a, method)
-    if shape.is_drilled:
-        return None
-    return method, depth_m - a.shaft.sump_m - shape.bore_diameter_m / 2.0
-
-
-def _ramp_more_m(
-    roles_in: ArrayLike,
-    roles_out: ArrayLike,
-    ground: ShaftGround,
-    depth_m: Array,
-    is_in_rock: NDArray[np.bool_],
-    a: Assumptions,
-) -> Array:
-    """Return by how much the longest ramps of shafts are lengthened, shape (n,) [m]."""
-    parts = (roles_in, roles_out, ground.soil_class, ground.rock_soil_class, is_in_rock, depth_m)
-    arrays = np.broadcast_arrays(*parts, hold_axis_m(ground.groundwater_depth_m, a))
-    roles, soils = [np.atleast_1d(one).ravel() for one in arrays[:2]], np.stack(arrays[2:4])
-    in_rock, depth, hold = (np.atleast_1d(one).ravel() for one in arrays[4:])
-    soils = soils.reshape(2, -1)
-    more = np.zeros(len(depth))
-    for role in np.unique(np.stack(roles)):
-        for layer, counts in enumerate((np.ones(len(depth), dtype=np.bool_), in_rock)):
-            for soil in np.unique(soils[layer][counts]):
-                rows = counts & (soils[layer] == soil) & ((roles[0] == role) | (roles[1] == role))
-                found = role_ramp_more_m(int(role), int(soil), hold[rows], depth[rows], a)
-                more[rows] = np.maximum(more[rows], found)
-    return more
+    is_in_rock = depth > rock_head_level(ground.rock_depth_m, a) * a.shaft.depth_step_m + _ROUNDING
+    parts = (roles_in, roles_out, ground.soil_class, ground.rock_soil_class, is_in_rock, depth)
+    arrays = np.broadcast_arrays(*parts, ground.groundwater_depth_m)
+    incoming, outgoing, soil, rock, in_rock, depth, water = (np.atleast_1d(one).ravel() for one in arrays)
+    roles, soils = np.stack([incoming, outgoing]), np.stack([soil, rock])
+    return ramp_works(RampGrounds(roles, soils, in_rock, depth, water), a)
 
 
 def rock_head_level(rock_depth_m: ArrayLike, a: Assumptions) -> NDArray[np.float64]:
@@ -326,18 +274,16 @@ def role_table(a: Assumptions) -> RoleTable:
     for name in enabled_methods(a):
         rows += [_role(a, name, is_launch=True), _role(a, name, is_launch=False)]
     columns = list(zip(*rows, strict=True))
-    length, width, eyes, walls, compound, axis, shift = (
-        np.array(column, dtype=np.float64) for column in columns[:7]
-    )
-    is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[7:9])
-    pits = np.array(columns[9], dtype=np.float64)
-    return RoleTable(length, width, eyes, walls, compound, axis, shift, is_launch, is_pit, pits)
+    length, width, eyes, walls, compound = (np.array(column, dtype=np.float64) for column in columns[:5])
+    is_launch, is_pit = (np.array(column, dtype=np.bool_) for column in columns[5:7])
+    pits = np.array(columns[7], dtype=np.float64)
+    return RoleTable(length, width, eyes, walls, compound, is_launch, is_pit, pits)
 
 
 def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float | bool, ...]:
     """One row of the table, in the order of `RoleTable`."""
     if method is None:
-        return (*(0.0,) * 7, False, False, 0.0)
+        return (*(0.0,) * 5, False, False, 0.0)
     way, shape = a.methods[method], method_geometry(a, method)
     length, width = shape.launch_plan_m if is_launch else shape.reception_plan_m
     compound = (
@@ -351,8 +297,6 @@ def _role(a: Assumptions, method: str | None, *, is_launch: bool) -> tuple[float
         shape.n_bores * way.has_eyes,
         shape.n_bores * (is_launch and way.has_thrust_wall),
         compound,
-        shape.bore_diameter_m / 2.0,
-        most_shift_m(a, method),
         is_launch,
         way.shaft_pricing == "pit",
         shape.n_bores * (way.shaft_pricing == "each"),
@@ -412,21 +356,15 @@ def _add_launches(q: Quantities, table: RoleTable, roles: NDArray[np.int64], a: 
     q.add("CO12", table.is_launch[roles].any(axis=0))
 
 
-def _add_ramp_and_approach(
+def _add_approach(
     q: Quantities,
-    table: RoleTable,
     roles: NDArray[np.int64],
     soil: NDArray[np.int64],
     depth: NDArray[np.float64],
     a: Assumptions,
 ) -> None:
-    """One ramp a shaft, the longer of its roles'; an approach cut behind each reception."""
+    """Add an approach cut behind each reception."""
     invert = depth - a.shaft.sump_m
-    # a drilled bore comes up to the trench by itself, but its cables still lie as far apart as the bores
-    rise = np.where(table.n_pits[roles] > 0.0, 0.0, invert - table.bore_axis_m[roles] - trench_axis_m(a))
-    run = laid_run_m(rise, table.ramp_shift_m[roles], a)
-    # of one bore for all cables each cable still climbs by itself
-    q.add(a.cable.ramp_item, a.link.n_cables * np.max(np.where(roles > 0, run, 0.0), axis=0))
     slope = cotangent([one.slope_deg for one in a.soil.values()])[soil]
     for index, name in enumerate(enabled_methods(a)):
         shape = method_geometry(a, name)

@@ -76,6 +76,7 @@ _ELEMENTS = (("sections", "section_id"), ("drives", "drive_id"), ("shafts", "sha
 RELATIONS: tuple[Relation, ...] = (
     *(Relation("checks", "element_id", *element) for element in _ELEMENTS),
     Relation("checks", "element_id", "crossing_schedule", "crossing_id"),
+    Relation("hazards", "section_id", "sections", "section_id"),
     Relation("hazards", "drive_id", "drives", "drive_id"),
     Relation("hazards", "shaft_id", "shafts", "shaft_id"),
     Relation("bill", "section_id", "sections", "section_id"),

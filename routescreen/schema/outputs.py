@@ -189,7 +189,10 @@ _CHECK_COLUMNS = (
     real("demand", "-", "What is asked for, in `unit`.", null=True),
     real("capacity", "-", "What there is, in `unit`.", null=True),
     text("unit", "Unit of demand and capacity."),
-    _share("utilisation", "Demand by capacity; above 1 fails."),
+    _share(
+        "utilisation",
+        "Demand by capacity; above 1 fails; 1000 stands for a capacity of nothing, or for more than that.",
+    ),
     real("margin", "-", "Capacity less demand, in `unit`.", null=True),
     text("status", "`not_evaluated` is never a pass.", *STATUSES),
     text("reason", "Why it has that status."),

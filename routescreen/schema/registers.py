@@ -103,9 +103,11 @@ AGREEMENTS = Layer(
 HAZARDS = Layer(
     "hazards",
     (),
-    "What may go wrong at each drive and shaft, why here, what guards against it, and who must sign.",
+    "What may go wrong at each drive, shaft and open cut, why here, what guards against it, and who must "
+    "sign.",
     (
         _CORRIDOR,
+        text("section_id", "Its section, if it is an open cut.", null=True),
         _DRIVE,
         _SHAFT,
         text("hazard", "What may go wrong."),

@@ -130,8 +130,9 @@ class DriveArrays(NamedTuple):
     of one that drives straight [1/m], `bore_m`, `outer_bore_m` from the centre line to the outermost of
     the `n_bores` bores' axes, `deviation_frac`, `head_limit_m`, `fixed_eur`, `piece_eur` by started
     `piece_m` of pipe; boreholes every `borehole_spacing_m`, deeper than the deeper shaft by
-    `borehole_below_m`; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at the reception;
-    `banned` sorted keys of drives that must not be used.
+    `borehole_below_m`; for each end below the groundwater as given `pump_eur` (nm,) and `pump_eur_per_m`
+    (nm, ns) by the soil on the way; `layout_eur_per_m`, `layout_eur` (nm, nx, ny) by the ground at the
+    reception; `banned` sorted keys of drives that must not be used.
     """
 
     ceiling_m: Floats
@@ -168,6 +169,8 @@ class DriveArrays(NamedTuple):
     borehole_eur_per_m: float
     borehole_spacing_m: float
     borehole_below_m: float
+    pump_eur: Floats
+    pump_eur_per_m: Floats
     layout_eur_per_m: Floats
     layout_eur: Floats
     banned: Integers
@@ -191,9 +194,9 @@ class ShaftArrays(NamedTuple):
 
     `is_allowed` (nx, ny, nm, 2, N_BINS) by role (0 launch, 1 reception) and heading of the drive;
     `table_eur` (ns, 3, nr, nr, nl) by soil, water (0 dry, 1 reached by the highest water only, 2 below the
-    groundwater as given), roles and depth level, inf beyond a limit; `ramp_eur` (ns, nw, nr, nl) what ramps
-    add whose cables are held apart, by soil, `wet_level` (the last for all beyond), role and depth level:
-    the larger of both roles counts; `site` what depends on the place;
+    groundwater as given), roles and depth level, inf beyond a limit; `ramp_eur` (ns, nw, nr, nl) the
+    price of its ramps by soil, `wet_level` (the last for all beyond), role and depth level: the larger of
+    both roles counts; `site` what depends on the place;
     `reached_level`, `wet_level` (nx, ny) the least levels whose bottom lies below the highest groundwater and
     below that as given, `rock_level` (nx, ny) the level of the rock head; `least_level`,
     `most_level` (nr,); `weight_eur_per_m` (nr, ns) the slope of the price with depth that chooses a

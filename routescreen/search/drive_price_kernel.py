@@ -211,6 +211,7 @@ def with_drive_price(
         + s.drive.borehole_eur_per_m * max(n_boreholes, 0.0) * (deeper + s.drive.borehole_below_m)
         + s.drive.layout_eur[method, reception[0], reception[1]]
         + work.value[1]
+        + _pump_eur(s, work, method, line, ends, true_m)
     )
     per_m = s.drive.layout_eur_per_m[method, reception[0], reception[1]]
     if eur + least_layout_eur(s, method, per_m, true_m) >= most_eur:
@@ -224,6 +225,21 @@ def with_drive_price(
         return INFEASIBLE
     eur += (layout.n_pieces - 1.0) * s.layout.tie_in_eur[method] + per_m * true_m / layout.n_pieces
     return Settled(True, eur, line.lower_level, line.upper_level, line.slope_frac, line.crown_m)
+
+
+@compiled
+def _pump_eur(
+    s: SearchArrays, work: Work, method: int, line: Settled, ends: tuple[int, int, int, int], true_m: float
+) -> float:
+    """Return what is paid to pump as long as the drive takes, for each end below the groundwater [EUR]."""
+    n_wet = int(line.lower_level >= s.shaft.wet_level[ends[0], ends[1]])
+    n_wet += int(line.upper_level >= s.shaft.wet_level[ends[2], ends[3]])
+    if n_wet == 0:
+        return 0.0
+    eur = 0.0
+    for soil in range(work.soil_m.shape[0]):
+        eur += s.drive.pump_eur_per_m[method, soil] * work.soil_m[soil]
+    return float(n_wet * (s.drive.pump_eur[method] + eur * (true_m / work.value[0])))
 
 
 @compiled

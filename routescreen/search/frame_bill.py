@@ -20,6 +20,7 @@ from routescreen.money.measure import (
     crossing_trench_per_m,
     drive_fixed,
     drive_per_m,
+    drive_pumping,
     rates_eur,
     shaft_in_ground,
     shaft_site,
@@ -183,6 +184,9 @@ def _drive_quantities(problem: FrameProblem, step: DriveStep, crossing_items: Fl
     soil = np.where(is_rock, samples.rock_soil_class, samples.soil_class)
     stretch = step.true_length_m / step.length_m
     quantities = (stretch * length_m) @ drive_per_m(name, soil, samples.cover_class, problem.assumptions)
+    wet = problem.arrays.shaft.wet_level
+    n_wet = int(step.line.lower_level >= wet[step.lower]) + int(step.line.upper_level >= wet[step.upper])
+    quantities += drive_pumping(name, soil, stretch * length_m, n_wet, problem.assumptions)
     depth_step = problem.assumptions.shaft.depth_step_m
     lower_m, upper_m = step.line.lower_level * depth_step, step.line.upper_level * depth_step
     if step.halves is not None or step.arc_per_m > 0.0:  # the ground is looked at down to the lowest part

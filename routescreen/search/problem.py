@@ -17,23 +17,25 @@ from scipy.ndimage import maximum_filter
 from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.drives.forces import drive_forces
 from routescreen.drives.methods import MethodGeometry, method_geometry
-from routescreen.drives.ramp_spread import hold_axis_m
 from routescreen.drives.tunnel_heat import is_too_warm
 from routescreen.errors import InputError, Problem
 from routescreen.money.measure import (
     bill_items,
+    drive_months,
+    drive_months_per_m,
     drive_per_borehole_m,
     drive_per_m,
     drive_per_pipe_piece,
     drive_set_up,
     layout_per_m,
     layout_working,
+    n_waters,
     rates_eur,
     rock_head_level,
-    role_ramp_more_m,
+    role_ramp_eur,
     shaft,
     shaft_site,
-    work_out_role_ramps,
+    work_out_ramps,
 )
 from routescreen.search.arrays import (
     DrilledArrays,
@@ -220,6 +222,7 @@ def _drive_arrays(
     layout = np.array([layout_per_m(name, covers, assumptions) @ rates for name in names])
     working = np.array([layout_working(name, covers, assumptions) @ rates for name in names])
     fees = crossing_fees(crossings, assumptions, is_trench=False) @ rates
+    pump_eur_per_month = float(rates[bill_items(assumptions).index["SH24"]])
     inside_order = np.argsort(burnt.inside_node, kind="stable")
     counts = np.bincount(burnt.inside_node, minlength=cover.size)
     return DriveArrays(
@@ -268,6 +271,9 @@ def _drive_arrays(
         borehole_eur_per_m=float(drive_per_borehole_m(assumptions) @ rates),
         borehole_spacing_m=assumptions.shaft.borehole_spacing_m,
         borehole_below_m=assumptions.shaft.borehole_below_shaft_m,
+        pump_eur=pump_eur_per_month * np.array([drive_months(name, assumptions) for name in names]),
+        pump_eur_per_m=pump_eur_per_month
+        * np.array([drive_months_per_m(name, assumptions) for name in names]),
         layout_eur_per_m=np.ascontiguousarray(layout[:, cover]),
         layout_eur=np.ascontiguousarray(working[:, cover]),
         banned=np.zeros(0, np.int64),
@@ -399,22 +405,16 @@ def _shaft_table(
 
 
 def _ramp_table(shape: tuple[int, ...], soils: NDArray[np.int16], a: Assumptions) -> Floats:
-    """Return what ramps cost more whose cables are held apart, by soil, first wet level, role, level.
+    """Return the price of a role's ramps by soil, first wet level, role, level.
 
     Of the soils that occur alone: each takes a while to work out.
     """
     n_soils, _, n_roles, _, n_levels = shape
-    step_m = a.shaft.depth_step_m
-    wet, level = (index.ravel() for index in np.indices((n_levels + 1, n_levels)))
-    # a level of the groundwater stands for all above it
-    hold_m = hold_axis_m(np.maximum(wet - 1, 0) * step_m, a)
-    eur_per_m = a.link.n_cables * float(rates_eur(a)[bill_items(a).index[a.cable.ramp_item]])
-    table = np.zeros((n_soils, n_levels + 1, n_roles, n_levels))
+    table = np.zeros((n_soils, n_waters(n_levels, a), n_roles, n_levels))
     for role in range(1, n_roles, 2):  # launch and reception alike
-        work_out_role_ramps(role, np.unique(soils).tolist(), level * step_m, a)
+        work_out_ramps(role, np.unique(soils).tolist(), n_levels, a)
         for soil in np.unique(soils):
-            more_m = role_ramp_more_m(role, int(soil), hold_m, level * step_m, a)
-            table[soil, :, role : role + 2] = eur_per_m * more_m.reshape(-1, 1, n_levels)
+            table[soil, :, role : role + 2] = role_ramp_eur(role, int(soil), n_levels, a)[:, np.newaxis]
     return table
 
 

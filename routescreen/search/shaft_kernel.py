@@ -31,7 +31,7 @@ def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int,
 
 @compiled_within
 def ramp_eur(s: SearchArrays, soil: int, wet: int, role: int, level: int) -> float:
-    """Return what a role's ramps cost more because their cables are held apart [EUR]."""
+    """Return the price of a role's ramps [EUR]."""
     water = min(max(wet, 0), s.shaft.ramp_eur.shape[1] - 1)
     return float(s.shaft.ramp_eur[soil, water, role, level])
 

@@ -48,7 +48,7 @@ CLASSES = (
     BillClass("I", "Pipework: pipes", ("PI", "TR90")),
     BillClass("K", "Pipework: ancillaries and crossings", ("CR",)),
     BillClass("L", "Pipework: supports, protection and ancillaries", ("TR30", "TR91", "PI13", "PI15")),
-    BillClass("P", "Piles", ("TR31",)),
+    BillClass("P", "Piles", ("TR31", "SH40", "SH41", "SH42", "SH43", "SH44", "SH45")),
     BillClass("R", "Roads and pavings", ("TR80", "TR82", "CO11")),
     BillClass("T", "Tunnels: drives and shafts", ("DR", "SH")),
     BillClass("X", "Miscellaneous work", ("",)),

@@ -344,3 +344,15 @@ def test_findings_are_no_breaches_and_name_known_columns() -> None:
     proofs = proved(Run(1))
     assert set(proofs.checks["status"]) <= {"pass", "amber", "fail", "not_evaluated"}
     assert not proofs.checks["reason"].str.contains("nan|inf ").any()
+
+
+@pytest.mark.parametrize(("launch_m", "is_told"), [(53.0, True), (48.0, False)])
+def test_mud_that_lifts_a_bed_may_serve_from_the_other_end(launch_m: float, is_told: bool) -> None:
+    """Launched 3 m higher 9.0 m of mud press with 99 kPa, the bed bears 93.068; from the other end 66."""
+    drawn = the_plan(Run(1))
+    higher = replace(drawn.shafts[0], ground_m=launch_m)
+    drawn = replace(drawn, shafts=(higher, *drawn.shafts[1:]))
+    checks = prove_plan(drawn, river(), DEFAULTS).checks
+    found = checks[checks["check"] == "pressure_mud_lift"].iloc[0]
+    assert found["demand"] == pytest.approx(11.0 * (launch_m - 44.0))
+    assert ("launched from demo-H002 it would press with 66 kPa" in found["reason"]) == is_told

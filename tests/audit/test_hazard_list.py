@@ -201,6 +201,22 @@ def test_a_shaft_in_a_dykes_zone_may_flood() -> None:
     assert far["state"] == "not_evaluated"
 
 
+def test_open_cut_and_ramps_by_hand() -> None:
+    """Trench 1.88 m deep, water at its highest 1.5 m down; ramps 6.62 m deep."""
+    table = hazards(proved())
+    cut = table[table["section_index"] == 0].set_index("hazard")
+    assert {"trench collapses", "water in the trench"} <= set(cut.index)
+    assert cut.loc["trench collapses", "cause"] == "trench 1.88 m deep"
+    assert cut.loc["water in the trench", "cause"] == "highest water up to 0.38 m above its bottom"
+    assert set(cut["drive_index"]) == set(cut["shaft_index"]) == {-1}
+    ramps = table[table["hazard"].isin(["ramp pit collapses", "water in the ramp pit"])]
+    assert ramps["shaft_index"].tolist() == [0, 0, 1, 1]
+    assert ramps["cause"].iloc[0] == "ramps dug 6.6 m deep at the shaft"
+    assert ramps["cause"].iloc[1] == "highest water 5.1 m above the bottom of the ramps"
+    # a drive is no open cut
+    assert table[table["section_index"] == 1].empty
+
+
 def test_the_register_is_never_passed() -> None:
     found = check(proved(), "hazards_signed").iloc[0]
     assert found["status"] == "not_evaluated"

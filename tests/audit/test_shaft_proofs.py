@@ -113,11 +113,11 @@ def test_the_reason_says_what_a_tight_shaft_would_cost_more() -> None:
     """168 m2 in dense sand, 7.25 m deep, at expected rates, tight less dry.
 
     Wall and digging 120 x 4 + 140 x 3.25; digging the plug 0.75 x 370 + 1.25 x 470; concrete 1.7 x 340; its
-    surplus soil 1.7 x (0.95 x 32 + 0.05 x 55); filling 0.3 m of slab; four eyes 0.7 x 20 000; five months of
+    surplus soil 1.7 x (0.95 x 32 + 0.05 x 55); filling 0.3 m of slab; four eyes 0.7 x 20 000; two months of
     pumping; no 123 m of wells.
     """
     works = 120.0 * 4.0 + 140.0 * 3.25 + 277.5 + 587.5 + 1.7 * 340.0 + 1.7 * 33.15 + 0.3 * 24.0
-    more = 168.0 * works + 56_000.0 + 5.0 * 8_000.0 - 123.0 * 110.0
+    more = 168.0 * works + 56_000.0 + 2.0 * 8_000.0 - 123.0 * 110.0
     reason = row(proved(ground(8.0)), "base_uplift")["reason"]
     assert f"would cost {more:,.0f} EUR more" in reason
 

@@ -63,3 +63,13 @@ def test_running_of_the_sites_by_months_of_a_lot(length_m, lots):
 def test_months_of_a_lot_are_the_project_s_to_say():
     a = load_assumptions("[programme]\nlot_months = 10.0\n")
     assert shown_apart(bill(TR10=1.0), 12_000.0, a)["quantity"].iloc[0] == 10.0
+
+
+def test_what_checks_ask_for_and_no_item_holds_is_one_line_apart():
+    # 12 345.675 EUR: a half goes up
+    line = (
+        shown_apart(bill(TR10=1.0), 12_000.0, DEFAULTS, unpriced_eur=12_345.675).set_index("item").loc["GE04"]
+    )
+    assert (line["quantity"], line["rate_eur"], line["unit"]) == (12_345.675, 1.0, "EUR")
+    assert line[["amount_low_eur", "amount_eur", "amount_high_eur"]].tolist() == [12_345.68] * 3
+    assert "GE04" not in set(shown_apart(bill(TR10=1.0), 12_000.0, DEFAULTS)["item"])

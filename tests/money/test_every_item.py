@@ -9,6 +9,7 @@ from routescreen.money.bill import bill_lines
 from routescreen.money.measure import (
     LaterMeasures,
     PlanTotals,
+    ShaftGround,
     ShaftMeasures,
     afterwards,
     bill_items,
@@ -18,6 +19,7 @@ from routescreen.money.measure import (
     drive_per_m,
     later_sections,
     shaft,
+    shaft_in_ground,
     shaft_measures,
     shaft_site,
     trench_per_m,
@@ -70,6 +72,9 @@ def _shafts(a):
         for depth_m in (2.0, 6.0, 10.0):
             for is_wet in (False, True):
                 yield shaft(role, 0, 0, is_wet, depth_m, a)
+        for depth_m, water_m in ((6.0, 100.0), (10.0, 0.0), (16.0, 0.0), (16.0, 100.0)):
+            ground = ShaftGround([0], [0], [np.inf], [water_m])
+            yield shaft_in_ground(role, 0, ground, [water_m < depth_m], [depth_m], a)
         yield shaft_site(role, 0, 100.0, 0, a)
 
 

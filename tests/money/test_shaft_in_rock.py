@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 
 from routescreen.assumptions import load_assumptions
-from routescreen.money.measure import ShaftGround, rates_eur, rock_head_level, shaft, shaft_in_ground
+from routescreen.money.measure import (
+    ShaftGround,
+    ramp_works_of,
+    rates_eur,
+    rock_head_level,
+    shaft,
+    shaft_in_ground,
+)
 
 A = load_assumptions()
 LAUNCH, RECEPTION = 1, 2
@@ -14,10 +21,11 @@ SAND, ROCK = A.soil_names.index("sand_dense"), A.soil_names.index("rock_hard")
 
 
 def eur(depth_m: float, rock_depth_m: float, *, soil: int = SAND) -> float:
-    """Return the price of a dry launch shaft."""
+    """Return the price of a dry launch shaft without its ramps."""
     ground = ShaftGround(np.array([soil]), np.array([ROCK]), np.array([rock_depth_m]), np.array([0.0]))
     quantities = shaft_in_ground([0], [LAUNCH], ground, [False], [depth_m], A)
-    return float((quantities @ rates_eur(A))[0])
+    ramps_eur = ramp_works_of([0], [LAUNCH], ground, [depth_m], A)[0].eur
+    return float((quantities @ rates_eur(A))[0]) - ramps_eur
 
 
 def plain_eur(depth_m: float, soil: int) -> float:

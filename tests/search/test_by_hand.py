@@ -109,6 +109,8 @@ def _drives(borehole_eur_per_m: float, banned: list[int]) -> DriveArrays:
         borehole_eur_per_m=borehole_eur_per_m,
         borehole_spacing_m=250.0,
         borehole_below_m=0.0,
+        pump_eur=np.zeros(1),
+        pump_eur_per_m=np.zeros((1, 1)),
         layout_eur_per_m=zero,
         layout_eur=zero,
         banned=np.array(banned, np.int64),

@@ -38,7 +38,7 @@ PER_METHOD = (
     *("ceiling_m", "service_ceiling_m", "floor_m", "soil_eur_per_m", "rock_eur_per_m", "is_closed"),
     *("passed_eur", "longest_m", "least_length_m", "slope_min_frac", "slope_max_frac", "arc_per_m"),
     *("bore_m", "outer_bore_m", "n_bores", "deviation_frac", "head_limit_m", "fixed_eur", "piece_eur"),
-    *("layout_eur_per_m", "layout_eur"),
+    *("pump_eur", "pump_eur_per_m", "layout_eur_per_m", "layout_eur"),
 )
 
 

@@ -98,7 +98,7 @@
     const bill = rowsAbout("bill", ids, ["element_id"]), b = bill.t;
     if (bill.rows.length) parts.push(el("h3", {}, T.sheet.costs), el("table", {}, el("tbody", {}, bill.rows.slice().sort((x, y) => y[b.amount_eur] - x[b.amount_eur]).map((r) =>
       el("tr", {}, el("td", {}, r[b.item]), el("td", {}, r[b.description]), el("td", { class: "n" }, rs.number(r[b.quantity], 1) + " " + rs.word(r[b.unit])), el("td", { class: "n" }, rs.money(r[b.amount_eur])))))));
-    for (const [name, keys, show] of [["hazards", ["drive_id", "shaft_id"], (t, r) => r[t.hazard] + ": " + (r[t.cause] || "") + ". " + r[t.guard]], ["agreements", ["crossing_id", "drive_id"], (t, r) => (r[t.owner] || T.none) + ": " + (r[t.to_agree] || "")], ["constraints", ["section_id", "drive_id", "shaft_id"], (t, r) => r[t.title] + ": " + (r[t.reason] || "")]]) {
+    for (const [name, keys, show] of [["hazards", ["section_id", "drive_id", "shaft_id"], (t, r) => r[t.hazard] + ": " + (r[t.cause] || "") + ". " + r[t.guard]], ["agreements", ["crossing_id", "drive_id"], (t, r) => (r[t.owner] || T.none) + ": " + (r[t.to_agree] || "")], ["constraints", ["section_id", "drive_id", "shaft_id"], (t, r) => r[t.title] + ": " + (r[t.reason] || "")]]) {
       const about = rowsAbout(name, ids, keys);
       if (about.rows.length) parts.push(el("h3", {}, T.tables[name]), el("ul", {}, about.rows.map((r) => el("li", {}, show(about.t, r)))));
     }

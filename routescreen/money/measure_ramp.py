@@ -1,0 +1,363 @@
+"""Quantities of the digs behind shafts in which the cables climb from the bores to the trench.
+
+Room: ``money``. May import ``assumptions``, ``engineering``, ``drives``.
+
+Place by place along the ramp a dig has slopes, where they stand, the working strip has room for them and
+the water can be lowered, or upright walls, whichever is cheaper at the expected rates: walls and digging by
+depth, wells beside slopes and a plug between walls below the highest groundwater, pumps, backfill, what the
+plug displaces. All this depends on method, soil, depth and groundwater alone: a table by steps of depth,
+worked out once and read by search, bill and plan alike.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routescreen.assumptions.once import once_per_assumptions
+from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
+from routescreen.drives.ramp_pit import (
+    PitStations,
+    bottom_axis_m,
+    pit_bottom_m,
+    pit_slope_deg,
+    plain_stations,
+    spread_stations,
+    walled_pits,
+)
+from routescreen.drives.ramp_spread import hold_axis_m, spreads, work_out_spreads
+from routescreen.engineering.dig import side_by_side_m2
+from routescreen.engineering.dig_slope import undrained_height_m
+from routescreen.engineering.shaft import depth_in_bands_m
+from routescreen.engineering.trench import cotangent
+from routescreen.money.items import bill_items, rates_eur
+from routescreen.money.measure_trench import DIG_ITEMS
+from routescreen.money.quantities import SURPLUS_ITEMS, surplus_shares
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from numpy.typing import ArrayLike, NDArray
+
+    from routescreen.assumptions import Assumptions, Soil
+
+    Array = NDArray[np.float64]
+    Items = dict[str, Array]
+
+WALL_BASE_M = (4.0, 8.0, np.inf)  # bands of the items of the walls
+DRY_WALL_ITEMS = ("SH40", "SH41", "SH42")
+TIGHT_WALL_ITEMS = ("SH43", "SH44", "SH45")
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class RampPits:
+    """What the ramps of one method need in one soil, by step of the groundwater and of the shaft's depth.
+
+    Attributes
+    ----------
+    items : ndarray of int64, shape (m,)
+        Places in the list of items.
+    quantities : ndarray of shape (w, n, m)
+        In the items' units. Row 0 and 1 of the groundwater: at the surface, then one step deeper each.
+    eur : ndarray of shape (w, n)
+        At the expected rates; never less for a deeper shaft [EUR].
+    dug_m3 : ndarray of shape (w, n)
+        In place, beyond the trenches [m3].
+    sloped_m, walled_m : ndarray of shape (w, n)
+        Length with slopes and with walls, where the dig is deeper than the trench [m].
+    plug_m3 : ndarray of shape (w, n)
+        Concrete of the plug [m3].
+    """
+
+    items: NDArray[np.int64]
+    quantities: Array
+    eur: Array
+    dug_m3: Array
+    sloped_m: Array
+    walled_m: Array
+    plug_m3: Array
+
+
+def ramp_level(depth_m: ArrayLike, a: Assumptions) -> NDArray[np.int64]:
+    """Return the step of a shaft's depth, rounded up."""
+    steps = np.ceil(np.asarray(depth_m, dtype=np.float64) / a.shaft.depth_step_m - _ROUNDING)
+    return np.asarray(np.maximum(steps, 0.0), np.int64)
+
+
+def ramp_water(groundwater_m: ArrayLike, a: Assumptions) -> NDArray[np.int64]:
+    """Return the row of the groundwater as given: the first step of depth that lies below it, at least 0."""
+    steps = np.floor(np.asarray(groundwater_m, dtype=np.float64) / a.shaft.depth_step_m + _ROUNDING) + 1.0
+    return np.asarray(np.clip(steps, 0.0, np.iinfo(np.int32).max), np.int64)
+
+
+def n_waters(n_levels: int, a: Assumptions) -> int:
+    """Return how many rows of the groundwater tell all ramps of so many levels apart."""
+    return n_levels + 2 + int(np.ceil(a.groundwater.highest_rise_m / a.shaft.depth_step_m))
+
+
+def ramp_pits(a: Assumptions, role: int, soil: int, deepest: int) -> RampPits:
+    """Measure the ramps of a role in a soil, down to a step of depth at least.
+
+    Parameters
+    ----------
+    a : Assumptions
+    role : int
+        Above 0; launch and reception alike.
+    soil : int
+        Place in the list of soils.
+    deepest : int
+        Step of the shafts' depths.
+    """
+    return _table(a, enabled_methods(a)[(role - 1) // 2], soil, 32 * (1 + deepest // 32))
+
+
+@once_per_assumptions
+def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
+    step_m = a.shaft.depth_step_m
+    bottom_m = bottom_axis_m(a, method, step_m * np.arange(n + 1, dtype=np.float64))
+    water_m = step_m * np.maximum(np.arange(n_waters(n + 1, a)) - 1.0, 0.0)
+    highest_m = water_m - a.groundwater.highest_rise_m
+    measured = PitMeasures(a, soil)
+    plain = plain_stations(a, method, bottom_m)
+    run_m = np.tile(laid_run_m(bottom_m - trench_axis_m(a), most_shift_m(a, method), a), (len(water_m), 1))
+    found = measured.pits(plain, highest_m[:, np.newaxis])
+    row, level = (index.ravel() for index in np.indices(run_m.shape))
+    held = spreads(a, method, soil, bottom_m[level], hold_axis_m(water_m, a)[row])
+    which = held.applies
+    if which.any():
+        apart = spread_stations(a, method, bottom_m[level[which]], held.rows(which))
+        part = measured.pits(apart, highest_m[np.newaxis, row[which]])
+        for whole, own in zip(found, part, strict=True):
+            whole[row[which], level[which]] = own[0]
+        run_m[row[which], level[which]] += held.more_m[which]
+    quantities, dug_m3, sloped_m, walled_m, plug_m3 = found
+    quantities[..., measured.codes.index(a.cable.ramp_item)] = a.link.n_cables * run_m
+    items = np.array([bill_items(a).index[code] for code in measured.codes], np.int64)
+    eur = quantities @ rates_eur(a)[items]
+    # a gentler way up may cost less than a shorter one: then the dearer of both counts
+    at = np.where(eur >= np.maximum.accumulate(eur, axis=1), np.arange(eur.shape[1]), 0)
+    rows, at = np.arange(len(eur))[:, np.newaxis], np.maximum.accumulate(at, axis=1)
+    kept = (values[rows, at] for values in (quantities, eur, dug_m3, sloped_m, walled_m, plug_m3))
+    return RampPits(items, *kept)
+
+
+class PitMeasures:
+    """Measures digs in one soil.
+
+    Parameters
+    ----------
+    a : Assumptions
+    soil : int
+        Place in the list of soils.
+    """
+
+    def __init__(self, a: Assumptions, soil: int) -> None:
+        self.a, self.number = a, soil
+        self.soil: Soil = list(a.soil.values())[soil]
+        self.dig_item = DIG_ITEMS[self.soil.dig_class]
+        self.width_m = pit_bottom_m(a)
+        walls = (*DRY_WALL_ITEMS, *TIGHT_WALL_ITEMS)
+        used = (a.cable.ramp_item, self.dig_item, "TR52", "SH28", "SH24", "SH20", *walls, *SURPLUS_ITEMS)
+        self.codes = list(dict.fromkeys(used))
+        rates, index = rates_eur(a), bill_items(a).index
+        self.rate = {code: float(rates[index[code]]) for code in self.codes}
+
+    def pits(self, at: PitStations, highest_m: Array) -> tuple[Array, Array, Array, Array, Array]:
+        """Measure digs at several depths of the water.
+
+        Parameters
+        ----------
+        at : PitStations
+            Of n ramps.
+        highest_m : ndarray of shape (w, 1) or (w, n)
+            Depth of the highest groundwater [m].
+
+        Returns
+        -------
+        tuple of ndarray
+            Quantities (w, n, m) in the order of `codes`, ramps' own item apart; dug [m3], sloped [m],
+            walled [m], plug [m3] of shape (w, n).
+        """
+        a, depth_m = self.a, at.depth_m
+        is_deeper = depth_m > a.trench_depth_m + _ROUNDING
+        head_m = depth_m - highest_m[..., np.newaxis]
+        is_wet = is_deeper & (head_m > _ROUNDING)
+        sloped, wells, sloped_dug_m2, has_room = self._sloped(at)
+        walled, plugged, walled_dug_m2, plug_m2 = self._walled(at)
+        is_lowered = ~is_wet | (head_m <= a.shaft.ramp_lowering_most_m) | (not self._gives_water)
+        sloped_eur = self._eur(sloped) + is_wet * self._eur(wells)
+        walled_eur = np.where(is_wet, self._eur(plugged), self._eur(walled))
+        is_sloped = ~is_deeper | (has_room & is_lowered & (sloped_eur <= walled_eur))
+        along = at.length_m * is_deeper
+        takes = {
+            "sloped": is_sloped,
+            "wells": is_sloped & is_wet,
+            "walled": ~is_sloped & ~is_wet,
+            "plugged": ~is_sloped & is_wet,
+        }
+        total = np.zeros((len(highest_m), len(depth_m), len(self.codes)))
+        options = (sloped, wells, walled, plugged)
+        for taken, items in zip(takes.values(), options, strict=True):
+            for code, per_m in items.items():
+                total[..., self.codes.index(code)] += (taken * (along * per_m)).sum(axis=-1)
+        months = a.shaft.ramp_open_months.expected
+        total[..., self.codes.index("SH24")] = np.where(is_wet.any(axis=-1), months, 0.0)
+        dug_m2 = np.where(is_sloped, sloped_dug_m2, walled_dug_m2 + takes["plugged"] * plug_m2)
+        return (
+            total,
+            (along * dug_m2).sum(axis=-1),
+            (along * is_sloped).sum(axis=-1),
+            (along * ~is_sloped).sum(axis=-1),
+            (along * takes["plugged"] * plug_m2).sum(axis=-1),
+        )
+
+    @property
+    def _gives_water(self) -> bool:
+        """Whether the soil gives water to wells; tighter ground is kept dry by sumps."""
+        return self.soil.permeability_m_per_s >= self.a.trench.well_point_least_k_m_per_s
+
+    def _eur(self, items: Items) -> Array:
+        return np.asarray(sum(self.rate[code] * per_m for code, per_m in items.items()))
+
+    def _by_slices(self, area_m2: Callable[[Array], Array], depth_m: Array) -> Array:
+        """Add up the area of a dig below the topsoil, each slice of depth by its factor on the price."""
+        a = self.a
+        top_m = depth_m - min(a.trench.topsoil_m, a.trench_depth_m)
+        bases = (*a.trench.slice_base_m[:-1], np.inf)
+        tops = (0.0, *a.trench.slice_base_m[:-1])
+        whole = np.zeros(depth_m.shape)
+        for top, base, weight in zip(tops, bases, a.trench.slice_factors, strict=True):
+            high = np.minimum(np.maximum(depth_m - top, 0.0), top_m)
+            low = np.minimum(np.maximum(depth_m - base, 0.0), high)
+            whole = whole + weight * (area_m2(high) - area_m2(low))
+        return whole
+
+    def _sloped(self, at: PitStations) -> tuple[Items, Items, Array, NDArray[np.bool_]]:
+        """Measure a metre with slopes, dry; its wells; what is dug [m2]; whether they stand and have room."""
+        a, depth_m = self.a, at.depth_m
+        run = cotangent(pit_slope_deg(a, self.soil, depth_m))
+        trench_m = np.full(depth_m.shape, a.trench_depth_m)
+
+        def dug(height_m: Array, slope: Array) -> Array:
+            return side_by_side_m2(height_m, at.place_m, width_m=self.width_m, slope_cotangent=slope)
+
+        as_trench = np.broadcast_to(cotangent(self.soil.slope_deg), depth_m.shape)
+        stripped_m = min(a.trench.topsoil_m, a.trench_depth_m)
+        area_m2 = dug(depth_m - stripped_m, run) - dug(trench_m - stripped_m, as_trench)
+        priced_m2 = self._by_slices(lambda y: dug(y, run), depth_m)
+        priced_m2 = priced_m2 - self._by_slices(lambda y: dug(y, as_trench), trench_m)
+        top_m = np.ptp(at.place_m, axis=-1) + self.width_m + 2.0 * run * depth_m
+        items = {self.dig_item: priced_m2, "TR52": area_m2 * self.soil.backfill_factor}
+        rows = 2.0 if self.soil.permeability_m_per_s > a.trench.well_point_most_k_m_per_s else 1.0
+        per_m = rows * self._gives_water * 2.0 / a.shaft.well_spacing_m
+        stands_m = undrained_height_m(self.soil.cu_kPa, self.soil.gamma_sat_kN_per_m3)
+        can_stand = (top_m <= a.working_strip_m) & (depth_m <= stands_m)
+        return items, {"SH28": per_m * (depth_m + a.shaft.well_below_base_m)}, area_m2, can_stand
+
+    def _walled(self, at: PitStations) -> tuple[Items, Items, Array, Array]:
+        """Measure a metre between walls, dry, and wet with its plug; what is dug, the plug [m2]."""
+        a, depth_m = self.a, at.depth_m
+        pits = walled_pits(at.place_m, self.width_m)
+        trench_m = np.full(depth_m.shape, a.trench_depth_m)
+        area_m2 = pits.width_m * (depth_m - trench_m)
+        priced_m2 = self._by_slices(lambda y: pits.width_m * y, depth_m)
+        priced_m2 = priced_m2 - self._by_slices(lambda y: pits.width_m * y, trench_m)
+        common = {self.dig_item: priced_m2, "TR52": area_m2 * self.soil.backfill_factor}
+        wall_m = depth_m * (1.0 + a.shaft.ramp_embedment_frac)
+        faces_m2 = 2.0 * pits.n_pits[..., np.newaxis] * depth_in_bands_m(wall_m, WALL_BASE_M)
+        dry = common | {code: faces_m2[..., k] for k, code in enumerate(DRY_WALL_ITEMS)}
+        plug_m2 = pits.width_m * a.shaft.ramp_plug_m
+        wet = common | {code: faces_m2[..., k] for k, code in enumerate(TIGHT_WALL_ITEMS)}
+        wet[self.dig_item] = priced_m2 + a.trench.slice_factors[-1] * plug_m2
+        wet["SH20"] = plug_m2
+        shares = surplus_shares(list(a.soil.values()))[:, self.number]
+        wet |= {code: share * plug_m2 for code, share in zip(SURPLUS_ITEMS, shares, strict=True)}
+        return dry, wet, area_m2, plug_m2
+
+
+@dataclass(frozen=True, slots=True)
+class RampGrounds:
+    """What decides on the ramps of n shafts: roles and soils, shape (2, n), depth and groundwater, (n,)."""
+
+    roles: NDArray[np.int64]
+    soils: NDArray[np.int64]
+    is_in_rock: NDArray[np.bool_]
+    depth_m: Array
+    groundwater_m: Array
+
+
+@dataclass(frozen=True, slots=True)
+class RampWorks:
+    """The dearest ramps of one shaft, see `RampPits`."""
+
+    quantities: Array
+    eur: float
+    dug_m3: float
+    sloped_m: float
+    walled_m: float
+    plug_m3: float
+
+
+def ramp_works(at: RampGrounds, a: Assumptions) -> list[RampWorks]:
+    """Measure the ramps of shafts.
+
+    Parameters
+    ----------
+    at : RampGrounds
+    a : Assumptions
+
+    Returns
+    -------
+    list of RampWorks, n
+        One ramp a shaft: the dearest of its roles', in the soil or, where the shaft goes into rock, in rock.
+    """
+    levels, waters = ramp_level(at.depth_m, a), ramp_water(at.groundwater_m, a)
+    return [_dearest(at, i, int(levels[i]), int(waters[i]), a) for i in range(len(levels))]
+
+
+def _dearest(at: RampGrounds, i: int, level: int, water: int, a: Assumptions) -> RampWorks:
+    best = RampWorks(np.zeros(len(bill_items(a))), 0.0, 0.0, 0.0, 0.0, 0.0)
+    soils = [int(at.soils[0, i])] + [int(at.soils[1, i])] * bool(at.is_in_rock[i])
+    for role in sorted({int(role) for role in at.roles[:, i]} - {0}):
+        for soil in soils:
+            pits = ramp_pits(a, role, soil, level)
+            cell = (min(water, len(pits.eur) - 1), level)
+            if float(pits.eur[cell]) > best.eur:
+                quantities = np.zeros(len(bill_items(a)))
+                quantities[pits.items] = pits.quantities[cell]
+                rest = (pits.dug_m3, pits.sloped_m, pits.walled_m, pits.plug_m3)
+                best = RampWorks(quantities, float(pits.eur[cell]), *(float(one[cell]) for one in rest))
+    return best
+
+
+def work_out_ramps(role: int, soils: Iterable[int], n_levels: int, a: Assumptions) -> None:
+    """Work out at once how far ramps are spread in many soils, which `role_ramp_eur` will ask for."""
+    method = enabled_methods(a)[(role - 1) // 2]
+    if not method_geometry(a, method).is_drilled:
+        steps_m = a.shaft.depth_step_m * np.arange(32 * (1 + (n_levels - 1) // 32) + 1, dtype=np.float64)
+        work_out_spreads(a, method, soils, bottom_axis_m(a, method, steps_m))
+
+
+def role_ramp_eur(role: int, soil: int, n_levels: int, a: Assumptions) -> Array:
+    """Price the ramps of a role in one soil.
+
+    Parameters
+    ----------
+    role : int
+        Above 0.
+    soil : int
+        Place in the list of soils.
+    n_levels : int
+        Steps of the shafts' depths, 0 included.
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of shape (`n_waters`, n_levels)
+        By row of the groundwater and step of depth [EUR].
+    """
+    return ramp_pits(a, role, soil, n_levels - 1).eur[: n_waters(n_levels, a), :n_levels]
