@@ -204,7 +204,6 @@ class RatingChecks(Group):
     deep_from_m: Positive
     damping_depth_m: Positive
     drying_rise_K: Positive
-    neighbour_drying_frac: Frac
     pipe_resistivity_Km_per_W: Positive
     report_depths_m: Annotated[tuple[Positive, ...], Field(strict=False)]
 

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+LEAST_RADIUS_M = 0.02  # of a source of unknown size
 HEAT_SOURCES = ("power_cable",)  # kinds that are warm although nobody says how much
 
 
@@ -110,7 +111,9 @@ def _prove(
         ledger.not_evaluated(element, limit, place, reason)
         return []
     rise_K = np.sum([_rise_K(scene, meeting, feature, places) for feature in sources], axis=0)
-    without, heated = rate_places(a, places), rate_places(a, places, other_rise_K=rise_K)
+    column_K = np.sum([_column_rise_K(scene, feature, places) for feature in sources], axis=0)
+    without = rate_places(a, places)
+    heated = rate_places(a, places, other_rise_K=rise_K, other_column_K=column_K)
     if np.isnan(heated.rating_A[0]):
         why = why_not(scene) if np.isnan(without.rating_A[0]) else f"{labels} lies where the cables do"
         ledger.not_evaluated(element, limit, place, why)
@@ -127,16 +130,12 @@ def _prove(
 
 def _rise_K(scene: Scene, meeting: Meeting, feature: int, places: CablePlaces) -> Array:
     """Return how much one source warms each cable in moist ground, shape (1, k) [K]."""
-    features = scene.features
-    middle_m = features.service_depth_m[feature] + features.service_diameter_m[feature] / 2.0
-    over = np.where(places.column_m > 0.0, places.column_rho_K_m_per_W, 0.0)
     angle_deg = float(meeting.angle.angle_deg)
     return crossing_rise_K(
         places.depth_m,
-        source_depth_m=float(middle_m),
+        source_depth_m=_middle_m(scene, feature),
         heat_W_per_m=given_W_per_m(scene, feature),
-        # the worse of the ground above the groundwater and below it, as if it were everywhere
-        rho_K_m_per_W=np.maximum(places.rho_K_m_per_W, over),
+        rho_K_m_per_W=_worse_rho(places),
         angle_deg=0.0 if math.isnan(angle_deg) else angle_deg,
         equalising_m=float(
             equalising_length_m(
@@ -144,3 +143,28 @@ def _rise_K(scene: Scene, meeting: Meeting, feature: int, places: CablePlaces) -
             )
         ),
     )
+
+
+def _middle_m(scene: Scene, feature: int) -> float:
+    """Return the depth of a source's axis [m]."""
+    features = scene.features
+    return float(features.service_depth_m[feature] + features.service_diameter_m[feature] / 2.0)
+
+
+def _worse_rho(places: CablePlaces) -> Array:
+    """Return the larger resistivity of the ground above the groundwater and below it, as if everywhere."""
+    over = np.where(places.column_m > 0.0, places.column_rho_K_m_per_W, 0.0)
+    return np.asarray(np.maximum(places.rho_K_m_per_W, over))
+
+
+def _column_rise_K(scene: Scene, feature: int, places: CablePlaces) -> Array:
+    """Return how much a source warms the ground just above the lowest groundwater, shape (n, k) [K].
+
+    Straight above or below it, as if it ran alongside: on the safe side. 0 where there is none above cables.
+    """
+    source_m, column_m = _middle_m(scene, feature), places.column_m
+    near_m = np.maximum(np.abs(column_m - source_m), scene.features.service_diameter_m[feature] / 2.0)
+    near_m = np.maximum(near_m, LEAST_RADIUS_M)
+    log = np.log(np.maximum(column_m + source_m, near_m) / near_m)
+    rise_K = _worse_rho(places) * given_W_per_m(scene, feature) / (2.0 * math.pi) * log
+    return np.where(column_m > 0.0, rise_K, 0.0)

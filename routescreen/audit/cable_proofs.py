@@ -123,29 +123,8 @@ def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     reason = reason_at(scene, places, rating, lowest) + too_warm(scene, [part])
     if rating.rating_A[lowest] < current:
         reason += tried_in_vain(scene, places, lowest)
-    elif _enter_dry_column(scene, ledger, part, element, limit):
-        return
     place = place_of(scene, places, lowest)
     ledger.finding(element, limit, current, float(rating.rating_A[lowest]), place, reason)
-
-
-def _enter_dry_column(scene: Scene, ledger: Ledger, part: CablePart, element: str, limit: Limit) -> bool:
-    """Enter amber where ground above the groundwater may dry out over the cables and would be too much.
-
-    Returns whether it did.
-    """
-    places, rating = part.places, part.rating
-    current, most_K = scene.assumptions.link.current_A, scene.assumptions.checks.rating.drying_rise_K
-    bears_A = np.where(rating.column_K > most_K, rating.column_dried_A, np.inf)
-    at = int(np.argmin(bears_A))
-    if bears_A[at] >= current:
-        return False
-    reason = (
-        f"{reason_at(scene, places, rating, at)}; just above the lowest groundwater it warms by "
-        f"{rating.column_K[at]:.1f} K, more than {most_K:g} K: dried out up there {bears_A[at]:.0f} A"
-    )
-    ledger.amber(element, limit, current, float(bears_A[at]), place_of(scene, places, at), reason)
-    return True
 
 
 def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:

@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 DEEPEST_M = 60.0  # axes that deep are not looked at: a cable that bears its current there has no floor
 N_STEPS = 200
 # Heights of the moist ground over bores below the groundwater: a place's is rounded up to the next of them.
-COLUMNS_M = np.concatenate([np.arange(0.0, 8.0, 0.5), np.arange(8.0, 20.0, 1.0), [20.0, 30.0, DEEPEST_M]])
+COLUMN_STEP_M = 0.1
+COLUMNS_M = np.concatenate([COLUMN_STEP_M * np.arange(201), [DEEPEST_M]])
 
 
 class RatedDepths:
@@ -54,19 +55,19 @@ class RatedDepths:
         """Return the deepest axis in ground above the groundwater that may dry out [m]."""
         moist, dry = (np.maximum(values[soil], values[above]) for values in (self._moist, self._dry))
         nothing = np.zeros_like(moist)
-        return self._looked_up(moist, dry / moist, nothing, nothing)
+        return self._looked_up(moist, dry / moist, nothing, nothing, nothing)
 
     def saturated_m(self, soil: NDArray[np.int64], above: NDArray[np.int64], lowest_m: Array) -> Array:
         """Return the deepest axis below the lowest groundwater, whose depth is given [m].
 
-        Ground above that stays moist; its height counts up to the next of `COLUMNS_M`, all of it where the
-        groundwater isn't known.
+        Ground above that dries out where it gets too warm; its height counts up to the next of
+        `COLUMNS_M`, all of it where the groundwater isn't known.
         """
         height = np.searchsorted(COLUMNS_M[:-1], np.nan_to_num(lowest_m, nan=np.inf))
-        saturated, moist = (
-            np.maximum(values[soil], values[above]) for values in (self._saturated, self._moist)
+        saturated, moist, dry = (
+            np.maximum(values[soil], values[above]) for values in (self._saturated, self._moist, self._dry)
         )
-        return self._looked_up(saturated, np.ones_like(saturated), COLUMNS_M[height], moist)
+        return self._looked_up(saturated, np.ones_like(saturated), COLUMNS_M[height], moist, dry)
 
     def _looked_up(self, *figures: Array) -> Array:
         kinds = np.stack([np.broadcast_to(values, figures[0].shape).ravel() for values in figures], axis=1)
@@ -79,12 +80,16 @@ class RatedDepths:
         return np.asarray(found[of_place.ravel()].reshape(figures[0].shape))
 
     def _worked_out(self, kinds: Array) -> Array:
-        """Return the deepest axis in each kind of ground, rows of its four figures [m]."""
+        """Return the deepest axis in each kind of ground, rows of its five figures [m]."""
         a, method = self._a, self._method
         way, make, given = a.methods[method.name], cable_make(a), a.checks.rating
         bore_m = method.bore_diameter_m if way.has_annulus_grout else None
         around = surround(a, way.pipe_outer_diameter_m, bore_m)
-        rho, ratio, column_m, column_rho = (values[:, np.newaxis] for values in kinds.T)
+        # crowns that count on the groundwater keep their distance below the lowest, whatever its rounding
+        wet_m = kinds[:, 2] + max(a.search.below_groundwater_m - COLUMN_STEP_M, 0.0)
+        crown_m = np.maximum(method.cover_m, np.where(kinds[:, 2] > 0.0, wet_m, 0.0))
+        least_m = np.minimum(crown_m + method.bore_diameter_m / 2.0, DEEPEST_M - COLUMN_STEP_M)
+        rho, ratio, column_m, column_rho, column_dry = (values[:, np.newaxis] for values in kinds.T)
 
         def path_at(axis_m: Array) -> HeatPath:
             return HeatPath(
@@ -96,16 +101,16 @@ class RatedDepths:
                 rho_K_m_per_W=rho,
                 drying_ratio=ratio,
                 drying_rise_K=given.drying_rise_K,
-                neighbour_limit_frac=given.neighbour_drying_frac,
                 column_m=column_m,
                 column_rho_K_m_per_W=column_rho,
+                column_dry_K_m_per_W=column_dry,
             )
 
         found = rated_depth_m(
             a.link.current_A,
             (np.arange(method.n_bores) - (method.n_bores - 1) / 2.0) * method.spacing_m,
             path_at,
-            least_m=method.cover_m + method.bore_diameter_m / 2.0,
+            least_m=least_m,
             most_m=DEEPEST_M,
             share=current_shares(a),
             n_steps=N_STEPS,

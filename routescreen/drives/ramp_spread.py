@@ -303,7 +303,6 @@ def _dry_path(a: Assumptions, soil: int) -> HeatPath:
         rho_K_m_per_W=ground.resistivity_moist_Km_per_W,
         drying_ratio=ground.resistivity_dry_Km_per_W / ground.resistivity_moist_Km_per_W,
         drying_rise_K=a.checks.rating.drying_rise_K,
-        neighbour_limit_frac=a.checks.rating.neighbour_drying_frac,
     )
 
 

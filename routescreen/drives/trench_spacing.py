@@ -180,5 +180,4 @@ def _heat_path(heat: TrenchHeat, axis_m: float, a: Assumptions) -> HeatPath:
         rho_K_m_per_W=heat.rho_K_m_per_W[:, np.newaxis, np.newaxis],
         drying_ratio=heat.ratio[:, np.newaxis, np.newaxis],
         drying_rise_K=given.drying_rise_K,
-        neighbour_limit_frac=given.neighbour_drying_frac,
     )

@@ -53,11 +53,9 @@ CABLE_CURVE_COLUMNS = (
     real("rating_A", "A", "What the hottest cable lets all of them carry.", 0.0, null=True),
     text(
         "ruled_by",
-        "Moist ground, a dry zone round each cable, dried-out ground, or neighbours that dry it out.",
+        "Ground that stays moist, or that dries out where it gets too warm.",
         "moist",
         "drying",
-        "dried",
-        "neighbours",
         null=True,
     ),
     real("conductor_degC", "degC", "Of the hottest cable at the link's current.", null=True),
