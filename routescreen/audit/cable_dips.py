@@ -13,6 +13,7 @@ from routescreen.audit.cable_places import trench_at
 from routescreen.audit.cable_ratings import rate_places
 from routescreen.audit.cable_told import SOURCE, CablePart, reason_at, why_not
 from routescreen.audit.report import Limit
+from routescreen.drives.cable_make import asked_A
 from routescreen.drives.trench_spacing import spacings_m
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def prove_dips_rating(scene: Scene, ledger: Ledger, dips: Sequence[DippedCrossin
 
 
 def _prove(scene: Scene, ledger: Ledger, dip: DippedCrossing) -> CablePart:
-    a, current = scene.assumptions, scene.assumptions.link.current_A
+    a, current = scene.assumptions, asked_A(scene.assumptions)
     axis_m = dip.top_m + a.pipe.trench_outer_diameter_m / 2.0
     limit, element = Limit("cable_rating_dip", "A", SOURCE), scene.crossing_id(dip.crossing)
     built = _rated(scene, dip, axis_m, None)
@@ -89,6 +90,6 @@ def _wider(scene: Scene, dip: DippedCrossing, axis_m: float, built_m: float) -> 
     tried_m = spacings_m(a)
     for spacing_m in tried_m[tried_m > built_m + 1e-6]:
         part = _rated(scene, dip, axis_m, float(spacing_m))
-        if part.rating.rating_A[0] >= a.link.current_A:
+        if part.rating.rating_A[0] >= asked_A(a):
             return part
     return None

@@ -14,6 +14,7 @@ from routescreen.audit.cable_places import trench_at
 from routescreen.audit.cable_ratings import rate_places
 from routescreen.audit.cable_told import SOURCE, CablePart, reason_at, why_not
 from routescreen.audit.report import Limit, Place
+from routescreen.drives.cable_make import asked_A
 from routescreen.drives.ramp import trench_axis_m
 from routescreen.engineering.crossing_heat import crossing_rise_K, equalising_length_m
 
@@ -124,7 +125,7 @@ def _prove(
         f"crosses: {float(heated.rating_A[0]):.0f} A with it, {float(without.rating_A[0]):.0f} A without; "
         f"with it {reason_at(scene, places, heated, 0)}"
     )
-    ledger.finding(element, limit, a.link.current_A, float(heated.rating_A[0]), place, reason)
+    ledger.finding(element, limit, asked_A(a), float(heated.rating_A[0]), place, reason)
     return [CablePart(places, heated, np.arange(1), None, np.zeros((1, 0)))]
 
 

@@ -27,7 +27,7 @@ from routescreen.audit.cable_told import (
     why_not,
 )
 from routescreen.audit.report import Limit
-from routescreen.drives.cable_make import surround
+from routescreen.drives.cable_make import asked_A, surround
 from routescreen.drives.ramp import trench_axis_m
 from routescreen.drives.tunnel import pipe_ring
 
@@ -52,29 +52,30 @@ def prove_shafts_rating(scene: Scene, ledger: Ledger) -> list[CablePart]:
     Returns
     -------
     list of CablePart
-        The shafts as they were rated, for the link's hottest place.
+        The shafts as they were rated, for the link's hottest place: with the groundwater in the backfill,
+        and without where that isn't known and would be too little.
     """
-    return [_prove(scene, ledger, shaft) for shaft in range(len(scene.plan.shafts))]
+    return [part for shaft in range(len(scene.plan.shafts)) for part in _prove(scene, ledger, shaft)]
 
 
-def _prove(scene: Scene, ledger: Ledger, shaft: int) -> CablePart:
-    a, current = scene.assumptions, scene.assumptions.link.current_A
+def _prove(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
+    a, current = scene.assumptions, asked_A(scene.assumptions)
     wet = _rated(scene, _in_shaft(scene, shaft))
     limit, element = Limit("cable_rating_shaft", "A", SOURCE), scene.shaft_id(shaft)
     unknown, at = first_unknown(wet.rating), lowest_place(wet.rating)
     if unknown >= 0 and not (at >= 0 and wet.rating.rating_A[at] < current):
         ledger.not_evaluated(element, limit, place_of(scene, wet.places, max(unknown, 0)), why_not(scene))
-        return wet
+        return [wet]
     bears_A, place = float(wet.rating.rating_A[at]), place_of(scene, wet.places, at)
     told = f"backfilled with what was dug: {reason_at(scene, wet.places, wet.rating, at)}"
     if bears_A < current:
         ledger.finding(element, limit, current, bears_A, place, told + _asked(scene, wet, at))
-        return wet
+        return [wet]
     dry = _rated(scene, _cut_off(wet.places))
     worst = lowest_place(dry.rating)
     if worst < 0 or dry.rating.rating_A[worst] >= current:
         ledger.finding(element, limit, current, bears_A, place, told)
-        return wet
+        return [wet]
     reason = (
         f"{told}; whether groundwater stands in it, behind walls and plug, isn't known: where it doesn't, "
         f"{reason_at(scene, dry.places, dry.rating, worst)}{_asked(scene, dry, worst)}; let the groundwater "
@@ -82,7 +83,7 @@ def _prove(scene: Scene, ledger: Ledger, shaft: int) -> CablePart:
     )
     worst_A = float(dry.rating.rating_A[worst])
     ledger.amber(element, limit, current, worst_A, place_of(scene, dry.places, worst), reason)
-    return wet
+    return [wet, replace(dry, is_certain=False)]
 
 
 def _rated(scene: Scene, places: CablePlaces) -> CablePart:

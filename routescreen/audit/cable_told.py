@@ -14,7 +14,7 @@ from routescreen.audit.cable_places import CablePlaces
 from routescreen.audit.cable_ratings import heat_path
 from routescreen.audit.report import Place
 from routescreen.audit.scene import words
-from routescreen.drives.cable_make import current_shares, is_rated
+from routescreen.drives.cable_make import asked_A, current_shares, is_rated
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.engineering.rating import HeatPath
 from routescreen.engineering.rating_solved import spacing_needed_m
@@ -41,7 +41,8 @@ UNKNOWN = "the ground isn't known all along"
 class CablePart:
     """One drive, ramp or run of open cut, with all that was worked out along it.
 
-    `at` are the places that the curve keeps; field and soil are worked out there only.
+    `at` are the places that the curve keeps; field and soil are worked out there only. Of a shaft whose
+    backfill may be wetter than that `is_certain` is false.
     """
 
     places: CablePlaces
@@ -49,6 +50,7 @@ class CablePart:
     at: NDArray[np.int64]
     field: CableField | None
     soil_K: Array
+    is_certain: bool = True
 
 
 def some_places(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:
@@ -140,7 +142,7 @@ def tried_in_vain(scene: Scene, places: CablePlaces, at: int) -> str:
 
 def too_warm(scene: Scene, parts: Sequence[CablePart]) -> str:
     """Say over what length less than the link's current can be carried; nothing where it all can."""
-    current = scene.assumptions.link.current_A
+    current = asked_A(scene.assumptions)
     lengths = np.array([_lengths_below_m(part, current) for part in parts]).sum(axis=0)
     if lengths[0] <= 0.0:
         return ""
@@ -176,7 +178,7 @@ def spacing_asked_m(scene: Scene, part: CablePart) -> Array:
         column_dry_K_m_per_W=_largest(kept.column_dry_K_m_per_W, len(part.at)),
     )
     return spacing_needed_m(
-        a.link.current_A,
+        asked_A(a),
         kept.depth_m.max(axis=1),
         kept.offset_m.shape[1],
         single,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
-from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround, undisturbed_degC
+from routescreen.drives.cable_make import asked_A, cable_make, current_shares, is_rated, surround, undisturbed_degC
 from routescreen.engineering.rated_depth import rated_depth_m
 from routescreen.engineering.rating import HeatPath
 
@@ -107,7 +107,7 @@ class RatedDepths:
             )
 
         found = rated_depth_m(
-            a.link.current_A,
+            asked_A(a),
             (np.arange(method.n_bores) - (method.n_bores - 1) / 2.0) * method.spacing_m,
             path_at,
             least_m=least_m,

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
-from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround, undisturbed_degC
+from routescreen.drives.cable_make import asked_A, cable_make, current_shares, is_rated, surround, undisturbed_degC
 from routescreen.drives.ramp import (
     Spread,
     held_offsets_m,
@@ -194,7 +194,7 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> SpreadTable:
     spacing_m, best_A = _held_by_depth(a, depth_m, tried_m, path, foot_m)
     least_A = _plain_least_A(a, method, depth_m, path, foot_m)
     # what no spacing betters is left as it is; so is what the formulae don't cover
-    wanted_A = np.minimum(a.link.current_A, best_A - _SAME_A)
+    wanted_A = np.minimum(asked_A(a), best_A - _SAME_A)
     steps = np.arange(len(depth_m))
     bears = ~(least_A < wanted_A[np.minimum(steps[:, np.newaxis], steps)])
     bears = np.logical_and.accumulate(bears, axis=0)
@@ -245,7 +245,7 @@ def _held_by_depth(
     spacing_m, best_A, first = np.zeros(len(depth_m)), np.zeros(len(depth_m)), 0
     for k in range(len(depth_m)):  # never less further down
         best_A[k] = least_A[first:, k].max()
-        first += int(np.argmax(least_A[first:, k] >= min(a.link.current_A, best_A[k] - _SAME_A)))
+        first += int(np.argmax(least_A[first:, k] >= min(asked_A(a), best_A[k] - _SAME_A)))
         spacing_m[k] = tried_m[first]
     return spacing_m, best_A
 
@@ -313,5 +313,5 @@ def _foot_m(a: Assumptions, soil: int) -> Array:
     """
     places_m = trench_offsets_m(a, spacings_m(a))
     depth_m = np.full(places_m.shape, trench_axis_m(a))
-    bears = _rating_A(a, depth_m, places_m, _dry_path(a, soil)) >= a.link.current_A
+    bears = _rating_A(a, depth_m, places_m, _dry_path(a, soil)) >= asked_A(a)
     return np.asarray(places_m[int(np.argmax(bears)) if bears.any() else -1])
