@@ -114,9 +114,7 @@ def _column_rise_K(a: Assumptions, places: CablePlaces) -> Array:
         share=mirrored_share(places.column_rho_K_m_per_W, places.rho_K_m_per_W),
         relative_heat=current_shares(a) ** 2,
     )
-    return np.asarray(
-        cable_make(a).heat_W_per_m * np.max(places.rho_K_m_per_W, axis=1) / (2.0 * np.pi) * log
-    )
+    return np.asarray(cable_make(a).heat_W_per_m * np.max(places.rho_K_m_per_W, axis=1) / (2.0 * np.pi) * log)
 
 
 def _group_rating(

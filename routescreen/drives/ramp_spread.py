@@ -18,7 +18,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
-from routescreen.drives.cable_make import asked_A, cable_make, current_shares, is_rated, surround, undisturbed_degC
+from routescreen.drives.cable_make import (
+    asked_A,
+    cable_make,
+    current_shares,
+    is_rated,
+    surround,
+    undisturbed_degC,
+)
 from routescreen.drives.ramp import (
     Spread,
     held_offsets_m,

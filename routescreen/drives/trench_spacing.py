@@ -14,7 +14,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.drives.cable_make import asked_A, cable_make, current_shares, is_rated, surround, undisturbed_degC
+from routescreen.drives.cable_make import (
+    asked_A,
+    cable_make,
+    current_shares,
+    is_rated,
+    surround,
+    undisturbed_degC,
+)
 from routescreen.engineering.bedding_rating import bedded_rating
 from routescreen.engineering.rating import Bedding, HeatPath
 

@@ -234,16 +234,17 @@ def group_rating(
     (Kirchhoff's transformation). By analogy to IEC 60287-1-1 (DC to 5 kV only). Cables in one tunnel are one
     source for the ground: they dry it out together.
 
-    A layer above adds the logarithms of `column_log`. It dries out where it gets too warm, the ground below it
-    never: then W (S_dry - S_moist) (1 - dtheta_x / theta_b) is added, theta_b the largest rise at its
-    underside in moist ground (`boundary_peak_log`), S the resistance with all of the layer moist or dry.
-    That is a bound. With psi in the layer and theta below, there is a step J = (1 - 1/v)(theta - dtheta_x)+ at
-    the boundary, and theta = theta_moist + K J there. K is a mean of J over the boundary: its wave k is
-    weighed q (1 + e) / (1 + q - (1 - q) e), e = exp(-2 |k| h), q = rho / rho_moist <= 1, a sum of powers
-    of e with weights above 0 (each a Poisson kernel) that add up to 1. So J is found by iterations each of which
-    keeps it above 0 and convex in the sources' strength; what it adds at a cable is 0 up to theta_b = dtheta_x,
-    convex, and grows no faster than when all is dry. Other sources add at most (v - 1) their rise at the
-    underside to W (S_dry - S_moist) (own derivation, tested against differences).
+    A layer above adds the logarithms of `column_log`. It dries out where it gets too warm, the ground
+    below it never: then W (S_dry - S_moist) (1 - dtheta_x / theta_b) is added, theta_b the largest rise at
+    its underside in moist ground (`boundary_peak_log`), S the resistance with all of the layer moist or
+    dry. That is a bound. With psi in the layer and theta below, there is a step
+    J = (1 - 1/v)(theta - dtheta_x)+ at the boundary, and theta = theta_moist + K J there. K is a mean of J
+    over the boundary: its wave k is weighed q (1 + e) / (1 + q - (1 - q) e), e = exp(-2 |k| h),
+    q = rho / rho_moist <= 1, a sum of powers of e (each a Poisson kernel) with weights above 0 that add up
+    to 1. So J is found by iterations each of which keeps it at least 0 and convex in the sources' heat;
+    what it adds at a cable is 0 up to theta_b = dtheta_x, convex, and grows no faster than when all is
+    dry. Other sources add at most (v - 1) times their rise at the underside to W (S_dry - S_moist) (own
+    derivation, tested against differences).
 
     Raises
     ------

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.corridor.burn_floors import NO_FLOOR_M, NO_WET_CEILING_M
+from routescreen.drives.cable_make import asked_A
 from routescreen.search.arrays import GapArrays
 from routescreen.search.blockage import reach_of
 from routescreen.search.gap_window import gap_window

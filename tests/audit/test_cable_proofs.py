@@ -78,10 +78,11 @@ def images_K_m_per_W(dry_rho: float) -> float:
 
 
 def test_ground_that_dries_out_above_the_groundwater_over_a_drive_by_hand() -> None:
-    """c = (2.5 - 0.75)/3.25 instead of 1/7 where all of it is dry, which W must pay from 15 K on its underside.
+    """c = (2.5 - 0.75)/3.25 instead of 1/7 where all of it is dry; it counts from 15 K on its underside on.
 
-    Straight over an inner bore, 2.28 m above its axis and 0 / 6 / 6 / 12 m aside, moist ground warms by W 0.75/2pi
-    (8/7) (ln(r_1/r_0) + 1/7 ln(r_2/r_1) + ..), r_k = hypot(x, 2.28 + 8 k); the bound taken lies a little above.
+    Straight over an inner bore, 2.28 m above its axis and 0 / 6 / 6 / 12 m aside, moist ground warms by
+    W 0.75/2pi (8/7) (ln(r_1/r_0) + 1/7 ln(r_2/r_1) + ..), r_k = hypot(x, 2.28 + 8 k); the bound taken lies a
+    little above.
     """
     proofs = proved(inp=ground(water_m=2.5), text="[link]\ncurrent_A = 2100.0\n")
     found, heat = row(proofs, "cable_rating", "demo-D001"), 2100.0**2 * OHM
@@ -114,8 +115,8 @@ def test_a_drive_in_dry_ground_by_hand() -> None:
     assert WATT_PER_M * NEIGHBOURS_MOIST > 7.5
     assert found["capacity"] == pytest.approx(drying, rel=1e-3)
     assert found["status"] == "fail"
-    for figure in (f"{moist:.0f} A in moist", f"{drying:.0f} A with a dry zone", f"{dried:.0f} A if all of it"):
-        assert figure in found["reason"]
+    assert f"{moist:.0f} A in moist ground, {drying:.0f} A with a dry zone" in found["reason"]
+    assert f"{dried:.0f} A if all of it were dry" in found["reason"]
     assert set(curve(proved(), "drive")["ruled_by"]) == {"drying"}
 
 
@@ -157,8 +158,8 @@ def test_a_trench_in_dry_sand_by_hand() -> None:
 def test_pipes_in_dry_loose_sand_lie_as_far_apart_as_their_current_asks_for() -> None:
     """1.2 to 3.0 K m/W, 0.75 m apart, each in a square bedding that is a circle of 0.3738 m (1 909 A).
 
-    Own ground 3.0890, outside the bedding acosh(1.54/0.3738) = 2.0939; the others 1.4416 + 0.0529 + 0.0453. Kept
-    0.5 m apart, in one bedding as if they touched, they bear less.
+    Own ground 3.0890, outside the bedding acosh(1.54/0.3738) = 2.0939; the others 1.4416 + 0.0529 + 0.0453.
+    Kept 0.5 m apart, in one bedding as if they touched, they bear less.
     """
     proofs = proved(inp=ground("sand_loose"))
     found = row(proofs, "cable_rating", "demo-S001")
@@ -407,7 +408,7 @@ def test_the_links_row_is_that_of_its_hottest_place_shafts_of_unsure_backfill_am
 
 
 def test_a_reserve_raises_every_demand_and_no_heat() -> None:
-    """15 % on 1 905 A: 2 190.75 A, which bores below the groundwater bear (2 212 A) and pipes in silt don't."""
+    """15 % on 1 905 A are 2 190.75 A, which pipes 0.5 m apart in wet silt don't bear (2 156 A)."""
     wet, text = ground("silt", water_m=WET_M), "[cable]\nrating_reserve_frac = 0.15\n"
     plain, held = proved(inp=wet), proved(inp=wet, text=text)
     for proofs, demand_A in ((plain, 1905.0), (held, 2190.75)):
@@ -417,8 +418,6 @@ def test_a_reserve_raises_every_demand_and_no_heat() -> None:
     assert row(plain, "cable_rating", "demo-S001")["status"] == "pass"
     # the pipes are spread for it, from 0.5 m on
     assert curve(held, "open_cut")["spacing_m"].min() > curve(plain, "open_cut")["spacing_m"].max()
-    for check in ("insulation_drop", "soil_heating"):
-        assert row(held, check, "demo")["reason"].split()[0:2] == row(plain, check, "demo")["reason"].split()[0:2]
     assert row(held, "insulation_drop", "demo")["demand"] == row(plain, "insulation_drop", "demo")["demand"]
 
 

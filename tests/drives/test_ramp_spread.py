@@ -76,8 +76,8 @@ def test_a_ramp_is_as_long_as_it_is_paid_for() -> None:
 def test_dry_ground_asks_for_more_than_the_bores_give() -> None:
     """An inner of four cables at 5.64 m in dense sand, 1.0 to 2.5 K m/W, each in a square bedding of 0.68 m.
 
-    As a circle that is 0.3738 m (ln r = 1/2 (4/pi - 1) ln 2 + ln 0.34). Ground 11 + 4 e^(0.6 - 5.64/2.5) = 11.76
-    degC, 0.5763 K m/W inside the pipe: 6 m apart they bear less than 1 905 A, 9 m apart more.
+    As a circle that is 0.3738 m (ln r = 1/2 (4/pi - 1) ln 2 + ln 0.34). Ground 11 + 4 e^(0.6 - 5.64/2.5) =
+    11.76 degC, 0.5763 K m/W inside the pipe: 6 m apart they bear less than 1 905 A, 9 m apart more.
     """
 
     def by_hand_A(spacing_m: float) -> float:

@@ -33,10 +33,10 @@ def spacing_m(a: Assumptions = DEFAULTS, **where: object) -> float:
 
 
 def with_dry_zone_A(spacing_m: float, rho: float, dry_rho: float) -> float:
-    """Rate an inner of four pipes at 1.54 m, each in a square bedding of 0.68 m, which is a circle of 0.3738 m.
+    """Rate an inner of four pipes at 1.54 m, each in a square bedding of 0.68 m: a circle of 0.3738 m.
 
-    ln r = 1/2 (4/pi - 1) ln 2 + ln 0.34; what is left outside it acosh(1.54/r) = 2.0943. Ground 11 + 4 e^(0.6 -
-    1.54/2.5) = 14.94 degC, 15 K to the dry boundary, inside the pipe 0.5763 K m/W.
+    ln r = 1/2 (4/pi - 1) ln 2 + ln 0.34; what is left outside it acosh(1.54/r) = 2.0939. Ground 11 + 4
+    e^(0.6 - 1.54/2.5) = 14.94 degC, 15 K to the dry boundary, inside the pipe 0.5763 K m/W.
     """
     left = math.acosh(1.54 / math.exp(0.5 * (4.0 / math.pi - 1.0) * math.log(2.0) + math.log(0.34)))
     others = sum(0.5 * math.log1p((3.08 / d) ** 2) for d in (spacing_m, 10.0 - spacing_m, 10.0))

@@ -1,7 +1,7 @@
-"""Two-dimensional finite differences of ground that dries out where it gets too warm: the independent check.
+"""Ground that dries out where it gets too warm by finite differences in two dimensions: independent.
 
-Half of the ground, symmetric about x = 0, its surface held at 0 K. A cell whose temperature is above the boundary
-takes the dried resistivity; solved anew until none changes any more. No formula of the tool is used.
+Half of the ground, symmetric about x = 0, its surface held at 0 K. A cell whose temperature is above the
+boundary takes the dried resistivity; solved anew until none changes any more. No formula of the tool is used.
 """
 
 from __future__ import annotations
@@ -104,11 +104,9 @@ def _rise(rho: Array, heat: Array, width: Array, height: Array) -> Array:
     columns = [at, at[1:], at[:-1], at[:, 1:], at[:, :-1]]
     values = [out, -aside, -aside, -down, -down]
     matrix = csc_matrix(
-        tuple(
-            (
-                np.concatenate([v.ravel() for v in values]),
-                (np.concatenate([r.ravel() for r in rows]), np.concatenate([c.ravel() for c in columns])),
-            )
+        (
+            np.concatenate([v.ravel() for v in values]),
+            (np.concatenate([r.ravel() for r in rows]), np.concatenate([c.ravel() for c in columns])),
         ),
         shape=(rho.size, rho.size),
     )

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routescreen.engineering.ground_heat import soil_rise_K
-from routescreen.engineering.heat import group_log, image_log, own_ground_log
+from routescreen.engineering.heat import group_log, own_ground_log
 from routescreen.engineering.rating import (
     Bedding,
     HeatPath,
@@ -126,7 +126,7 @@ def test_neighbours_that_dry_the_ground_dry_it_within_their_isotherm():
 
 
 def test_neighbours_far_hotter_than_the_boundary_leave_what_they_leave():
-    """At its limit the surface of each of four cables obeys theta = 15 + 3 (psi - 15), psi of moist ground."""
+    """At its limit the surface of a cable obeys theta = 15 + 3 (psi - 15), psi that in moist ground."""
     path = replace(PATH, drying_ratio=3.0, drying_rise_K=15.0)
     rated = group_rating(np.full(4, 5.0), np.arange(4) * 0.5, path)
     heat = rated.rating_A**2 * OHM
