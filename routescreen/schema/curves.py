@@ -53,9 +53,11 @@ CABLE_CURVE_COLUMNS = (
     real("rating_A", "A", "What the hottest cable lets all of them carry.", 0.0, null=True),
     text(
         "ruled_by",
-        "Ground that stays moist, or that dries out where it gets too warm.",
+        "Ground that stays moist, or that dries out where it gets too warm; the others in older results only.",
         "moist",
         "drying",
+        "dried",
+        "neighbours",
         null=True,
     ),
     real("conductor_degC", "degC", "Of the hottest cable at the link's current.", null=True),
