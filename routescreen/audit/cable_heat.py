@@ -6,13 +6,14 @@ Room: ``audit``. May use ``engineering``, ``drives``, numpy and the audit's own 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from routescreen.audit.cable_places import trench_at
 from routescreen.audit.cable_ratings import rate_places
-from routescreen.audit.cable_told import SOURCE, CablePart, reason_at, why_not
+from routescreen.audit.cable_told import SOURCE, UNKNOWN_HEAT, CablePart, reason_at, why_not
 from routescreen.audit.report import Limit, Place
 from routescreen.drives.cable_make import asked_A
 from routescreen.drives.ramp import trench_axis_m
@@ -56,9 +57,10 @@ def prove_other_heat(
     """
     found = []
     for number, meeting in enumerate(scene.meetings):
-        warm = [f for f in meeting.features if given_W_per_m(scene, f) > 0.0]
+        warm = [f for f in meeting.features if _W_per_m(scene, f) > 0.0]
         for feature in meeting.features:
-            if scene.features.kind[feature] in HEAT_SOURCES and math.isnan(given_W_per_m(scene, feature)):
+            is_warm = feature in warm or scene.features.has_given_heat[feature]
+            if scene.features.kind[feature] in HEAT_SOURCES and not is_warm:
                 _tell_unknown(scene, ledger, number, feature)
         if warm:
             places = _at_crossing(scene, number, meeting, parts, dips)
@@ -66,9 +68,9 @@ def prove_other_heat(
     return found
 
 
-def given_W_per_m(scene: Scene, feature: int) -> float:
-    """Return the heat that a feature gives off, NaN where nobody says [W/m]."""
-    return float(scene.inp.crossings.iloc[feature]["heat_W_per_m"])
+def _W_per_m(scene: Scene, feature: int) -> float:
+    """Return the heat that a feature gives off, that of its kind where nobody says, NaN for none [W/m]."""
+    return float(scene.features.heat_W_per_m[feature])
 
 
 def _place(scene: Scene, meeting: Meeting, feature: int) -> Place:
@@ -119,14 +121,23 @@ def _prove(
         why = why_not(scene) if np.isnan(without.rating_A[0]) else f"{labels} lies where the cables do"
         ledger.not_evaluated(element, limit, place, why)
         return []
-    heat = " and ".join(f"{given_W_per_m(scene, feature):g} W/m" for feature in sources)
+    heat = " and ".join(f"{_W_per_m(scene, feature):g} W/m" for feature in sources)
     reason = (
         f"{labels} gives off {heat} and warms the cables by up to {float(rise_K.max()):.1f} K where it "
         f"crosses: {float(heated.rating_A[0]):.0f} A with it, {float(without.rating_A[0]):.0f} A without; "
         f"with it {reason_at(scene, places, heated, 0)}"
     )
-    ledger.finding(element, limit, asked_A(a), float(heated.rating_A[0]), place, reason)
-    return [CablePart(places, heated, np.arange(1), None, np.zeros((1, 0)))]
+    part = CablePart(places, heated, np.arange(1), None, np.zeros((1, 0)))
+    assumed = [scene.label(feature) for feature in sources if not features.has_given_heat[feature]]
+    if not assumed:
+        ledger.finding(element, limit, asked_A(a), float(heated.rating_A[0]), place, reason)
+        return [part]
+    reason += (
+        f"; how much {' and '.join(assumed)} gives off isn't known: it counts as its kind does, assumed; "
+        "ask its owner (column heat_W_per_m)"
+    )
+    ledger.amber(element, limit, asked_A(a), float(heated.rating_A[0]), place, reason)
+    return [replace(part, doubt=UNKNOWN_HEAT)]
 
 
 def _rise_K(scene: Scene, meeting: Meeting, feature: int, places: CablePlaces) -> Array:
@@ -135,7 +146,7 @@ def _rise_K(scene: Scene, meeting: Meeting, feature: int, places: CablePlaces) -
     return crossing_rise_K(
         places.depth_m,
         source_depth_m=_middle_m(scene, feature),
-        heat_W_per_m=given_W_per_m(scene, feature),
+        heat_W_per_m=_W_per_m(scene, feature),
         rho_K_m_per_W=_worse_rho(places),
         angle_deg=0.0 if math.isnan(angle_deg) else angle_deg,
         equalising_m=float(
@@ -167,5 +178,5 @@ def _column_rise_K(scene: Scene, feature: int, places: CablePlaces) -> Array:
     near_m = np.maximum(np.abs(column_m - source_m), scene.features.service_diameter_m[feature] / 2.0)
     near_m = np.maximum(near_m, LEAST_RADIUS_M)
     log = np.log(np.maximum(column_m + source_m, near_m) / near_m)
-    rise_K = _worse_rho(places) * given_W_per_m(scene, feature) / (2.0 * math.pi) * log
+    rise_K = _worse_rho(places) * _W_per_m(scene, feature) / (2.0 * math.pi) * log
     return np.where(column_m > 0.0, rise_K, 0.0)

@@ -240,7 +240,7 @@ def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> Non
     element = scene.plan.corridor_id
     known = [part for part in parts if lowest_place(part.rating) >= 0]
     missing = [part for part in parts if first_unknown(part.rating) >= 0]
-    certain = [part for part in known if part.is_certain]
+    certain = [part for part in known if not part.doubt]
     worst = _hottest(certain)
     if worst is not None and (not missing or _lowest_A(worst) < current):
         feared, at = _hottest(known) or worst, lowest_place(worst.rating)
@@ -250,7 +250,7 @@ def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> Non
             ledger.finding(element, limit, current, _lowest_A(worst), where, reason)
         elif _lowest_A(feared) < current:
             at = lowest_place(feared.rating)
-            reason = f"{_hottest_told(scene, feared)}; whether groundwater stands in its backfill isn't known"
+            reason = f"{_hottest_told(scene, feared)}; {feared.doubt}"
             where = place_of(scene, feared.places, at)
             ledger.amber(element, limit, current, _lowest_A(feared), where, reason)
         else:

@@ -17,6 +17,7 @@ from routescreen.audit.cable_places import CablePlaces, ground_round, side_by_si
 from routescreen.audit.cable_ratings import rate_places
 from routescreen.audit.cable_told import (
     SOURCE,
+    UNKNOWN_WATER,
     WIDEST_M,
     CablePart,
     first_unknown,
@@ -83,7 +84,7 @@ def _prove(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
     )
     worst_A = float(dry.rating.rating_A[worst])
     ledger.amber(element, limit, current, worst_A, place_of(scene, dry.places, worst), reason)
-    return [wet, replace(dry, is_certain=False)]
+    return [wet, replace(dry, doubt=UNKNOWN_WATER)]
 
 
 def _rated(scene: Scene, places: CablePlaces) -> CablePart:

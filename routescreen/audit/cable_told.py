@@ -34,6 +34,8 @@ WIDEST_M = 50.0  # no wider spacing of bores is looked for
 COLUMN = ("column_m", "column_rho_K_m_per_W", "column_dry_K_m_per_W")  # ground above the groundwater
 SOURCE = "assumptions, [link], [cable], [checks.rating], [soil]; by analogy to IEC 60287"
 NO_RULE = "the formulae cover cables of direct current in normal service only"
+UNKNOWN_WATER = "whether groundwater stands in its backfill isn't known"
+UNKNOWN_HEAT = "how much heat what crosses there gives off isn't known"
 UNKNOWN = "the ground isn't known all along"
 
 
@@ -42,7 +44,7 @@ class CablePart:
     """One drive, ramp or run of open cut, with all that was worked out along it.
 
     `at` are the places that the curve keeps; field and soil are worked out there only. Of a shaft whose
-    backfill may be wetter than that `is_certain` is false.
+    backfill may be wetter than that, or heat that nobody has given, `doubt` says what isn't known.
     """
 
     places: CablePlaces
@@ -50,7 +52,7 @@ class CablePart:
     at: NDArray[np.int64]
     field: CableField | None
     soil_K: Array
-    is_certain: bool = True
+    doubt: str = ""
 
 
 def some_places(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:

@@ -250,6 +250,22 @@ def test_air_in_the_pipe_is_as_warm_as_the_heat_makes_it() -> None:
     assert airy < filled
 
 
+@pytest.mark.parametrize("soil", ["sand_dense", "clay_soft", "rock_hard"])
+@pytest.mark.parametrize("water_m", [WET_M, 100.0])
+def test_what_fills_the_pipes_costs_as_much_as_the_assumptions_say(soil: str, water_m: float) -> None:
+    """Beside ``pipe.fill``: air 3 to 7 % in the trench, 1 to 3 % in bores; water at rest 1 to 5 %."""
+    told = {"air": ((3.0, 7.0), (1.0, 3.0)), "water": ((1.0, 5.0), (1.0, 5.0))}
+
+    def rated(fill: str) -> list[float]:
+        proofs = proved(inp=ground(soil, water_m), text=f"{CLOSE}[pipe]\nfill = '{fill}'\n")
+        return [row(proofs, "cable_rating", element)["capacity"] for element in ("demo-S001", "demo-D001")]
+
+    filled = rated("grout")
+    for fill, ranges in told.items():
+        for at, full, (least, most) in zip(rated(fill), filled, ranges, strict=True):
+            assert least <= round(100.0 * (1.0 - at / full)) <= most
+
+
 # ---- Places -----------------------------------------------------------------------------------------------
 
 
@@ -489,12 +505,13 @@ def test_unknown_terrain_is_not_evaluated() -> None:
 
 
 def test_another_cable_in_the_ground_is_told() -> None:
+    """Where its kind has no heat of its own; by default it counts 30 W/m and says that nobody gave it."""
     feature = crossing("power_cable", across(1200.0), name="Line 7")
-    proofs = proved(inp=replace(ground(), crossings=crossings(feature)))
-    found = row(proofs, "other_heat", "demo-C001")
+    inp, none = replace(ground(), crossings=crossings(feature)), "service_heat_W_per_m = 0.0\n"
+    found = row(proved(inp=inp, text="[treatments.power_cable]\n" + none), "other_heat", "demo-C001")
     assert found["status"] == "not_evaluated"
     assert "Line 7" in found["reason"]
-    assert "other_heat" not in set(proved().checks["check"])
+    assert "other_heat" not in set(proved(inp=inp).checks["check"]) | set(proved().checks["check"])
 
 
 def test_return_cables_carry_nothing_in_normal_service_and_are_pulled_too() -> None:

@@ -183,11 +183,29 @@ def test_a_source_in_dry_ground_lets_it_dry_out() -> None:
 def test_heat_of_unknown_depth_or_unknown_heat_is_not_evaluated() -> None:
     road = with_line(crossing("road", across(1200.0), heat_W_per_m=20.0))
     assert row(road, "cable_rating_crossing", "demo-C001")["status"] == "not_evaluated"
-    silent = with_line(hot(heat_W_per_m=math.nan))
+    none = "[treatments.power_cable]\nservice_heat_W_per_m = 0.0\n"
+    silent = with_line(hot(heat_W_per_m=math.nan), text=none)
     assert row(silent, "other_heat", "demo-C001")["status"] == "not_evaluated"
     assert "cable_rating_crossing" not in set(silent.checks["check"])
     cold = with_line(hot(heat_W_per_m=0.0))
     assert {"other_heat", "cable_rating_crossing"}.isdisjoint(set(cold.checks["check"]))
+
+
+def test_heat_that_nobody_gives_counts_as_that_of_its_kind_and_warns() -> None:
+    """As 30 W/m would by the column, but amber whether it is borne or not; the column wins."""
+    nobody, told = (
+        row(with_line(hot(heat_W_per_m=w)), "cable_rating_crossing", "demo-C001") for w in (math.nan, 30.0)
+    )
+    assert nobody["capacity"] == told["capacity"]
+    assert (nobody["status"], told["status"]) == ("amber", "pass")
+    assert "it counts as its kind does, assumed" in nobody["reason"]
+    much = "[treatments.power_cable]\nservice_heat_W_per_m = 400.0\n"
+    hotter = with_line(hot(heat_W_per_m=math.nan), text=much)
+    assert row(hotter, "cable_rating_crossing", "demo-C001")["status"] == "amber"
+    assert row(hotter, "cable_rating_crossing", "demo-C001")["capacity"] < 1905.0
+    link = row(hotter, "cable_rating", "demo")
+    assert link["status"] == "amber"
+    assert link["capacity"] == row(hotter, "cable_rating_crossing", "demo-C001")["capacity"]
 
 
 def test_alternating_current_is_not_evaluated_in_shafts_and_at_crossings() -> None:
