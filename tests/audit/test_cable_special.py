@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
 from routescreen.audit.proofs import prove_plan
+from routescreen.drives.methods import method_geometry
 from routescreen.engineering.crossing_heat import crossing_rise_K
 from tests.audit.cable_place import DEFAULTS, ground, proved, row
 from tests.audit.place import Run, across, crossing, crossings, plan
@@ -41,6 +43,31 @@ def test_backfill_of_which_nobody_knows_whether_it_is_wet_warns() -> None:
     with_zone = amperes(RISE_K + 1.5 * 15.0, IN_PIPE + 2.5 / (2.0 * math.pi) * (4.4965 + 2.0531))
     assert found["capacity"] == pytest.approx(with_zone, rel=1e-3)  # 1 718
     assert "behind walls and plug, isn't known" in found["reason"]
+
+
+def test_a_fill_that_does_not_dry_out_mends_it_at_a_price() -> None:
+    """1.0 K m/W all round: 2 046 A. Inside plan by depth, at the 120 EUR/m3 expected for item TR51."""
+    reason = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")["reason"]
+    filled = amperes(RISE_K, IN_PIPE + 1.0 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    bears_A, volume_m3, eur = re.search(r"which bears (\d+) A: (\d+) m3, about ([\d,]+) EUR", reason).groups()
+    assert float(bears_A) == pytest.approx(filled, abs=0.51)
+    shape = method_geometry(DEFAULTS, "two_pass")
+    plans_m2 = [math.prod(plan_m) for plan_m in (shape.launch_plan_m, shape.reception_plan_m)]
+    depth_m = [float(volume_m3) / area_m2 for area_m2 in plans_m2]
+    # crown 6.0 m, bore 0.56 m, sump: in whole steps of depth
+    steps = [depth / DEFAULTS.shaft.depth_step_m for depth in depth_m]
+    assert any(
+        abs(step - round(step)) < 0.02 and 6.5 < depth < 8.5
+        for step, depth in zip(steps, depth_m, strict=True)
+    )
+    assert float(eur.replace(",", "")) == pytest.approx(120.0 * float(volume_m3), rel=2e-3)
+
+
+def test_a_fill_that_is_too_little_is_told_as_such() -> None:
+    text = "[trench]\nbedding_resistivity_Km_per_W = 1.4\n"
+    reason = row(proved(inp=ground(water_m=WET_M), text=text), "cable_rating_shaft", "demo-H001")["reason"]
+    filled = amperes(RISE_K, IN_PIPE + 1.4 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    assert f"instead it would bear {filled:.0f} A" in reason
 
 
 def test_a_dry_shaft_fails_and_asks_for_distance() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from routescreen.engineering.bedding_rating import bedded_rating
+from routescreen.engineering.heat import group_log
 from routescreen.engineering.rating import Bedding, HeatPath, group_rating
 from tests.engineering.local_drying import edges, solve
 
@@ -160,3 +161,33 @@ def test_in_a_trench_the_formula_is_on_the_safe_side(
     assert found.n_dry > 100
     assert math.isclose(found.K.max() + 0.5763 * heat, FAR_RISE_K, abs_tol=8.0)
     assert found.K.max() + 0.5763 * heat <= FAR_RISE_K
+
+
+@pytest.mark.parametrize(("depth_m", "bottom_m", "water_m"), [(8.3, 9.2, 2.9), (6.1, 7.0, 5.5)])
+def test_a_shaft_filled_with_what_does_not_dry_out_is_no_warmer_than_uniform_ground(
+    depth_m: float, bottom_m: float, water_m: float
+) -> None:
+    """Fill of 1.0 K m/W, 21 m wide, in dense sand; below the groundwater nothing dries (0.75 K m/W)."""
+    diameter_m, heat, places = 0.28, 31.263, (3.0, 9.0)
+    x_m = on_edge(edges([(place - 0.4, place + 0.4) for place in places], 0.04, 0.12), 10.5)
+    z_m = on_edge(edges([(depth_m - 0.5, depth_m + 0.5)], 0.04, 0.12), bottom_m)
+    z_m = on_edge(z_m, water_m)
+
+    def ground(above: float):
+        return lambda x, z: np.where((x < 10.5) & (z < bottom_m), 1.0, np.where(z < water_m, above, 0.75))
+
+    found = solve(
+        [(depth_m, place) for place in places],
+        diameter_m,
+        heat,
+        moist=ground(1.0),
+        dry=ground(2.5),
+        boundary_K=BOUNDARY_K,
+        x_m=x_m,
+        z_m=z_m,
+    )
+    depths, offsets = np.full(4, depth_m), 6.0 * (np.arange(4) - 1.5)
+    uniform_K = heat / (2.0 * math.pi) * group_log(depths, offsets, diameter_m).sum(axis=1)
+    assert found.is_settled
+    assert np.all(uniform_K[2:] >= found.K)
+    assert np.all(0.75 * uniform_K[2:] <= found.K)
