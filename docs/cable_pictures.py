@@ -95,7 +95,6 @@ def _path(ratio: float) -> HeatPath:
         rho_K_m_per_W=SATURATED_RHO if ratio == 1.0 else MOIST_RHO,
         drying_ratio=ratio,
         drying_rise_K=a.checks.rating.drying_rise_K,
-        neighbour_limit_frac=a.checks.rating.neighbour_drying_frac,
     )
 
 

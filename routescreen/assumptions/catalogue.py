@@ -247,6 +247,7 @@ class Treatment(Group):
     service_depth_m: NotNegative
     service_diameter_m: NotNegative
     service_clearance_m: NotNegative
+    service_heat_W_per_m: NotNegative = 0.0
     record_uncertainty_m: NotNegative
     exposed_clearance_m: NotNegative
     has_trial_hole: bool

@@ -206,7 +206,6 @@ class RatingChecks(Group):
     damping_depth_m: Positive
     bed_water_degC: float
     drying_rise_K: Positive
-    neighbour_drying_frac: Frac
     pipe_resistivity_Km_per_W: Positive
     report_depths_m: Annotated[tuple[Positive, ...], Field(strict=False)]
 

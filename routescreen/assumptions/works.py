@@ -133,6 +133,7 @@ class Cable(CableType):
     """The cable of the poles (or phases), the return cable, joint bays and ramps."""
 
     metallic_return: CableType
+    rating_reserve_frac: NotNegative
     pull_reserve_frac: NotNegative
     joint_bay_length_m: Positive
     joint_bay_width_m: Positive

@@ -16,6 +16,7 @@ from routescreen.audit.cable_spots import placed
 from routescreen.audit.cable_told import SOURCE, CablePart, reason_at, why_not
 from routescreen.audit.drive_profile import soil_values
 from routescreen.audit.report import Limit
+from routescreen.drives.cable_make import asked_A
 from routescreen.drives.dip import RUNGS, Dip, lay_dip
 from routescreen.drives.ramp import trench_axis_m
 
@@ -110,7 +111,7 @@ def prove_dips_rating(scene: Scene, ledger: Ledger, dips: Sequence[DippedCrossin
 
 
 def _prove(scene: Scene, ledger: Ledger, dip: DippedCrossing) -> CablePart:
-    current_A = scene.assumptions.link.current_A
+    current_A = asked_A(scene.assumptions)
     limit, element = Limit("cable_rating_dip", "A", SOURCE), scene.crossing_id(dip.crossing)
     laid = cables_in_dip(scene, dip.section, dip.chainage_m, dip.dip)
     rating = rate_places(laid.assumptions, laid.places)

@@ -39,7 +39,7 @@ from routescreen.audit.report import Ledger, Limit, Place
 from routescreen.audit.scene import words
 from routescreen.audit.trench_crossing_proofs import prove_trench_crossings
 from routescreen.counted import counted
-from routescreen.drives.cable_make import cable_make, is_rated
+from routescreen.drives.cable_make import asked_A, cable_make, is_rated
 from routescreen.drives.tunnel import pipe_ring
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     name = "cable_rating_ramp" if places.construction == "ramp" else "cable_rating"
     limit, element = Limit(name, "A", SOURCE), element_of(scene, places)
     lowest = lowest_place(rating)
-    current = scene.assumptions.link.current_A
+    current = asked_A(scene.assumptions)
     unknown = first_unknown(rating)
     if unknown >= 0 and not (lowest >= 0 and rating.rating_A[lowest] < current):
         place = place_of(scene, places, unknown)
@@ -123,29 +123,8 @@ def _prove_rating(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     reason = reason_at(scene, places, rating, lowest) + too_warm(scene, [part])
     if rating.rating_A[lowest] < current:
         reason += tried_in_vain(scene, places, lowest)
-    elif _enter_dry_column(scene, ledger, part, element, limit):
-        return
     place = place_of(scene, places, lowest)
     ledger.finding(element, limit, current, float(rating.rating_A[lowest]), place, reason)
-
-
-def _enter_dry_column(scene: Scene, ledger: Ledger, part: CablePart, element: str, limit: Limit) -> bool:
-    """Enter amber where ground above the groundwater may dry out over the cables and would be too much.
-
-    Returns whether it did.
-    """
-    places, rating = part.places, part.rating
-    current, most_K = scene.assumptions.link.current_A, scene.assumptions.checks.rating.drying_rise_K
-    bears_A = np.where(rating.column_K > most_K, rating.column_dried_A, np.inf)
-    at = int(np.argmin(bears_A))
-    if bears_A[at] >= current:
-        return False
-    reason = (
-        f"{reason_at(scene, places, rating, at)}; just above the lowest groundwater it warms by "
-        f"{rating.column_K[at]:.1f} K, more than {most_K:g} K: dried out up there {bears_A[at]:.0f} A"
-    )
-    ledger.amber(element, limit, current, float(bears_A[at]), place_of(scene, places, at), reason)
-    return True
 
 
 def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
@@ -163,9 +142,9 @@ def _prove_spacing(scene: Scene, ledger: Ledger, part: CablePart) -> None:
     worst = int(np.argmin(none_at)) if is_none.any() else int(np.argmax(needed))
     at = int(part.at[worst])
     needed_m, built_m = float(needed[worst]), float(places.spacing_m[at])
-    asked = f"{a.link.current_A:g} A ask for {needed_m:.2f} m"
+    asked = f"{asked_A(a):g} A ask for {needed_m:.2f} m"
     if np.isnan(needed_m):
-        needed_m, asked = WIDEST_M, f"even {WIDEST_M:g} m don't let the bores carry {a.link.current_A:g} A"
+        needed_m, asked = WIDEST_M, f"even {WIDEST_M:g} m don't let the bores carry {asked_A(a):g} A"
     depth_m = float(places.depth_m[at].max())
     reason = f"{asked} where they ask for most, axes {depth_m:.2f} m deep; {built_m:.2f} m are built"
     ledger.finding(element, limit, needed_m, built_m, place_of(scene, places, at), reason)
@@ -256,26 +235,45 @@ def _compass_deg(part: CablePart, *, is_return: bool) -> Array:
 
 
 def _prove_link(scene: Scene, ledger: Ledger, parts: Sequence[CablePart]) -> None:
-    """Enter the hottest place of the whole link."""
-    limit, current = Limit("cable_rating", "A", SOURCE), scene.assumptions.link.current_A
+    """Enter the hottest place of the whole link; where less than asked for isn't certain there, amber."""
+    limit, current = Limit("cable_rating", "A", SOURCE), asked_A(scene.assumptions)
     element = scene.plan.corridor_id
     known = [part for part in parts if lowest_place(part.rating) >= 0]
     missing = [part for part in parts if first_unknown(part.rating) >= 0]
-    if known:
-        worst = min(known, key=lambda p: float(np.nanmin(p.rating.rating_A)))
-        at = lowest_place(worst.rating)
-        rating = float(worst.rating.rating_A[at])
-        if not missing or rating < current:
-            where = words(worst.places.construction)
-            reason = (
-                f"hottest place of the link, in {where}: {reason_at(scene, worst.places, worst.rating, at)}"
-                f"{too_warm(scene, known)}"
-            )
-            ledger.finding(element, limit, current, rating, place_of(scene, worst.places, at), reason)
-            return
+    certain = [part for part in known if not part.doubt]
+    worst = _hottest(certain)
+    if worst is not None and (not missing or _lowest_A(worst) < current):
+        feared, at = _hottest(known) or worst, lowest_place(worst.rating)
+        reason = _hottest_told(scene, worst) + too_warm(scene, certain)
+        where = place_of(scene, worst.places, at)
+        if _lowest_A(worst) < current:
+            ledger.finding(element, limit, current, _lowest_A(worst), where, reason)
+        elif _lowest_A(feared) < current:
+            at = lowest_place(feared.rating)
+            reason = f"{_hottest_told(scene, feared)}; {feared.doubt}"
+            where = place_of(scene, feared.places, at)
+            ledger.amber(element, limit, current, _lowest_A(feared), where, reason)
+        else:
+            ledger.finding(element, limit, current, _lowest_A(feared), where, reason)
+        return
     first = missing[0].places if missing else None
     place = Place() if first is None else place_of(scene, first, max(first_unknown(missing[0].rating), 0))
     ledger.not_evaluated(element, limit, place, UNKNOWN if first is None else why_not(scene))
+
+
+def _hottest(parts: Sequence[CablePart]) -> CablePart | None:
+    """Return the part with the lowest rating, the first of them."""
+    return min(parts, key=_lowest_A, default=None)
+
+
+def _lowest_A(part: CablePart) -> float:
+    return float(np.nanmin(part.rating.rating_A))
+
+
+def _hottest_told(scene: Scene, part: CablePart) -> str:
+    where = words(part.places.construction)
+    at = lowest_place(part.rating)
+    return f"hottest place of the link, in {where}: {reason_at(scene, part.places, part.rating, at)}"
 
 
 def _prove_drop(scene: Scene, ledger: Ledger) -> None:

@@ -5,7 +5,7 @@ Room: ``audit``. The formulae are those of ``engineering``; numbers come from th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +13,7 @@ import numpy as np
 from routescreen.drives.cable_make import cable_make, current_shares, is_rated, undisturbed_degC
 from routescreen.engineering.bedding_rating import bedded_rating
 from routescreen.engineering.ground_heat import soil_rise_K
-from routescreen.engineering.layered_heat import boundary_log, mirrored_share
+from routescreen.engineering.layered_heat import boundary_peak_log, mirrored_share
 from routescreen.engineering.rating import Bedding, HeatPath, group_rating
 
 if TYPE_CHECKING:
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-MOIST, DRYING, DRIED, NEIGHBOURS = "moist", "drying", "dried", "neighbours"
-RULES = (MOIST, DRYING, DRIED, NEIGHBOURS)
+MOIST, DRYING = "moist", "drying"
+RULES = (MOIST, DRYING)
 _CLOSE = 1e-9
 
 
@@ -41,16 +41,15 @@ class CableRating:
     rule : ndarray of object
         One of `RULES`, None where not evaluated.
     moist_A, drying_A, dried_A : ndarray
-        Of the hottest cable: ground that stays moist, dries out near the cable, is dried out all round.
+        Of the hottest cable: in ground that stays moist, that dries out where it gets too warm, and were all
+        of it dry that can dry out.
     ground_degC : ndarray
         Undisturbed, at the hottest cable.
     conductor_degC : ndarray
         Of the hottest cable at the link's current.
     column_K : ndarray
-        Rise at the underside of the moist ground over cables below the groundwater, at the link's current;
-        0 where there is none.
-    column_dried_A : ndarray
-        Rating if that ground dried out, as `rating_A` where there is none.
+        Rise at the underside of the ground over cables below the groundwater as long as it is moist, at the
+        link's current; 0 where there is none.
     """
 
     rating_A: Array
@@ -61,10 +60,11 @@ class CableRating:
     ground_degC: Array
     conductor_degC: Array
     column_K: Array
-    column_dried_A: Array
 
 
-def rate_places(a: Assumptions, places: CablePlaces, *, other_rise_K: ArrayLike = 0.0) -> CableRating:
+def rate_places(
+    a: Assumptions, places: CablePlaces, *, other_rise_K: ArrayLike = 0.0, other_column_K: ArrayLike = 0.0
+) -> CableRating:
     """Rate the cables at places that lie alike.
 
     Parameters
@@ -73,6 +73,8 @@ def rate_places(a: Assumptions, places: CablePlaces, *, other_rise_K: ArrayLike 
     places : CablePlaces
     other_rise_K : array_like of shape (n, k)
         Rise at each cable that other sources of heat cause in moist ground [K].
+    other_column_K : array_like of shape (n, k)
+        Their largest rise just above the lowest groundwater, over cables that lie below it [K].
 
     Returns
     -------
@@ -84,45 +86,40 @@ def rate_places(a: Assumptions, places: CablePlaces, *, other_rise_K: ArrayLike 
         nothing = np.full(n, np.nan)
         ground = undisturbed_degC(a, places.depth_m[:, 0])
         none = np.full(n, None, dtype=np.object_)
-        return CableRating(nothing, none, nothing, nothing, nothing, ground, nothing, nothing, nothing)
+        return CableRating(nothing, none, nothing, nothing, nothing, ground, nothing, nothing)
     path = heat_path(a, places)
-    found = _group_rating(places, path, current_shares(a), other_rise_K)
+    found = _group_rating(places, path, current_shares(a), other_rise_K, other_column_K)
     pick = (np.arange(n), np.maximum(found.hottest, 0))
     moist, drying, dried = found.moist_A[pick], found.drying_A[pick], found.dried_A[pick]
     ground = np.broadcast_to(path.ground_degC, places.depth_m.shape)[pick]
-    ratio = np.broadcast_to(path.drying_ratio, places.depth_m.shape)[pick]
     return CableRating(
         rating_A=found.rating_A,
-        rule=_rules(found, moist, drying, dried),
+        rule=_rules(found, moist),
         moist_A=moist,
         drying_A=drying,
         dried_A=dried,
         ground_degC=ground,
-        conductor_degC=_conductor_degC(a, found, (moist, drying, dried), ground, ratio),
+        conductor_degC=_conductor_degC(a, found, (moist, drying, dried), ground),
         column_K=_column_rise_K(a, places),
-        column_dried_A=_group_rating(
-            places,
-            replace(path, column_rho_K_m_per_W=places.column_dry_K_m_per_W),
-            current_shares(a),
-            other_rise_K,
-        ).rating_A,
     )
 
 
 def _column_rise_K(a: Assumptions, places: CablePlaces) -> Array:
     """Return the largest rise at the underside of the ground above the groundwater, at the link's current."""
-    heat = cable_make(a).heat_W_per_m * current_shares(a) ** 2
-    logs = boundary_log(
+    log = boundary_peak_log(
         places.depth_m,
         places.offset_m,
+        places.surround.outer_diameter_m,
         column_m=places.column_m,
         share=mirrored_share(places.column_rho_K_m_per_W, places.rho_K_m_per_W),
+        relative_heat=current_shares(a) ** 2,
     )
-    rise = places.rho_K_m_per_W / (2.0 * np.pi) * np.einsum("...ij,j->...i", logs, heat)
-    return np.asarray(np.max(rise, axis=1))
+    return np.asarray(cable_make(a).heat_W_per_m * np.max(places.rho_K_m_per_W, axis=1) / (2.0 * np.pi) * log)
 
 
-def _group_rating(places: CablePlaces, path: HeatPath, shares: Array, other_K: ArrayLike) -> GroupRating:
+def _group_rating(
+    places: CablePlaces, path: HeatPath, shares: Array, other_K: ArrayLike, column_K: ArrayLike
+) -> GroupRating:
     """Rate places by the bedding round their cables."""
     apart = places.own_bedding
     if apart is None or not isinstance(places.bedding, Bedding):
@@ -132,6 +129,7 @@ def _group_rating(places: CablePlaces, path: HeatPath, shares: Array, other_K: A
             path,
             share=shares,
             other_rise_K=other_K,
+            other_column_K=column_K,
             bedding=places.bedding,
         )
     return bedded_rating(
@@ -142,6 +140,7 @@ def _group_rating(places: CablePlaces, path: HeatPath, shares: Array, other_K: A
         apart=apart,
         share=shares,
         other_rise_K=other_K,
+        other_column_K=column_K,
     )
 
 
@@ -157,43 +156,34 @@ def heat_path(a: Assumptions, places: CablePlaces) -> HeatPath:
         rho_K_m_per_W=places.rho_K_m_per_W,
         drying_ratio=places.ratio,
         drying_rise_K=given.drying_rise_K,
-        neighbour_limit_frac=given.neighbour_drying_frac,
         column_m=places.column_m,
         column_rho_K_m_per_W=places.column_rho_K_m_per_W,
+        column_dry_K_m_per_W=places.column_dry_K_m_per_W,
     )
 
 
-def _rules(found: GroupRating, moist: Array, drying: Array, dried: Array) -> NDArray[np.object_]:
+def _rules(found: GroupRating, moist: Array) -> NDArray[np.object_]:
     """Return which bound holds the rating at each place."""
-    rating = found.rating_A
-    rule = np.full(len(rating), NEIGHBOURS, dtype=np.object_)
-    # the last that fits wins: where ground can't dry out all three are the same
-    for name, bound in ((DRIED, dried), (DRYING, drying), (MOIST, moist)):
-        rule[np.abs(rating - bound) <= _CLOSE * bound] = name
-    rule[np.isnan(rating)] = None
+    rule = np.where(found.rating_A >= moist * (1.0 - _CLOSE), MOIST, DRYING).astype(np.object_)
+    rule[np.isnan(found.rating_A)] = None
     return rule
 
 
 def _conductor_degC(
-    a: Assumptions,
-    found: GroupRating,
-    bounds: tuple[Array, Array, Array],
-    ground_degC: Array,
-    ratio: Array,
+    a: Assumptions, found: GroupRating, bounds: tuple[Array, Array, Array], ground_degC: Array
 ) -> Array:
     """Return the temperature of the hottest conductor at the link's current, as ohmic as at its limit.
 
-    Each bound is a current at which the rise is that to the limit, and heat grows with the square. Where the
-    current is above the rating, or the rating that of dried-out ground, the ground counts as dried out.
+    Each bound is a current at which the rise is that to the limit, and heat grows with the square. Above the
+    boundary of dry ground the rise grows as in ground that is dry everywhere, from which its distance stays
+    the same.
     """
     current, (moist, drying, dried) = a.link.current_A, bounds
     rise = a.cable.conductor_limit_degC - ground_degC
-    gain = (ratio - 1.0) * a.checks.rating.drying_rise_K
-    is_dried = (current > found.rating_A) | (found.rating_A <= dried)
     by_moist = rise * (current / moist) ** 2
-    by_drying = (rise + gain) * (current / drying) ** 2 - gain
-    by_dried = rise * (current / dried) ** 2
-    return np.asarray(ground_degC + np.where(is_dried, by_dried, np.maximum(by_moist, by_drying)))
+    by_drying = rise * ((current / dried) ** 2 - (drying / dried) ** 2 + 1.0)
+    is_known = np.isfinite(drying) & ~np.isnan(found.rating_A)
+    return np.asarray(ground_degC + np.where(is_known, np.maximum(by_moist, by_drying), by_moist))
 
 
 def soil_rises_K(a: Assumptions, places: CablePlaces) -> Array:

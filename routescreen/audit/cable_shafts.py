@@ -1,6 +1,6 @@
 """What the cables may carry in the shafts, which are filled with what was dug when the cables lie in them.
 
-Room: ``audit``. May use ``engineering``, ``drives``, numpy and the audit's own modules.
+Room: ``audit``. May use ``engineering``, ``drives``, ``money``, numpy and the audit's own modules.
 
 A shaft is backfilled with its own spoil and its walls are cut down (bill item SH26); its walls and plug stay.
 Its pipes lie at the depth of the bores' ends and as far apart, without bedding.
@@ -12,11 +12,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from routescreen.audit.cable_places import CablePlaces, ground_round, side_by_side, spread_over
 from routescreen.audit.cable_ratings import rate_places
 from routescreen.audit.cable_told import (
     SOURCE,
+    UNKNOWN_WATER,
     WIDEST_M,
     CablePart,
     first_unknown,
@@ -27,9 +29,11 @@ from routescreen.audit.cable_told import (
     why_not,
 )
 from routescreen.audit.report import Limit
-from routescreen.drives.cable_make import surround
+from routescreen.audit.shaft_checks import footprint
+from routescreen.drives.cable_make import asked_A, surround
 from routescreen.drives.ramp import trench_axis_m
 from routescreen.drives.tunnel import pipe_ring
+from routescreen.money.items import bill_items, rates_eur
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -52,37 +56,38 @@ def prove_shafts_rating(scene: Scene, ledger: Ledger) -> list[CablePart]:
     Returns
     -------
     list of CablePart
-        The shafts as they were rated, for the link's hottest place.
+        The shafts as they were rated, for the link's hottest place: with the groundwater in the backfill,
+        and without where that isn't known and would be too little.
     """
-    return [_prove(scene, ledger, shaft) for shaft in range(len(scene.plan.shafts))]
+    return [part for shaft in range(len(scene.plan.shafts)) for part in _prove(scene, ledger, shaft)]
 
 
-def _prove(scene: Scene, ledger: Ledger, shaft: int) -> CablePart:
-    a, current = scene.assumptions, scene.assumptions.link.current_A
+def _prove(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
+    current = asked_A(scene.assumptions)
     wet = _rated(scene, _in_shaft(scene, shaft))
     limit, element = Limit("cable_rating_shaft", "A", SOURCE), scene.shaft_id(shaft)
     unknown, at = first_unknown(wet.rating), lowest_place(wet.rating)
     if unknown >= 0 and not (at >= 0 and wet.rating.rating_A[at] < current):
         ledger.not_evaluated(element, limit, place_of(scene, wet.places, max(unknown, 0)), why_not(scene))
-        return wet
+        return [wet]
     bears_A, place = float(wet.rating.rating_A[at]), place_of(scene, wet.places, at)
     told = f"backfilled with what was dug: {reason_at(scene, wet.places, wet.rating, at)}"
     if bears_A < current:
         ledger.finding(element, limit, current, bears_A, place, told + _asked(scene, wet, at))
-        return wet
+        return [wet]
     dry = _rated(scene, _cut_off(wet.places))
     worst = lowest_place(dry.rating)
     if worst < 0 or dry.rating.rating_A[worst] >= current:
         ledger.finding(element, limit, current, bears_A, place, told)
-        return wet
+        return [wet]
     reason = (
         f"{told}; whether groundwater stands in it, behind walls and plug, isn't known: where it doesn't, "
         f"{reason_at(scene, dry.places, dry.rating, worst)}{_asked(scene, dry, worst)}; let the groundwater "
-        f"in or bed the pipes as in open cut ({a.trench.bedding_resistivity_Km_per_W:g} K m/W)"
+        f"in{_filled(scene, shaft, wet.places)}"
     )
     worst_A = float(dry.rating.rating_A[worst])
     ledger.amber(element, limit, current, worst_A, place_of(scene, dry.places, worst), reason)
-    return wet
+    return [wet, replace(dry, doubt=UNKNOWN_WATER)]
 
 
 def _rated(scene: Scene, places: CablePlaces) -> CablePart:
@@ -98,6 +103,32 @@ def _asked(scene: Scene, part: CablePart, at: int) -> str:
     if np.isnan(asked_m):
         return f"; even {WIDEST_M:g} m between the pipes wouldn't do"
     return f"; pipes {asked_m:.2f} m apart would bear the current"
+
+
+def _filled(scene: Scene, shaft: int, places: CablePlaces) -> str:
+    """Say what a fill that doesn't dry out would bear instead of what was dug, and what it is bought for.
+
+    From bottom to top, where groundwater stands outside. All ground counts as moist or as the fill,
+    whichever resists more.
+    """
+    a = scene.assumptions
+    rho = a.trench.bedding_resistivity_Km_per_W
+    filled = replace(
+        places,
+        rho_K_m_per_W=np.maximum(places.column_rho_K_m_per_W, rho),
+        ratio=np.ones_like(places.ratio),
+        column_m=np.zeros_like(places.column_m),
+    )
+    bears_A = float(np.min(_rated(scene, filled).rating.rating_A))
+    if not bears_A >= asked_A(a):
+        return f"; filled with bedding of {rho:g} K m/W instead it would bear {bears_A:.0f} A"
+    item = a.trench.bedding_item
+    volume_m3 = float(shapely.area(footprint(scene, shaft))) * scene.plan.shafts[shaft].depth_m
+    eur = volume_m3 * float(rates_eur(a)[bill_items(a).index[item]])
+    return (
+        f"; or fill it with bedding of {rho:g} K m/W instead of what was dug, which bears {bears_A:.0f} A: "
+        f"{volume_m3:.0f} m3, about {eur:,.0f} EUR by item {item}, not in the bill"
+    )
 
 
 def _cut_off(places: CablePlaces) -> CablePlaces:

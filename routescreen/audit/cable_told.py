@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.audit.cable_places import CablePlaces
-from routescreen.audit.cable_ratings import DRIED, NEIGHBOURS, heat_path
+from routescreen.audit.cable_ratings import heat_path
 from routescreen.audit.report import Place
 from routescreen.audit.scene import words
-from routescreen.drives.cable_make import current_shares, is_rated
+from routescreen.drives.cable_make import asked_A, current_shares, is_rated
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.engineering.rating import HeatPath
 from routescreen.engineering.rating_solved import spacing_needed_m
@@ -34,6 +34,8 @@ WIDEST_M = 50.0  # no wider spacing of bores is looked for
 COLUMN = ("column_m", "column_rho_K_m_per_W", "column_dry_K_m_per_W")  # ground above the groundwater
 SOURCE = "assumptions, [link], [cable], [checks.rating], [soil]; by analogy to IEC 60287"
 NO_RULE = "the formulae cover cables of direct current in normal service only"
+UNKNOWN_WATER = "whether groundwater stands in its backfill isn't known"
+UNKNOWN_HEAT = "how much heat what crosses there gives off isn't known"
 UNKNOWN = "the ground isn't known all along"
 
 
@@ -41,7 +43,8 @@ UNKNOWN = "the ground isn't known all along"
 class CablePart:
     """One drive, ramp or run of open cut, with all that was worked out along it.
 
-    `at` are the places that the curve keeps; field and soil are worked out there only.
+    `at` are the places that the curve keeps; field and soil are worked out there only. Of a shaft whose
+    backfill may be wetter than that, or heat that nobody has given, `doubt` says what isn't known.
     """
 
     places: CablePlaces
@@ -49,6 +52,7 @@ class CablePart:
     at: NDArray[np.int64]
     field: CableField | None
     soil_K: Array
+    doubt: str = ""
 
 
 def some_places(places: CablePlaces, at: NDArray[np.int64]) -> CablePlaces:
@@ -114,16 +118,17 @@ def reason_at(scene: Scene, places: CablePlaces, rating: CableRating, at: int) -
     if np.all(places.ratio[at] == 1.0):
         column_m = float(places.column_m[at].max())
         over = f", {column_m:.2f} m of moist ground above that" if column_m > 0.0 else ""
-        return f"{lies}: {rating.moist_A[at]:.0f} A; below the lowest groundwater it can't dry out{over}"
-    figures = (
+        below = f"{lies}: {rating.moist_A[at]:.0f} A; below the lowest groundwater it can't dry out{over}"
+        if rating.column_K[at] <= given.drying_rise_K:
+            return below
+        return (
+            f"{below}, which warms by {rating.column_K[at]:.1f} K, more than {given.drying_rise_K:g} K: "
+            f"{rating.drying_A[at]:.0f} A with the dry zone up there"
+        )
+    return (
         f"{lies}: {rating.moist_A[at]:.0f} A in moist ground, {rating.drying_A[at]:.0f} A with a dry zone "
-        f"round each cable, {rating.dried_A[at]:.0f} A dried out all round"
+        f"where it gets too warm; {rating.dried_A[at]:.0f} A if all of it were dry, which doesn't count"
     )
-    if rating.rule[at] not in (DRIED, NEIGHBOURS):
-        return figures
-    least_K = given.neighbour_drying_frac * given.drying_rise_K
-    above = "" if rating.rule[at] == DRIED else f" above {rating.rating_A[at]:.0f} A"
-    return f"{figures}, which counts{above}, as neighbours alone heat the ground by more than {least_K:g} K"
 
 
 def tried_in_vain(scene: Scene, places: CablePlaces, at: int) -> str:
@@ -139,7 +144,7 @@ def tried_in_vain(scene: Scene, places: CablePlaces, at: int) -> str:
 
 def too_warm(scene: Scene, parts: Sequence[CablePart]) -> str:
     """Say over what length less than the link's current can be carried; nothing where it all can."""
-    current = scene.assumptions.link.current_A
+    current = asked_A(scene.assumptions)
     lengths = np.array([_lengths_below_m(part, current) for part in parts]).sum(axis=0)
     if lengths[0] <= 0.0:
         return ""
@@ -159,7 +164,7 @@ def _lengths_below_m(part: CablePart, current_A: float) -> tuple[float, float]:
 def spacing_asked_m(scene: Scene, part: CablePart) -> Array:
     """Return what each place of the curve asks for, all bores as deep and as warm as the worst there [m]."""
     a, kept = scene.assumptions, some_places(part.places, part.at)
-    path = heat_path(a, kept)
+    path, ratio = heat_path(a, kept), _largest(kept.ratio, len(part.at))
     single = HeatPath(
         conductor_ohm_per_m=path.conductor_ohm_per_m,
         inside_K_m_per_W=path.inside_K_m_per_W,
@@ -167,14 +172,15 @@ def spacing_asked_m(scene: Scene, part: CablePart) -> Array:
         conductor_degC=path.conductor_degC,
         ground_degC=_largest(path.ground_degC, len(part.at)),
         rho_K_m_per_W=_largest(kept.rho_K_m_per_W, len(part.at)),
-        drying_ratio=_largest(kept.ratio, len(part.at)),
+        drying_ratio=ratio,
         drying_rise_K=path.drying_rise_K,
-        neighbour_limit_frac=path.neighbour_limit_frac,
-        column_m=_largest(kept.column_m, len(part.at)),
+        # of a group that lies partly in ground that may dry out all counts as lying there
+        column_m=np.where(ratio > 1.0, 0.0, _largest(kept.column_m, len(part.at))),
         column_rho_K_m_per_W=_largest(kept.column_rho_K_m_per_W, len(part.at)),
+        column_dry_K_m_per_W=_largest(kept.column_dry_K_m_per_W, len(part.at)),
     )
     return spacing_needed_m(
-        a.link.current_A,
+        asked_A(a),
         kept.depth_m.max(axis=1),
         kept.offset_m.shape[1],
         single,

@@ -96,6 +96,8 @@ class Features:
     water_depth_m: NDArray[np.float64]
     scour_m: NDArray[np.float64]
     service_depth_m: NDArray[np.float64]
+    heat_W_per_m: NDArray[np.float64]
+    has_given_heat: NDArray[np.bool_]
     service_diameter_m: NDArray[np.float64]
     base_level_m: NDArray[np.float64]
     confidence: NDArray[np.object_]
@@ -165,6 +167,8 @@ def resolve_features(table: gpd.GeoDataFrame, assumptions: Assumptions) -> Featu
         scour_m=_number(table, "scour_m", by_kind, lambda t: t.scour_m),
         service_depth_m=_number(table, "depth_m", by_kind, lambda t: t.service_depth_m),
         service_diameter_m=_number(table, "diameter_m", by_kind, lambda t: t.service_diameter_m),
+        heat_W_per_m=_number(table, "heat_W_per_m", by_kind, lambda t: t.service_heat_W_per_m),
+        has_given_heat=~np.isnan(_column(table, "heat_W_per_m")),
         base_level_m=_column(table, "base_level_m"),
         confidence=_confidence(table, by_kind),
     )

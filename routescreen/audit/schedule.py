@@ -18,6 +18,7 @@ from routescreen.audit.covers import cover_under
 from routescreen.audit.dip_rules import crossing_dip, passage
 from routescreen.audit.report import worst_confidence
 from routescreen.audit.scene import Scene, cover_rules
+from routescreen.drives.cable_make import asked_A
 from routescreen.drives.dip import RUNGS, lay_dip
 
 if TYPE_CHECKING:
@@ -121,7 +122,7 @@ def _way(scene: Scene, meeting: Meeting) -> str:
     samples = samples_at(scene, np.array([meeting.middle_m]))
     (laid,) = lay_dip(samples, dip.dip, a)
     way = laid.way
-    bears = "" if math.isnan(way.rating_A) else f", {way.rating_A:.0f} A of {a.link.current_A:.0f} A"
+    bears = "" if math.isnan(way.rating_A) else f", {way.rating_A:.0f} A of {asked_A(a):.0f} A"
     lies = f"pipes' tops {dip.dip.below_ground_m:.2f} m deep and {way.spacing_m:.2f} m apart"
     return f"under it in a dip, {lies}: {TOLD[RUNGS[way.rung]]}{bears}"
 

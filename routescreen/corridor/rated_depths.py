@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
-from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround, undisturbed_degC
+from routescreen.drives.cable_make import (
+    asked_A,
+    cable_make,
+    current_shares,
+    is_rated,
+    surround,
+    undisturbed_degC,
+)
 from routescreen.engineering.rated_depth import rated_depth_m
 from routescreen.engineering.rating import HeatPath
 
@@ -26,7 +33,8 @@ if TYPE_CHECKING:
 DEEPEST_M = 60.0  # axes that deep are not looked at: a cable that bears its current there has no floor
 N_STEPS = 200
 # Heights of the moist ground over bores below the groundwater: a place's is rounded up to the next of them.
-COLUMNS_M = np.concatenate([np.arange(0.0, 8.0, 0.5), np.arange(8.0, 20.0, 1.0), [20.0, 30.0, DEEPEST_M]])
+COLUMN_STEP_M = 0.1
+COLUMNS_M = np.concatenate([COLUMN_STEP_M * np.arange(201), [DEEPEST_M]])
 
 
 class RatedDepths:
@@ -55,21 +63,21 @@ class RatedDepths:
         (soils, aboves), of_place = _kinds(len(self._moist), soil, above)
         moist, dry = (np.maximum(values[soils], values[aboves]) for values in (self._moist, self._dry))
         nothing = np.zeros_like(moist)
-        return np.asarray(self._looked_up(moist, dry / moist, nothing, nothing)[of_place])
+        deepest_m = self._looked_up(moist, dry / moist, nothing, nothing, nothing)
+        return np.asarray(deepest_m[of_place])
 
     def saturated_m(self, soil: NDArray[np.int64], above: NDArray[np.int64], lowest_m: Array) -> Array:
         """Return the deepest axis below the lowest groundwater, whose depth is given [m].
 
-        Ground above that stays moist; its height counts up to the next of `COLUMNS_M`, all of it where the
-        groundwater isn't known.
+        Ground above that dries out where it gets too warm; its height counts up to the next of
+        `COLUMNS_M`, all of it where the groundwater isn't known.
         """
         height = np.searchsorted(COLUMNS_M[:-1], np.nan_to_num(lowest_m, nan=np.inf))
         n = max(len(self._moist), len(COLUMNS_M))
         (soils, aboves, heights), of_place = _kinds(n, soil, above, height)
-        saturated, moist = (
-            np.maximum(values[soils], values[aboves]) for values in (self._saturated, self._moist)
-        )
-        deepest_m = self._looked_up(saturated, np.ones_like(saturated), COLUMNS_M[heights], moist)
+        states = (self._saturated, self._moist, self._dry)
+        saturated, moist, dry = (np.maximum(values[soils], values[aboves]) for values in states)
+        deepest_m = self._looked_up(saturated, np.ones_like(saturated), COLUMNS_M[heights], moist, dry)
         return np.asarray(deepest_m[of_place])
 
     def _looked_up(self, *figures: Array) -> Array:
@@ -83,12 +91,16 @@ class RatedDepths:
         return np.asarray(found[of_place.ravel()])
 
     def _worked_out(self, kinds: Array) -> Array:
-        """Return the deepest axis in each kind of ground, rows of its four figures [m]."""
+        """Return the deepest axis in each kind of ground, rows of its five figures [m]."""
         a, method = self._a, self._method
         way, make, given = a.methods[method.name], cable_make(a), a.checks.rating
         bore_m = method.bore_diameter_m if way.has_annulus_grout else None
         around = surround(a, way.pipe_outer_diameter_m, bore_m)
-        rho, ratio, column_m, column_rho = (values[:, np.newaxis] for values in kinds.T)
+        # crowns that count on the groundwater keep their distance below the lowest, whatever its rounding
+        wet_m = kinds[:, 2] + max(a.search.below_groundwater_m - COLUMN_STEP_M, 0.0)
+        crown_m = np.maximum(method.cover_m, np.where(kinds[:, 2] > 0.0, wet_m, 0.0))
+        least_m = np.minimum(crown_m + method.bore_diameter_m / 2.0, DEEPEST_M - COLUMN_STEP_M)
+        rho, ratio, column_m, column_rho, column_dry = (values[:, np.newaxis] for values in kinds.T)
 
         def path_at(axis_m: Array) -> HeatPath:
             return HeatPath(
@@ -100,16 +112,16 @@ class RatedDepths:
                 rho_K_m_per_W=rho,
                 drying_ratio=ratio,
                 drying_rise_K=given.drying_rise_K,
-                neighbour_limit_frac=given.neighbour_drying_frac,
                 column_m=column_m,
                 column_rho_K_m_per_W=column_rho,
+                column_dry_K_m_per_W=column_dry,
             )
 
         found = rated_depth_m(
-            a.link.current_A,
+            asked_A(a),
             (np.arange(method.n_bores) - (method.n_bores - 1) / 2.0) * method.spacing_m,
             path_at,
-            least_m=method.cover_m + method.bore_diameter_m / 2.0,
+            least_m=least_m,
             most_m=DEEPEST_M,
             share=current_shares(a),
             n_steps=N_STEPS,

@@ -70,6 +70,14 @@ def is_rated(a: Assumptions) -> bool:
     return a.cable.rating_model == "dc" and a.link.poles_per_system == 2
 
 
+def asked_A(a: Assumptions) -> float:
+    """Return the current that every rating is held against: the link's with the project's reserve [A].
+
+    Heat, fields and temperatures are those of the link's current itself.
+    """
+    return a.link.current_A * (1.0 + a.cable.rating_reserve_frac)
+
+
 def cable_make(a: Assumptions) -> CableMake:
     """Return the pole cable of the link.
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
-from routescreen.drives.cable_make import SHALLOW_M, is_rated
+from routescreen.drives.cable_make import SHALLOW_M, asked_A, is_rated
 from routescreen.drives.open_cut import Section, covers_of, ground_heat, trench_section
 from routescreen.drives.trench_spacing import bedding_zone_m, trench_rating_A
 from routescreen.project import GroundSamples
@@ -311,7 +311,7 @@ def dip_way(a: Assumptions, dip: Dip, ground: Ground, *, is_braced: bool) -> Dip
     for rung, most_m, has_fill in _ladder(beside_m, a):
         there = assumptions_in_dip(a, dip, beside_m, most_m, has_fill=has_fill)
         way = _way(below, there, rung, has_fill=has_fill)
-        if not way.rating_A < a.link.current_A:
+        if not way.rating_A < asked_A(a):
             is_as_beside = not has_fill and way.spacing_m <= beside_m + _SAME_M
             return replace(way, rung=0) if is_as_beside else way
     assert way is not None

@@ -5,7 +5,7 @@ Room: ``drives``. May use ``assumptions``, ``engineering``, ``project`` and nump
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -161,8 +161,7 @@ def _spacing_m(samples: GroundSamples, cut: _Cut, a: Assumptions) -> Array:
         return np.zeros(0)
     heat, zone_m = ground_heat(samples, a), bedding_zone_m(a)
     columns = (
-        heat.rho_K_m_per_W,
-        heat.ratio,
+        *(getattr(heat, column.name) for column in fields(heat)),
         cut.rock_height_m,
         cut.faces_deg,
         cut.rock_cotangent,
@@ -195,7 +194,9 @@ def _kept_m(kinds: Array, is_braced: NDArray[np.bool_], zone_m: float, a: Assump
 
 def _chosen_m(kinds: Array, is_braced: NDArray[np.bool_], zone_m: float, a: Assumptions) -> Array:
     """Choose the spacing of each kind of place: the columns of `kinds` are what `_spacing_m` tells apart."""
-    rho, ratio, rock_height_m, faces_deg, rock_cotangent, soil_cotangent = kinds.T
+    n_heat = len(fields(TrenchHeat))
+    heat = TrenchHeat(*kinds.T[:n_heat])
+    rock_height_m, faces_deg, rock_cotangent, soil_cotangent = kinds.T[n_heat:]
     cut = _Cut(rock_height_m, faces_deg, rock_cotangent, soil_cotangent, is_braced)
 
     def bedding_width_m(spacing_m: Array, rows: NDArray[np.bool_]) -> Array:
@@ -204,7 +205,7 @@ def _chosen_m(kinds: Array, is_braced: NDArray[np.bool_], zone_m: float, a: Assu
         section = each.with_pipes(np.tile(spacing_m, len(which)), a)
         return section.bedding_width_m(zone_m).reshape(len(which), len(spacing_m))
 
-    return bearing_spacing_m(TrenchHeat(rho, ratio), bedding_width_m, a)
+    return bearing_spacing_m(heat, bedding_width_m, a)
 
 
 def _alike(*values: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -236,7 +237,7 @@ def ground_heat(samples: GroundSamples, a: Assumptions) -> TrenchHeat:
     -------
     TrenchHeat
         With the axis in rock the larger resistivity of rock and soil; able to dry out where the pipes' crowns
-        lie above the lowest groundwater, saturated where that reaches up to the surface, else moist.
+        lie above the lowest groundwater, else saturated below ground that may dry out.
     """
     axis_m = a.trench.cover_to_pipe_m + a.pipe.trench_outer_diameter_m / 2.0
     at_axis = np.where(axis_m > samples.rock_depth_m, samples.rock_soil_class, samples.soil_class)
@@ -255,9 +256,8 @@ def ground_heat(samples: GroundSamples, a: Assumptions) -> TrenchHeat:
         moist_K_m_per_W=moist,
         dry_K_m_per_W=dry,
     )
-    # moist ground above the groundwater counts as reaching below the pipes too: the safe side
-    rho = np.where(found.column_m > 0.0, moist, found.rho_K_m_per_W)
-    return TrenchHeat(rho, found.drying_ratio)
+    over = (np.where(found.column_m > 0.0, rho, 0.0) for rho in (moist, dry))
+    return TrenchHeat(found.rho_K_m_per_W, found.drying_ratio, found.column_m, *over)
 
 
 def widest_band_m(soil_class: ArrayLike, rock_class: ArrayLike, a: Assumptions) -> float:

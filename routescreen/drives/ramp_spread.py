@@ -18,7 +18,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
-from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround, undisturbed_degC
+from routescreen.drives.cable_make import (
+    asked_A,
+    cable_make,
+    current_shares,
+    is_rated,
+    surround,
+    undisturbed_degC,
+)
 from routescreen.drives.ramp import (
     Spread,
     held_offsets_m,
@@ -283,7 +290,7 @@ def _table(
     """Return a table from the spacings that are held with their ratings, and the ratings of plain ramps."""
     spacing_m, best_A = held
     # what no spacing betters is left as it is; so is what the formulae don't cover
-    wanted_A = np.minimum(a.link.current_A, best_A - _SAME_A)
+    wanted_A = np.minimum(asked_A(a), best_A - _SAME_A)
     steps = np.arange(len(depth_m))
     bears = ~(least_A < wanted_A[np.minimum(steps[:, np.newaxis], steps)])
     bears = np.logical_and.accumulate(bears, axis=0)
@@ -340,7 +347,7 @@ def _least_spacing_m(a: Assumptions, tried_m: Array, least_A: Array) -> tuple[Ar
     spacing_m, best_A, first = np.zeros(n), np.zeros(n), 0
     for k in range(n):  # never less further down
         best_A[k] = least_A[first:, k].max()
-        first += int(np.argmax(least_A[first:, k] >= min(a.link.current_A, best_A[k] - _SAME_A)))
+        first += int(np.argmax(least_A[first:, k] >= min(asked_A(a), best_A[k] - _SAME_A)))
         spacing_m[k] = tried_m[first]
     return spacing_m, best_A
 
@@ -404,7 +411,6 @@ def _dry_path(a: Assumptions, soil: int) -> HeatPath:
         rho_K_m_per_W=ground.resistivity_moist_Km_per_W,
         drying_ratio=ground.resistivity_dry_Km_per_W / ground.resistivity_moist_Km_per_W,
         drying_rise_K=a.checks.rating.drying_rise_K,
-        neighbour_limit_frac=a.checks.rating.neighbour_drying_frac,
     )
 
 
@@ -416,5 +422,5 @@ def _foot_m(a: Assumptions, soil: int) -> Array:
     places_m = trench_offsets_m(a, spacings_m(a))
     depth_m = np.full(places_m.shape, trench_axis_m(a))
     (rating_A,) = _ratings_A(a, depth_m, places_m, [_dry_path(a, soil)])
-    bears = rating_A >= a.link.current_A
+    bears = rating_A >= asked_A(a)
     return np.asarray(places_m[int(np.argmax(bears)) if bears.any() else -1])

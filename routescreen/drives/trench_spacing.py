@@ -9,12 +9,19 @@ says so. Ground or cables that the formulae don't cover keep the first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround, undisturbed_degC
+from routescreen.drives.cable_make import (
+    asked_A,
+    cable_make,
+    current_shares,
+    is_rated,
+    surround,
+    undisturbed_degC,
+)
 from routescreen.engineering.bedding_rating import bedded_rating
 from routescreen.engineering.rating import Bedding, HeatPath
 
@@ -40,15 +47,22 @@ class TrenchHeat:
     Attributes
     ----------
     rho_K_m_per_W, ratio : ndarray
-        Resistivity of the moist ground, dried over moist; NaN where it isn't known.
+        Resistivity of the ground at the pipes before it dries, dried over moist; NaN where it isn't known.
+    column_m : ndarray
+        Height of the ground above the lowest groundwater where the crowns lie below that, else 0 [m].
+    column_rho_K_m_per_W, column_dry_K_m_per_W : ndarray
+        Its resistivity while it is moist, and dried out.
     """
 
     rho_K_m_per_W: Array
     ratio: Array
+    column_m: Array
+    column_rho_K_m_per_W: Array
+    column_dry_K_m_per_W: Array
 
-    def taken(self, rows: NDArray[np.bool_]) -> TrenchHeat:
+    def taken(self, rows: NDArray[np.bool_] | NDArray[np.int64]) -> TrenchHeat:
         """Return some of the trenches."""
-        return TrenchHeat(self.rho_K_m_per_W[rows], self.ratio[rows])
+        return TrenchHeat(*(getattr(self, column.name)[rows] for column in fields(self)))
 
 
 def bedding_zone_m(a: Assumptions) -> float:
@@ -96,7 +110,7 @@ def bearing_spacing_m(
         if not is_left.any() or len(tried) == 0:
             break
         rating = trench_rating_A(tried, heat.taken(is_left), bedding_width_m(tried, is_left), a)
-        bears = rating >= a.link.current_A
+        bears = rating >= asked_A(a)
         at = np.where(bears.any(axis=1), np.argmax(bears, axis=1), len(tried) - 1)
         chosen[is_left] = tried[at]
         # what isn't evaluated at the first spacing isn't at any
@@ -128,9 +142,10 @@ def trench_rating_A(spacing_m: Array, heat: TrenchHeat, bedding_width_m: Array, 
     between = (np.arange(trenches) - (trenches - 1) / 2.0) * a.link.trench_spacing_m
     offset_m = (between[:, np.newaxis] + within[:, np.newaxis, :]).reshape(len(spacing_m), -1)
     together, apart = trench_beddings(spacing_m[:, np.newaxis], bedding_width_m[..., np.newaxis], axis_m, a)
+    shape = (len(bedding_width_m), *offset_m.shape)
     return bedded_rating(
-        np.full((1, *offset_m.shape), axis_m),
-        offset_m[np.newaxis],
+        np.full(shape, axis_m),
+        np.broadcast_to(offset_m, shape),
         _heat_path(heat, axis_m, a),
         together=together,
         apart=apart,
@@ -180,5 +195,7 @@ def _heat_path(heat: TrenchHeat, axis_m: float, a: Assumptions) -> HeatPath:
         rho_K_m_per_W=heat.rho_K_m_per_W[:, np.newaxis, np.newaxis],
         drying_ratio=heat.ratio[:, np.newaxis, np.newaxis],
         drying_rise_K=given.drying_rise_K,
-        neighbour_limit_frac=given.neighbour_drying_frac,
+        column_m=heat.column_m[:, np.newaxis, np.newaxis],
+        column_rho_K_m_per_W=heat.column_rho_K_m_per_W[:, np.newaxis, np.newaxis],
+        column_dry_K_m_per_W=heat.column_dry_K_m_per_W[:, np.newaxis, np.newaxis],
     )

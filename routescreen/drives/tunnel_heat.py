@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from routescreen.drives.cable_make import cable_make, current_shares, is_rated, surround
+from routescreen.drives.cable_make import asked_A, cable_make, current_shares, is_rated, surround
 from routescreen.drives.tunnel import pipe_ring
 from routescreen.engineering.rating import HeatPath, RoundFill, group_rating
 
@@ -56,4 +56,4 @@ def best_rating_A(a: Assumptions, method: str, soil: str) -> float | None:
 def is_too_warm(a: Assumptions, method: str, soil: str) -> bool:
     """Return whether the cables of a tunnel couldn't carry the link's current anywhere in a soil."""
     best = best_rating_A(a, method, soil)
-    return best is not None and best < a.link.current_A
+    return best is not None and best < asked_A(a)

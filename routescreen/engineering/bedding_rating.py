@@ -29,12 +29,13 @@ def bedded_rating(
     apart: Bedding,
     share: ArrayLike = 1.0,
     other_rise_K: ArrayLike = 0.0,
+    other_column_K: ArrayLike = 0.0,
 ) -> GroupRating:
     """Rating of cables whose bedding may be looked at as one circle a trench or as one circle a pipe.
 
     Parameters
     ----------
-    depth_m, offset_m, path, share, other_rise_K
+    depth_m, offset_m, path, share, other_rise_K, other_column_K
         See `group_rating`.
     together : Bedding
         The bedding of each trench as it is.
@@ -54,8 +55,18 @@ def bedded_rating(
     known, so the bound of moist ground stays that of `together`, and nothing is taken from `apart` where
     even the dried ground resists less than the bedding (own arrangement).
     """
-    one = group_rating(depth_m, offset_m, path, share=share, other_rise_K=other_rise_K, bedding=together)
-    own = group_rating(depth_m, offset_m, path, share=share, other_rise_K=other_rise_K, bedding=apart)
+    one, own = (
+        group_rating(
+            depth_m,
+            offset_m,
+            path,
+            share=share,
+            other_rise_K=other_rise_K,
+            other_column_K=other_column_K,
+            bedding=bedding,
+        )
+        for bedding in (together, apart)
+    )
     moist = np.minimum(own.moist_A, one.moist_A)
     by_own = np.minimum(own.by_cable_A, moist)
     dried_rho = np.asarray(path.rho_K_m_per_W, dtype=np.float64) * np.asarray(path.drying_ratio)
@@ -69,5 +80,4 @@ def bedded_rating(
         drying_A=np.where(is_own, own.drying_A, one.drying_A),
         dried_A=np.where(is_own, np.minimum(own.dried_A, moist), one.dried_A),
         hottest=np.asarray(np.where(np.isnan(rating), -1, np.argmin(by_cable, axis=-1))),
-        is_dried=np.where(is_own, own.is_dried, one.is_dried),
     )

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 _LEFT_OUT = 1e-7  # share of the images' strength that is put together in a last one
 _MOST_IMAGES = 400
+_N_PARTS = 16  # of the way between neighbours
 
 
 def mirrored_share(rho_above_K_m_per_W: ArrayLike, rho_K_m_per_W: ArrayLike) -> Array:
@@ -107,40 +108,92 @@ def column_log(
     return np.asarray(added)
 
 
-def boundary_log(depth_m: ArrayLike, offset_m: ArrayLike, *, column_m: ArrayLike, share: ArrayLike) -> Array:
-    """Logarithms of the rise at the underside of the upper layer, straight above each cable.
+def boundary_log(across_m: ArrayLike, over_m: ArrayLike, *, column_m: ArrayLike, share: ArrayLike) -> Array:
+    """Logarithm of the rise at the underside of the upper layer, beside a line source below it.
 
     Parameters
     ----------
-    depth_m, offset_m, column_m, share
-        See `column_log`.
+    across_m : array_like
+        Distance of the point across the line [m].
+    over_m : array_like
+        Depth of the source below the underside [m].
+    column_m, share : array_like
+        Height of the layer [m]; see `mirrored_share` [-].
 
     Returns
     -------
-    ndarray of float64, shape (..., n, n)
-        In row i the rise over cable i by each cable, times rho / (2 pi) of the lower layer and its heat;
-        0 where there is no layer [-].
+    ndarray of float64
+        Times rho / (2 pi) of the lower layer and the source's heat it is the rise; falls with `across_m`; 0
+        where there is no layer [-].
 
     Notes
     -----
     (1 + c) sum_{k>=0} c^k ln(r_(k+1) / r_k), r_k^2 = x^2 + (L - h + 2 k h)^2: the images of `column_log`
     for a point on the boundary.
     """
-    depth, offset, part, height = np.broadcast_arrays(
-        *(np.asarray(value, np.float64) for value in (depth_m, offset_m, share, column_m))
+    across, over, h, c = np.broadcast_arrays(
+        *(np.asarray(value, np.float64) for value in (across_m, over_m, column_m, share))
     )
-    row, column = (..., slice(None), np.newaxis), (..., np.newaxis, slice(None))
-    h, c = height[row], part[row]
-    across_2 = (offset[row] - offset[column]) ** 2
-    over_m = np.maximum(depth[column] - h, 0.0)
-    is_there = (h > 0.0) & (across_2 + over_m**2 > 0.0)
+    across_2 = across**2
+    is_there = (h > 0.0) & (across_2 + over**2 > 0.0)
     found, weight = np.zeros(is_there.shape), 1.0 + c
-    before = np.where(is_there, across_2 + over_m**2, 1.0)
-    for k in range(1, _n_images(part) + 1):
-        after = np.where(is_there, across_2 + (over_m + 2.0 * k * h) ** 2, 1.0)
+    before = np.where(is_there, across_2 + over**2, 1.0)
+    for k in range(1, _n_images(c) + 1):
+        after = np.where(is_there, across_2 + (over + 2.0 * k * h) ** 2, 1.0)
         found += weight * 0.5 * np.log(after / before)
         before, weight = after, weight * c
     return found
+
+
+def boundary_peak_log(
+    depth_m: ArrayLike,
+    offset_m: ArrayLike,
+    outer_diameter_m: float,
+    *,
+    column_m: ArrayLike,
+    share: ArrayLike,
+    relative_heat: ArrayLike = 1.0,
+) -> Array:
+    """Bound of the logarithms of the rise anywhere at the underside of the layer above a group.
+
+    Parameters
+    ----------
+    depth_m, offset_m, outer_diameter_m, column_m, share
+        See `column_log`; the highest layer and the largest share count for all cables.
+    relative_heat : array_like of shape (..., n)
+        Heat of each cable over that of which the rise is asked for [-].
+
+    Returns
+    -------
+    ndarray of float64, shape (...)
+        Never below the largest rise, times rho / (2 pi) of the lower layer and the heat [-].
+
+    Notes
+    -----
+    Each cable's rise falls with the distance from the place above it, so the largest sum lies between the
+    outermost cables. Of each of 16 equal parts of the way between neighbours each cable's rise at the end
+    that is nearer to it counts.
+    """
+    depth, offset, part, height, heat = np.broadcast_arrays(
+        *(np.asarray(value, np.float64) for value in (depth_m, offset_m, share, column_m, relative_heat))
+    )
+    radius_m = outer_diameter_m / 2.0
+    height = np.clip(height, 0.0, np.maximum(depth - radius_m, 0.0)).max(axis=-1, keepdims=True)
+    over_m, share_most = np.maximum(depth - height, radius_m), part.max(axis=-1, keepdims=True)
+    places = np.sort(offset, axis=-1)
+    if places.shape[-1] > 1:
+        at = np.linspace(0.0, 1.0, _N_PARTS + 1)
+        way = np.diff(places, axis=-1)[..., np.newaxis]
+        first, last = (places[..., :-1, np.newaxis] + way * ends for ends in (at[:-1], at[1:]))
+        first, last = (ends.reshape(*ends.shape[:-2], -1) for ends in (first, last))
+    else:
+        first, last = places, places
+    source = (..., np.newaxis, slice(None))
+    apart_m = np.maximum(first[..., np.newaxis] - offset[source], offset[source] - last[..., np.newaxis])
+    logs = boundary_log(
+        np.maximum(apart_m, 0.0), over_m[source], column_m=height[source], share=share_most[source]
+    )
+    return np.asarray(np.einsum("...pj,...j->...p", logs, heat).max(axis=-1))
 
 
 def _n_images(part: Array) -> int:

@@ -26,7 +26,7 @@ def rated_depth_m(
     offset_m: ArrayLike,
     path_at: Callable[[Array], HeatPath],
     *,
-    least_m: float,
+    least_m: ArrayLike,
     most_m: float,
     share: ArrayLike = 1.0,
     n_steps: int = 100,
@@ -43,8 +43,10 @@ def rated_depth_m(
     path_at : callable
         Gives the way of the heat at depths of the axes of shape (k, 1, 1) [m]; its arrays may have the
         shape (m, 1) of m kinds of ground, cables last.
-    least_m, most_m : float
-        Depths between which to look [m].
+    least_m : array_like of shape (m,)
+        Depth from which to look in each kind of ground, or in all of them [m].
+    most_m : float
+        Depth down to which to look [m].
     share : array_like of shape (n,)
         See `group_rating`.
     n_steps : int
@@ -69,7 +71,8 @@ def rated_depth_m(
     the rating may rise before it falls: a stretch that carries the current below one that does not is
     not taken. One thinner than a step may be missed.
     """
-    if not 0.0 < least_m < most_m:
+    least = np.asarray(least_m, dtype=np.float64)
+    if not np.all((least > 0.0) & (least < most_m)):
         raise ValueError("depths must be looked for from above 0 down to a larger one")
     if not (tolerance_m > 0.0 and n_steps >= 1):
         raise ValueError("tolerance and number of steps must be above 0")
@@ -80,13 +83,16 @@ def rated_depth_m(
         depths = np.broadcast_to(axis, (*axis.shape[:-1], len(offsets)))
         return group_rating(depths, offsets, path_at(axis), share=share).rating_A
 
-    depths = np.linspace(least_m, most_m, n_steps + 1)
-    found = rating_A(depths[:, np.newaxis])  # (depths, kinds of ground)
+    depths = least + (most_m - least) * np.linspace(0.0, 1.0, n_steps + 1)[:, np.newaxis]
+    found = rating_A(depths)  # (depths, kinds of ground)
+    depths = np.broadcast_to(depths, found.shape)
     fails = ~(found >= current_A)
     first = np.where(fails.any(axis=0), fails.argmax(axis=0), n_steps + 1)
-    carried = depths[np.clip(first - 1, 0, n_steps)]
-    failing = depths[np.minimum(first, n_steps)]
-    for _ in range(max(int(np.ceil(np.log2((most_m - least_m) / n_steps / tolerance_m))), 0)):
+    kind = np.arange(found.shape[1])
+    carried = depths[np.clip(first - 1, 0, n_steps), kind]
+    failing = depths[np.minimum(first, n_steps), kind]
+    widest_m = float(np.max((most_m - least) / n_steps))
+    for _ in range(max(int(np.ceil(np.log2(widest_m / tolerance_m))), 0)):
         middle = (carried + failing) / 2.0
         holds = rating_A(middle) >= current_A
         carried, failing = np.where(holds, middle, carried), np.where(holds, failing, middle)

@@ -1,4 +1,4 @@
-"""Rating of a group of DC cables in the ground: moist, drying and dried-out ground.
+"""Rating of a group of DC cables in the ground that dries out where they warm it too much.
 
 Room: ``engineering``. Pure arrays in SI units; imports numpy, `heat` and `layered_heat` only. Outside the
 range of validity a rating is NaN: not evaluated, never passed.
@@ -7,13 +7,13 @@ range of validity a rating is NaN: not evaluated, never passed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from routescreen.engineering.heat import backfill_log, group_log, own_ground_log
-from routescreen.engineering.layered_heat import column_log, mirrored_share
+from routescreen.engineering.layered_heat import boundary_peak_log, column_log, mirrored_share
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -43,14 +43,11 @@ class HeatPath:
         Resistivity of dried over moist ground v; 1 where it can't dry out [-].
     drying_rise_K : float
         Rise dtheta_x above which the ground dries out [K].
-    neighbour_limit_frac : float
-        Share of dtheta_x to which neighbours may heat the ground before it counts as dried out all
-        round; infinite: never [-].
     column_m : array_like
         Height of a layer of other ground between the surface and that of `rho_K_m_per_W`; the crown
-        lies below it [m].
-    column_rho_K_m_per_W : array_like
-        Resistivity of that layer [K m/W].
+        lies below it, and the ground there can't dry out [m].
+    column_rho_K_m_per_W, column_dry_K_m_per_W : array_like
+        Resistivity of that layer moist, and dried out; not above the moist one it stays as it is [K m/W].
     """
 
     conductor_ohm_per_m: float
@@ -61,9 +58,9 @@ class HeatPath:
     rho_K_m_per_W: ArrayLike
     drying_ratio: ArrayLike = 1.0
     drying_rise_K: float = math.inf
-    neighbour_limit_frac: float = 0.5
     column_m: ArrayLike = 0.0
     column_rho_K_m_per_W: ArrayLike = 0.0
+    column_dry_K_m_per_W: ArrayLike = 0.0
 
     def __post_init__(self) -> None:
         """Refuse what no cable can have."""
@@ -71,6 +68,8 @@ class HeatPath:
             raise ValueError("the conductor's resistance and the outer diameter must be above 0")
         if np.any(np.asarray(self.drying_ratio) < 1.0) or self.drying_rise_K < 0.0:
             raise ValueError("the drying ratio must be at least 1 and the drying rise at least 0 K")
+        if np.any((np.asarray(self.drying_ratio) > 1.0) & (np.asarray(self.column_m) > 0.0)):
+            raise ValueError("ground below another layer must be given as ground that can't dry out")
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +122,13 @@ class GroupRating:
         What the hottest cable lets the group carry [A].
     by_cable_A : ndarray of float64, shape (..., n)
         Rating by each cable [A].
-    moist_A, drying_A, dried_A : ndarray of float64, shape (..., n)
-        In ground that stays moist, dries out near the cable, is dried out all round [A].
+    moist_A, drying_A : ndarray of float64, shape (..., n)
+        In ground that stays moist, in ground that is dry where it is warmer than its boundary: the lesser
+        holds [A].
+    dried_A : ndarray of float64, shape (..., n)
+        Were all ground dry that can dry out, whatever its temperature: told, but it holds nowhere [A].
     hottest : ndarray of int64, shape (...)
         Index of the hottest cable, -1 where not evaluated.
-    is_dried : ndarray of bool, shape (..., n)
-        Where the bound of ground dried out all round holds the rating.
     """
 
     rating_A: NDArray[np.float64]
@@ -137,7 +137,6 @@ class GroupRating:
     drying_A: NDArray[np.float64]
     dried_A: NDArray[np.float64]
     hottest: NDArray[np.int64]
-    is_dried: NDArray[np.bool_]
 
 
 def dc_rating_A(
@@ -199,6 +198,7 @@ def group_rating(
     *,
     share: ArrayLike = 1.0,
     other_rise_K: ArrayLike = 0.0,
+    other_column_K: ArrayLike = 0.0,
     bedding: Bedding | RoundFill | None = None,
 ) -> GroupRating:
     """Rating of a group of cables at many positions of a line.
@@ -213,6 +213,8 @@ def group_rating(
         Each cable's share of the current, 0 for a return cable without current [-].
     other_rise_K : array_like of shape (..., n)
         Rise at each cable caused by other heat sources, as in moist ground [K].
+    other_column_K : array_like of shape (..., n)
+        Largest rise by them at the underside of the layer above, where there is one [K].
     bedding : Bedding or RoundFill, optional
         What lies around the cables instead of the ground.
 
@@ -226,12 +228,23 @@ def group_rating(
     With G = own ground + neighbours' share, in moist ground
     I^2 = (theta_c - theta_a - dtheta_other) / (R' (T_inside + G)), in drying ground
     I^2 = (theta_c - theta_a + (v - 1) dtheta_x - v dtheta_other) / (R' (T_inside + v G)), with a plus,
-    since the ground beyond the dry boundary stays moist; dried out all round dtheta_x is 0. The lesser
-    of moist and drying holds while neighbours and other sources heat the ground at the cable by at most
-    half of dtheta_x; a current that makes more must satisfy the bound of dried-out ground. By analogy
-    to IEC 60287-1-1 (DC to 5 kV only); the rule of the half is common practice, no source. A layer above
-    adds the logarithms of `column_log`; it stays as it is. Cables in one
-    tunnel are one source for the ground: they dry it out together, and none is another's neighbour there.
+    since the ground beyond the dry boundary stays moist. The lesser holds. For ground whose resistivity
+    changes at one temperature this is exact for any number of sources, however much they heat each other:
+    psi = theta up to dtheta_x, dtheta_x + (theta - dtheta_x) / v above, obeys the equation of moist ground
+    (Kirchhoff's transformation). By analogy to IEC 60287-1-1 (DC to 5 kV only). Cables in one tunnel are one
+    source for the ground: they dry it out together.
+
+    A layer above adds the logarithms of `column_log`. It dries out where it gets too warm, the ground
+    below it never: then W (S_dry - S_moist) (1 - dtheta_x / theta_b) is added, theta_b the largest rise at
+    its underside in moist ground (`boundary_peak_log`), S the resistance with all of the layer moist or
+    dry. That is a bound. With psi in the layer and theta below, there is a step
+    J = (1 - 1/v)(theta - dtheta_x)+ at the boundary, and theta = theta_moist + K J there. K is a mean of J
+    over the boundary: its wave k is weighed q (1 + e) / (1 + q - (1 - q) e), e = exp(-2 |k| h),
+    q = rho / rho_moist <= 1, a sum of powers of e (each a Poisson kernel) with weights above 0 that add up
+    to 1. So J is found by iterations each of which keeps it at least 0 and convex in the sources' heat;
+    what it adds at a cable is 0 up to theta_b = dtheta_x, convex, and grows no faster than when all is
+    dry. Other sources add at most (v - 1) times their rise at the underside to W (S_dry - S_moist) (own
+    derivation, tested against differences).
 
     Raises
     ------
@@ -239,9 +252,16 @@ def group_rating(
         If no cable carries current.
     """
     heat = group_heat(depth_m, offset_m, path, share=share, bedding=bedding)
-    if np.any(np.asarray(path.column_m) > 0.0):
-        heat = _under_column(heat, depth_m, offset_m, path)
-    return heated_rating(heat, path, other_rise_K=other_rise_K)
+    other = np.asarray(other_rise_K, dtype=np.float64)
+    if not np.any(np.asarray(path.column_m) > 0.0):
+        return heated_rating(heat, path, other_rise_K=other)
+    moist, drying = _around(heat, path, other)
+    beyond_K = np.asarray(other_column_K, np.float64)
+    more, in_column = _in_column(depth_m, offset_m, path, heat.squares, beyond_K)
+    is_below = np.asarray(path.column_m) > 0.0
+    parts = zip(in_column.parts, drying.parts, strict=True)
+    drying = _Drying(*(np.where(is_below, below, around) for below, around in parts))
+    return _rated(heat.inside_K_m_per_W + moist + more, drying, path, other)
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,13 +274,12 @@ class GroupHeat:
         Of the shares of the current [-].
     inside_K_m_per_W : ndarray
         Resistance inside the ground [K m/W].
-    own_log, together_log : ndarray
-        Logarithms of the ground: of each cable's own heat, and of that of all together [-].
+    together_log : ndarray
+        Logarithms of the ground, of the heat of all together [-].
     """
 
     squares: NDArray[np.float64]
     inside_K_m_per_W: NDArray[np.float64]
-    own_log: NDArray[np.float64]
     together_log: NDArray[np.float64]
 
 
@@ -294,23 +313,21 @@ def group_heat(
     if not np.any(squares > 0.0):
         raise ValueError("at least one cable of the group must carry current: give a share above 0")
     inside = np.asarray(path.inside_K_m_per_W, dtype=np.float64) * squares
-    own = np.diagonal(logs, axis1=-2, axis2=-1) * squares
     together = np.einsum("...ij,...j->...i", logs, squares)
     if bedding is not None:
-        own, spent = _spent_within(logs, squares, bedding)
+        spent = _spent_within(logs, squares, bedding)
         inside = inside + bedding.rho_K_m_per_W / (2.0 * math.pi) * spent
         together = together - spent
-    return GroupHeat(squares, inside, own, together)
+    return GroupHeat(squares, inside, together)
 
 
 def heated_rating(heat: GroupHeat, path: HeatPath, *, other_rise_K: ArrayLike = 0.0) -> GroupRating:
-    """Rate a group whose heat is worked out; see `group_rating`.
+    """Rate a group whose heat is worked out, in ground without a layer above; see `group_rating`.
 
     Parameters
     ----------
     heat : GroupHeat
     path : HeatPath
-        Its column above must be in the logarithms already.
     other_rise_K : array_like of shape (..., n)
 
     Returns
@@ -318,28 +335,69 @@ def heated_rating(heat: GroupHeat, path: HeatPath, *, other_rise_K: ArrayLike = 
     GroupRating
     """
     other = np.asarray(other_rise_K, dtype=np.float64)
-    return _rated(heat.inside_K_m_per_W, heat.own_log, heat.together_log, path, other)
+    moist, drying = _around(heat, path, other)
+    return _rated(heat.inside_K_m_per_W + moist, drying, path, other)
 
 
-def _under_column(heat: GroupHeat, depth_m: ArrayLike, offset_m: ArrayLike, path: HeatPath) -> GroupHeat:
-    """Return the heat with what a layer above adds to its logarithms."""
-    more = column_log(
-        depth_m,
-        offset_m,
-        path.outer_diameter_m,
-        column_m=path.column_m,
-        share=mirrored_share(path.column_rho_K_m_per_W, path.rho_K_m_per_W),
-    )
-    return replace(
-        heat,
-        own_log=heat.own_log + np.diagonal(more, axis1=-2, axis2=-1) * heat.squares,
-        together_log=heat.together_log + np.einsum("...ij,...j->...i", more, heat.squares),
-    )
+def _around(
+    heat: GroupHeat, path: HeatPath, other: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], _Drying]:
+    """Return the resistance of moist ground round the cables, and what it adds by drying out."""
+    moist = np.asarray(path.rho_K_m_per_W, dtype=np.float64) / (2.0 * math.pi) * heat.together_log
+    more = np.asarray(path.drying_ratio, dtype=np.float64) - 1.0
+    return moist, _Drying(moist, other, more * moist, more * other)
+
+
+@dataclass(frozen=True, slots=True)
+class _Drying:
+    """What drying out adds at each cable, with W the heat of a cable that carries the whole current.
+
+    The warmest ground that can dry out rises by `peak` W + `peak_other`; dried out all of it would add
+    `more` W + `more_other` [K m/W], [K].
+    """
+
+    peak: NDArray[np.float64]
+    peak_other: NDArray[np.float64]
+    more: NDArray[np.float64]
+    more_other: NDArray[np.float64]
+
+    @property
+    def parts(self) -> tuple[NDArray[np.float64], ...]:
+        return self.peak, self.peak_other, self.more, self.more_other
+
+
+def _in_column(
+    depth_m: ArrayLike,
+    offset_m: ArrayLike,
+    path: HeatPath,
+    squares: NDArray[np.float64],
+    other: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], _Drying]:
+    """Return what a layer above adds to the resistance of the ground while it is moist, and by drying out."""
+    rho, moist_rho = (np.asarray(one, np.float64) for one in (path.rho_K_m_per_W, path.column_rho_K_m_per_W))
+    dry_rho = np.maximum(np.asarray(path.column_dry_K_m_per_W, np.float64), moist_rho)
+    diameter_m, column_m = path.outer_diameter_m, path.column_m
+    share = mirrored_share(moist_rho, rho)
+
+    def added(part: NDArray[np.float64]) -> NDArray[np.float64]:
+        logs = column_log(depth_m, offset_m, diameter_m, column_m=column_m, share=part)
+        return np.asarray(rho / (2.0 * math.pi) * np.einsum("...ij,...j->...i", logs, squares))
+
+    moist = added(share)
+    if not np.any(dry_rho > moist_rho):
+        return moist, _Drying(*(np.zeros_like(moist) for _ in range(4)))
+    peak = boundary_peak_log(
+        depth_m, offset_m, diameter_m, column_m=column_m, share=share, relative_heat=squares
+    )[..., np.newaxis]
+    ratio = np.divide(dry_rho, moist_rho, out=np.ones(dry_rho.shape), where=moist_rho > 0.0)
+    more = added(mirrored_share(dry_rho, rho)) - moist
+    return moist, _Drying(rho / (2.0 * math.pi) * peak, other, more, (ratio - 1.0) * other)
 
 
 def _spent_within(
     logs: NDArray[np.float64], squares: NDArray[np.float64], bedding: Bedding | RoundFill
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> NDArray[np.float64]:
+    """Logarithm that own and neighbours lose to the bedding."""
     if isinstance(bedding, RoundFill):
         return _spent_in_tunnel(logs, squares, bedding)
     return _spent_in_bedding(logs, squares, bedding)
@@ -347,59 +405,64 @@ def _spent_within(
 
 def _spent_in_bedding(
     logs: NDArray[np.float64], squares: NDArray[np.float64], bedding: Bedding
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Logarithm that is left of a cable's own ground, and what own and neighbours lose to the bedding."""
+) -> NDArray[np.float64]:
     trench = np.asarray(bedding.trench)
     is_same = (trench[:, np.newaxis] == trench).astype(np.float64)
     outside = backfill_log(bedding.centre_depth_m, bedding.width_m, bedding.height_m)
     # A sum over the same trench only: NaN of an overlap elsewhere must not come in by 0 x NaN.
     within = np.sum(np.where(is_same > 0.0, logs, 0.0) * squares[..., np.newaxis, :], axis=-1)
     heat = np.einsum("ij,...j->...i", is_same, squares)
-    return outside * squares, within - outside * heat
+    return np.asarray(within - outside * heat)
 
 
 def _spent_in_tunnel(
     logs: NDArray[np.float64], squares: NDArray[np.float64], fill: RoundFill
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Logarithm of the ground outside a tunnel for all its heat, and what is lost on the way to its edge."""
+) -> NDArray[np.float64]:
+    """Logarithm that is lost on the way to a tunnel's edge; outside it is one source of all the heat."""
     outside = own_ground_log(fill.centre_depth_m, fill.diameter_m) * np.sum(squares, axis=-1, keepdims=True)
-    return outside, np.einsum("...ij,...j->...i", logs, squares) - outside
+    return np.asarray(np.einsum("...ij,...j->...i", logs, squares) - outside)
 
 
 def _rated(
-    inside: NDArray[np.float64],
-    own: NDArray[np.float64],
-    together: NDArray[np.float64],
-    path: HeatPath,
-    other: NDArray[np.float64],
+    resistance: NDArray[np.float64], drying: _Drying, path: HeatPath, other: NDArray[np.float64]
 ) -> GroupRating:
-    """Ratings by each cable, from the resistance inside the ground and the logarithms of the ground."""
-    ratio = np.asarray(path.drying_ratio, dtype=np.float64)
-    ground = np.asarray(path.rho_K_m_per_W, dtype=np.float64) / (2.0 * math.pi)
+    """Ratings by each cable, from the resistance up to the surface and what drying out adds to it."""
     rise = path.conductor_degC - np.asarray(path.ground_degC, dtype=np.float64)
-    ohm, can_dry = path.conductor_ohm_per_m, ratio > 1.0
-    # An infinite dtheta_x never dries; times (v - 1) = 0 it would be NaN.
-    gain = np.where(can_dry, path.drying_rise_K, 0.0) * np.where(can_dry, ratio - 1.0, 1.0)
-    moist = dc_rating_A(rise - other, ohm, inside + ground * together)
-    drying = dc_rating_A(rise - ratio * other + gain, ohm, inside + ratio * ground * together)
-    dried = dc_rating_A(rise - ratio * other, ohm, inside + ratio * ground * together)
-    # Rounding may leave a lone cable a trace of neighbours.
-    neighbours = np.where(together - own > 1e-12 * together, together - own, 0.0)
-    allowed = math.inf if math.isinf(path.drying_rise_K) else path.drying_rise_K * path.neighbour_limit_frac
-    unhindered = dc_rating_A(allowed - other, ohm, ground * neighbours)
-    by_cable = np.maximum(dried, np.minimum(np.minimum(moist, drying), unhindered))
-    # A lone cable's neighbours are 0 even where it lies above ground.
-    by_cable = np.where(np.isnan(moist), np.nan, by_cable)
+    ohm, boundary_K = path.conductor_ohm_per_m, path.drying_rise_K
+    moist = dc_rating_A(rise - other, ohm, resistance)
+    dried = dc_rating_A(rise - other - drying.more_other, ohm, resistance + drying.more)
+    local = _drying_W(rise - other, resistance, drying, boundary_K)
+    local_A = np.where(drying.more > 0.0, np.sqrt(local / ohm), moist)
+    by_cable = np.where(np.isnan(moist), np.nan, np.minimum(moist, local_A))
     rating = np.min(by_cable, axis=-1)
     return GroupRating(
         rating_A=np.asarray(rating),
         by_cable_A=by_cable,
         moist_A=np.broadcast_to(moist, by_cable.shape),
-        drying_A=np.broadcast_to(drying, by_cable.shape),
+        drying_A=np.broadcast_to(local_A, by_cable.shape),
         dried_A=np.broadcast_to(dried, by_cable.shape),
         hottest=np.asarray(np.where(np.isnan(rating), -1, np.argmin(by_cable, axis=-1))),
-        is_dried=np.asarray((by_cable <= dried) & (by_cable < moist)),
     )
+
+
+def _drying_W(
+    rise: NDArray[np.float64], resistance: NDArray[np.float64], drying: _Drying, boundary_K: float
+) -> NDArray[np.float64]:
+    """Heat W at which the conductor rises by so much if some ground is above its boundary dx.
+
+    T W + (s W + o) (1 - dx / (m W + b)) = rise, times (m W + b): a quadratic equation. In ground that isn't
+    warmer than its boundary the heat found is no less than that of moist ground.
+    """
+    if math.isinf(boundary_K):
+        return np.full(np.broadcast_shapes(rise.shape, resistance.shape), np.inf)
+    m, b, s, o = drying.parts
+    square = m * (resistance + s)
+    linear = b * resistance + s * (b - boundary_K) + m * (o - rise)
+    constant = o * (b - boundary_K) - b * rise
+    root = np.sqrt(np.maximum(linear**2 - 4.0 * square * constant, 0.0)) - linear
+    square, root = np.broadcast_arrays(square, root)
+    heat = np.divide(root, 2.0 * square, out=np.full(root.shape, np.inf), where=square > 0.0)
+    return np.asarray(np.where(np.isnan(square), np.nan, np.maximum(heat, 0.0)))
 
 
 def hottest_position(chainage_m: ArrayLike, rating_A: ArrayLike) -> tuple[float, float]:

@@ -28,7 +28,6 @@ from routescreen.money.quantities import (
 )
 
 if TYPE_CHECKING:
-
     from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions

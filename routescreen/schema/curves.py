@@ -53,7 +53,7 @@ CABLE_CURVE_COLUMNS = (
     real("rating_A", "A", "What the hottest cable lets all of them carry.", 0.0, null=True),
     text(
         "ruled_by",
-        "Moist ground, a dry zone round each cable, dried-out ground, or neighbours that dry it out.",
+        "Ground that stays moist, or dries out where it gets too warm; the others in older results only.",
         "moist",
         "drying",
         "dried",

@@ -15,6 +15,7 @@ import numpy as np
 
 from routescreen.corridor.dips import barred_crossings
 from routescreen.counted import counted
+from routescreen.drives.cable_make import asked_A
 from routescreen.drives.tunnel_heat import best_rating_A
 from routescreen.search import under_kernel
 from routescreen.search.drive_price_kernel import new_work
@@ -269,7 +270,7 @@ def soil_words(problem: FrameProblem, method: int, cells: Integers) -> str:
     return (
         f"{counted(a.link.n_cables, 'cable')} in one bore {'carries' if a.link.n_cables == 1 else 'carry'} "
         f"{max(known):.0f} A at most in the soils there, "
-        f"{a.link.current_A:.0f} A are asked for"
+        f"{asked_A(a):.0f} A are asked for"
     )
 
 

@@ -14,6 +14,7 @@ import shapely
 
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.dips import barred_crossings
+from routescreen.drives.cable_make import asked_A
 from routescreen.search.blockage import reach_of
 from routescreen.search.gap_names import NEAR_COLUMNS, crossing_title
 from routescreen.search.problem import build_problem
@@ -73,7 +74,7 @@ def too_warm_warnings(problem: FrameProblem) -> tuple[str, ...]:
 
 def _dip_warnings(problem: FrameProblem) -> tuple[str, ...]:
     """Return a warning for each crossing that was opened."""
-    current_A = problem.assumptions.link.current_A
+    current_A = asked_A(problem.assumptions)
     opened = [k for k, dip in enumerate(problem.crossings.dips) if dip is not None and dip.may_be_warm]
     return tuple(
         f"There is no plan without open cut at {crossing_title(problem, k)}, where no dip below it bears "

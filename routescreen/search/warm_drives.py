@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.corridor.burn_floors import NO_FLOOR_M, NO_WET_CEILING_M
+from routescreen.drives.cable_make import asked_A
 from routescreen.search.arrays import GapArrays
 from routescreen.search.blockage import reach_of
 from routescreen.search.gap_window import gap_window
@@ -76,7 +77,7 @@ def warm_warnings(problem: FrameProblem) -> tuple[str, ...]:
     is_lifted = (drive.floor_m < burnt.floor_m) | (drive.gap.dry_floor_m < burnt.dry_floor_m)
     lifted = is_lifted.any(axis=(0, 2))
     edges = np.flatnonzero(np.diff(np.concatenate([[0], lifted.astype(np.int8), [0]])))
-    spacing_m, current_A = problem.frame.column_spacing_m, problem.assumptions.link.current_A
+    spacing_m, current_A = problem.frame.column_spacing_m, asked_A(problem.assumptions)
     return tuple(
         f"At {chainages(first * spacing_m, (last - 1) * spacing_m)} no plan keeps the cables cool enough for "
         f"{current_A:.0f} A with the bores at their distance; it is planned as if they were: put the bores "

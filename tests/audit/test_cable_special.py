@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
 from routescreen.audit.proofs import prove_plan
+from routescreen.drives.methods import method_geometry
 from routescreen.engineering.crossing_heat import crossing_rise_K
-from tests.audit.cable_place import CLOSE, DEFAULTS, OHM, ground, proved, row
+from tests.audit.cable_place import CLOSE, DEFAULTS, ground, proved, row
 from tests.audit.place import Run, across, crossing, crossings, plan
 from tests.audit.test_cable_proofs import RISE_K, TRENCH_RISE_K, WET_M, amperes
 
@@ -35,12 +37,37 @@ def test_a_shaft_below_the_groundwater_by_hand() -> None:
 
 
 def test_backfill_of_which_nobody_knows_whether_it_is_wet_warns() -> None:
-    """Cut off from the groundwater it may dry out: neighbours make 7.5 K at 1 632 A as in a dry bore."""
+    """Cut off from the groundwater it may dry out: 1.0 to 2.5 K m/W, own and neighbours 4.4965 + 2.0531."""
     found = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")
     assert found["status"] == "amber"
-    by_neighbours = math.sqrt(7.5 / (OHM / (2.0 * math.pi) * 2.0531))
-    assert found["capacity"] == pytest.approx(by_neighbours, rel=1e-3)
+    with_zone = amperes(RISE_K + 1.5 * 15.0, IN_PIPE + 2.5 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    assert found["capacity"] == pytest.approx(with_zone, rel=1e-3)  # 1 718
     assert "behind walls and plug, isn't known" in found["reason"]
+
+
+def test_a_fill_that_does_not_dry_out_mends_it_at_a_price() -> None:
+    """1.0 K m/W all round: 2 046 A. Inside plan by depth, at the 120 EUR/m3 expected for item TR51."""
+    reason = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")["reason"]
+    filled = amperes(RISE_K, IN_PIPE + 1.0 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    bears_A, volume_m3, eur = re.search(r"which bears (\d+) A: (\d+) m3, about ([\d,]+) EUR", reason).groups()
+    assert float(bears_A) == pytest.approx(filled, abs=0.51)
+    shape = method_geometry(DEFAULTS, "two_pass")
+    plans_m2 = [math.prod(plan_m) for plan_m in (shape.launch_plan_m, shape.reception_plan_m)]
+    depth_m = [float(volume_m3) / area_m2 for area_m2 in plans_m2]
+    # crown 6.0 m, bore 0.56 m, sump: in whole steps of depth
+    steps = [depth / DEFAULTS.shaft.depth_step_m for depth in depth_m]
+    assert any(
+        abs(step - round(step)) < 0.02 and 6.5 < depth < 8.5
+        for step, depth in zip(steps, depth_m, strict=True)
+    )
+    assert float(eur.replace(",", "")) == pytest.approx(120.0 * float(volume_m3), rel=2e-3)
+
+
+def test_a_fill_that_is_too_little_is_told_as_such() -> None:
+    text = "[trench]\nbedding_resistivity_Km_per_W = 1.4\n"
+    reason = row(proved(inp=ground(water_m=WET_M), text=text), "cable_rating_shaft", "demo-H001")["reason"]
+    filled = amperes(RISE_K, IN_PIPE + 1.4 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    assert f"instead it would bear {filled:.0f} A" in reason
 
 
 def test_a_dry_shaft_fails_and_asks_for_distance() -> None:
@@ -49,12 +76,12 @@ def test_a_dry_shaft_fails_and_asks_for_distance() -> None:
     (asked_m,) = (
         float(part.split(" m apart")[0]) for part in found["reason"].split("pipes ") if "would bear" in part
     )
-    # so far apart the neighbours may heat by 7.5 K at most, and the dry zone round each pipe must do
+    # so far apart the dry zone round each pipe just does
     logs = sum(0.5 * math.log1p((12.56 / d) ** 2) for d in (asked_m, asked_m, 2.0 * asked_m))
     own = math.acosh(12.56 / 0.28)
     resistance = IN_PIPE + 2.5 / (2.0 * math.pi) * (own + logs)
     bears = amperes(RISE_K + 1.5 * 15.0, resistance)
-    assert min(bears, math.sqrt(7.5 / (OHM / (2.0 * math.pi) * logs))) == pytest.approx(1905.0, rel=2e-3)
+    assert bears == pytest.approx(1905.0, rel=2e-3)
 
 
 def test_cables_that_bear_dry_backfill_pass() -> None:
@@ -126,7 +153,9 @@ def test_a_dip_too_warm_as_the_pipes_lie_fails_where_they_may_lie_no_other_way()
     dry = row(proofs, "cable_rating_dip", "demo-C001")
     assert dry["status"] == "fail"
     assert dry["reason"].endswith("the pipes lie as beside it")
-    assert row(proofs, "cable_rating", "demo")["capacity"] == dry["capacity"]
+    rated = proofs.checks["check"].str.startswith("cable_rating")
+    link = proofs.checks[rated & (proofs.checks["element_id"] == "demo")]
+    assert link["capacity"].item() == proofs.checks.loc[rated, "capacity"].min() <= dry["capacity"]
 
 
 @pytest.mark.parametrize(
@@ -215,11 +244,29 @@ def test_a_source_in_dry_ground_lets_it_dry_out() -> None:
 def test_heat_of_unknown_depth_or_unknown_heat_is_not_evaluated() -> None:
     road = with_line(crossing("road", across(1200.0), heat_W_per_m=20.0))
     assert row(road, "cable_rating_crossing", "demo-C001")["status"] == "not_evaluated"
-    silent = with_line(hot(heat_W_per_m=math.nan))
+    none = "[treatments.power_cable]\nservice_heat_W_per_m = 0.0\n"
+    silent = with_line(hot(heat_W_per_m=math.nan), text=none)
     assert row(silent, "other_heat", "demo-C001")["status"] == "not_evaluated"
     assert "cable_rating_crossing" not in set(silent.checks["check"])
     cold = with_line(hot(heat_W_per_m=0.0))
     assert {"other_heat", "cable_rating_crossing"}.isdisjoint(set(cold.checks["check"]))
+
+
+def test_heat_that_nobody_gives_counts_as_that_of_its_kind_and_warns() -> None:
+    """As 30 W/m would by the column, but amber whether it is borne or not; the column wins."""
+    nobody, told = (
+        row(with_line(hot(heat_W_per_m=w)), "cable_rating_crossing", "demo-C001") for w in (math.nan, 30.0)
+    )
+    assert nobody["capacity"] == told["capacity"]
+    assert (nobody["status"], told["status"]) == ("amber", "pass")
+    assert "it counts as its kind does, assumed" in nobody["reason"]
+    much = "[treatments.power_cable]\nservice_heat_W_per_m = 400.0\n"
+    hotter = with_line(hot(heat_W_per_m=math.nan), text=much)
+    assert row(hotter, "cable_rating_crossing", "demo-C001")["status"] == "amber"
+    assert row(hotter, "cable_rating_crossing", "demo-C001")["capacity"] < 1905.0
+    link = row(hotter, "cable_rating", "demo")
+    assert link["status"] == "amber"
+    assert link["capacity"] == row(hotter, "cable_rating_crossing", "demo-C001")["capacity"]
 
 
 def test_alternating_current_is_not_evaluated_in_shafts_and_at_crossings() -> None:

@@ -111,9 +111,9 @@ def test_what_runs_along_is_kept_off_the_band(kind: str, reach_m: float, beyond_
 @pytest.mark.parametrize(
     ("row", "more_m"),
     [
-        pytest.param({"soil": "clay_soft"}, 0.45, id="pipes 0.95 m apart"),
-        pytest.param({"rock_depth_m": 1.0, "rock_soil": "clay_stiff"}, 0.30, id="as if rock: 0.80 m"),
-        pytest.param({"rock_depth_m": 1.9, "rock_soil": "clay_stiff"}, 0.0, id="rock below the trench"),
+        pytest.param({"soil": "sand_loose"}, 0.25, id="pipes 0.75 m apart"),
+        pytest.param({"rock_depth_m": 1.0, "rock_soil": "sand_loose"}, 0.25, id="as if rock: 0.75 m"),
+        pytest.param({"rock_depth_m": 1.9, "rock_soil": "sand_loose"}, 0.0, id="rock below the trench"),
     ],
 )
 @pytest.mark.parametrize(("beyond_m", "n"), [(-0.05, 1), (0.05, 0)], ids=["just within", "just clear"])

@@ -85,9 +85,9 @@ def rating_A(axis_m: float, soil: str, *, is_wet: bool, column_m: float = 0.0) -
         klass.resistivity_saturated_Km_per_W if is_wet else moist,
         1.0 if is_wet else dry / moist,
         given.drying_rise_K,
-        given.neighbour_drying_frac,
         column_m,
         moist,
+        dry,
     )
     offsets = 6.0 * (np.arange(4) - 1.5)
     return float(group_rating(np.full(4, axis_m), offsets, path, share=current_shares(DEFAULTS)).rating_A)
@@ -112,8 +112,8 @@ def test_just_above_the_floor_the_current_is_borne_and_just_below_it_is_not(
 
 
 def test_moist_ground_between_two_heights_counts_as_the_higher() -> None:
-    level = {water_m: floor_m(ground("sand_dense", water_m=water_m)) for water_m in (2.0, 2.1, 2.5)}
-    assert level[2.0] < level[2.1] == level[2.5]
+    level = {water_m: floor_m(ground("sand_dense", water_m=water_m)) for water_m in (2.0, 2.03, 2.1)}
+    assert level[2.0] < level[2.03] == level[2.1]
 
 
 def axis_of(crown_level_m: float) -> float:
@@ -121,20 +121,20 @@ def axis_of(crown_level_m: float) -> float:
 
 
 def test_between_drying_ground_and_the_groundwater_there_is_a_gap() -> None:
-    # dense sand, water at 8 m and 1.5 m lower in dry years: it bears the current down to some depth above the
-    # water, and again from 0.3 m below the lowest water on
-    found = floors(ground("sand_dense", water_m=8.0))
+    # dense sand, water at 5.03 m and 1.5 m lower in dry years: it bears the current down to some depth above
+    # the water, and again from 0.3 m below the lowest water on
+    found = floors(ground("sand_dense", water_m=5.03))
     dry_m, wet_m, deep_m = (
         float(level[0, 0, 0]) for level in (found.dry_floor_m, found.wet_ceiling_m, found.floor_m)
     )
     current_A = DEFAULTS.link.current_A
     assert rating_A(axis_of(dry_m), "sand_dense", is_wet=False) >= current_A
     assert rating_A(axis_of(dry_m) + 0.01, "sand_dense", is_wet=False) < current_A
-    assert LEVEL_M - wet_m == pytest.approx(8.0 + 1.5 + 0.3, abs=0.002)
-    assert rating_A(axis_of(wet_m), "sand_dense", is_wet=True, column_m=9.5) >= current_A
-    # 9.5 m of moist ground above the lowest water count as 10 m
-    assert rating_A(axis_of(deep_m), "sand_dense", is_wet=True, column_m=10.0) >= current_A
-    assert rating_A(axis_of(deep_m) + 0.01, "sand_dense", is_wet=True, column_m=10.0) < current_A
+    assert LEVEL_M - wet_m == pytest.approx(5.03 + 1.5 + 0.3, abs=0.002)
+    assert rating_A(axis_of(wet_m), "sand_dense", is_wet=True, column_m=6.53) >= current_A
+    # 6.53 m of moist ground above the lowest water count as 6.6 m
+    assert rating_A(axis_of(deep_m), "sand_dense", is_wet=True, column_m=6.6) >= current_A
+    assert rating_A(axis_of(deep_m) + 0.01, "sand_dense", is_wet=True, column_m=6.6) < current_A
 
 
 @pytest.mark.parametrize(
@@ -142,6 +142,7 @@ def test_between_drying_ground_and_the_groundwater_there_is_a_gap() -> None:
     [
         pytest.param("sand_dense", 1.0, id="the water is reached before the ground is too warm"),
         pytest.param("sand_dense", 30.0, id="below the water it is too warm"),
+        pytest.param("sand_dense", 8.0, id="so much ground above the water dries out that it is too warm"),
         pytest.param("sand_dense", np.nan, id="nobody knows where the water is"),
         pytest.param("rock_hard", 8.0, id="rock bears the current at any depth"),
     ],
@@ -168,7 +169,7 @@ def test_where_drying_ground_bears_nothing_the_bores_lie_below_the_water() -> No
 
 def test_crowns_stand_below_the_lowest_water_under_all_bores() -> None:
     # the ground falls by 1 m from row to row; bores reach 9.28 m aside, rows are 10 m apart
-    one = ground("sand_dense", water_m=8.0)
+    one = ground("sand_dense", water_m=5.0)
     rows = 7
     samples = GroundSamples(
         **{
@@ -181,7 +182,7 @@ def test_crowns_stand_below_the_lowest_water_under_all_bores() -> None:
     found = drive_floors(samples, np.zeros((1, rows)), [TWO_PASS], DEFAULTS, cell_m=10.0)
     # the third row's bores reach into the fourth and touch what counts for the fifth up to its edge
     lowest_m = LEVEL_M - 2.0 - 1.0 - 0.5
-    assert found.wet_ceiling_m[0, 0, 2] <= lowest_m - 9.8
+    assert found.wet_ceiling_m[0, 0, 2] <= lowest_m - 6.8
 
 
 def test_rock_that_leads_heat_away_counts_with_the_worse_soil_above_it() -> None:

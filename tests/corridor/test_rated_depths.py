@@ -31,8 +31,12 @@ def rating_A(axis_m: float, soil: int, above: int, column_m: float) -> float:
         undisturbed_degC(DEFAULTS, np.array(axis_m)),
         max(classes[soil].resistivity_saturated_Km_per_W, classes[above].resistivity_saturated_Km_per_W),
         column_m=column_m,
+        drying_rise_K=15.0,
         column_rho_K_m_per_W=max(
             classes[soil].resistivity_moist_Km_per_W, classes[above].resistivity_moist_Km_per_W
+        ),
+        column_dry_K_m_per_W=max(
+            classes[soil].resistivity_dry_Km_per_W, classes[above].resistivity_dry_Km_per_W
         ),
     )
     offsets = METHOD.spacing_m * (np.arange(4) - 1.5)

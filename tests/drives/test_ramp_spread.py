@@ -40,7 +40,6 @@ def dry_rating_A(line_m: tuple[np.ndarray, np.ndarray], soil: str) -> np.ndarray
         rho_K_m_per_W=one.resistivity_moist_Km_per_W,
         drying_ratio=one.resistivity_dry_Km_per_W / one.resistivity_moist_Km_per_W,
         drying_rise_K=15.0,
-        neighbour_limit_frac=0.5,
     )
     bedding = Bedding(np.arange(depth_m.shape[1]), depth_m, zone_m, zone_m, 1.0)
     return group_rating(depth_m, offset_m, path, share=current_shares(A), bedding=bedding).rating_A
@@ -74,21 +73,26 @@ def test_a_ramp_is_as_long_as_it_is_paid_for() -> None:
     assert line.legs[1].run_m == pytest.approx(27.131, abs=2e-3)
 
 
-def test_neighbours_alone_ask_for_more_than_the_bores_give() -> None:
-    """Inner of four equal spacings s at 5.64 m in 1.0 K m/W, 31.26 W/m each: at most 7.5 K by neighbours.
+def test_dry_ground_asks_for_more_than_the_bores_give() -> None:
+    """An inner of four cables at 5.64 m in dense sand, 1.0 to 2.5 K m/W, each in a square bedding of 0.68 m.
 
-    At 6 m: 31.26/2pi x (ln(1 + (2 x 5.64/6)^2) + ln(1 + (5.64/6)^2)/2) = 9.1 K; at 7 m 7.6 K; at 7.5 m 7.0 K.
+    As a circle that is 0.3738 m (ln r = 1/2 (4/pi - 1) ln 2 + ln 0.34). Ground 11 + 4 e^(0.6 - 5.64/2.5) =
+    11.76 degC, 0.5763 K m/W inside the pipe: 6 m apart they bear less than 1 905 A, 9 m apart more.
     """
 
-    def neighbours_K(spacing_m: float) -> float:
+    def by_hand_A(spacing_m: float) -> float:
+        left = math.acosh(5.64 / math.exp(0.5 * (4.0 / math.pi - 1.0) * math.log(2.0) + math.log(0.34)))
         near, far = (math.log(1.0 + (11.28 / (n * spacing_m)) ** 2) for n in (1, 2))
-        return 31.26 / (2.0 * math.pi) * (near + far / 2.0)
+        within = (math.acosh(5.64 / 0.14) - left) / (2.0 * math.pi)
+        outside = 2.5 / (2.0 * math.pi) * (left + near + far / 2.0)
+        return math.sqrt((58.24 + 1.5 * 15.0) / (8.6148e-6 * (0.5763 + within + outside)))
 
     found = spread_at(A, "two_pass", 7.70, ground(3.99))
     assert found is not None
     assert found.hold_m == pytest.approx(5.64)
-    assert neighbours_K(6.0) > 7.5
-    assert neighbours_K(found.spacing_m) < 7.5
+    depth_m, places_m = np.full((1, 4), 5.64), 9.0 * (np.arange(4) - 1.5)[np.newaxis]
+    assert dry_rating_A((depth_m, places_m), "sand_dense") == pytest.approx([by_hand_A(9.0)], rel=1e-3)
+    assert by_hand_A(6.0) < A.link.current_A < by_hand_A(9.0)
     assert found.spacing_m > 6.0
 
 
@@ -108,8 +112,7 @@ def test_held_apart_the_cables_bear_the_current_where_else_they_would_not(
     spread = spread_at(A, method, bottom_m, ground(water_m, soil))
     assert spread is not None
     for given_spread, bears in ((None, False), (spread, True)):
-        foot_m = 0.8 if soil == "sand_dense" else 1.05
-        line = ramp_line(A, method, bottom_m, foot_m, given_spread)
+        line = ramp_line(A, method, bottom_m, 0.5, given_spread)
         along_m = np.arange(0.0, line.run_m, 0.25)
         depth_m, offset_m = line.depth_m(along_m), line.offset_m(along_m)
         may_dry = depth_m.min(axis=1) < water_m + 1.5 + 0.14

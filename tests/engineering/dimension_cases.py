@@ -181,10 +181,18 @@ GIVEN = {
         "share": np.array([0.2, 0.4]),
     },
     "layered_heat.boundary_log": {
-        "depth_m": np.array([4.0, 4.5]),
-        "offset_m": np.array([-3.0, 2.0]),
+        "across_m": np.array([4.0, 0.5]),
+        "over_m": np.array([1.0, 2.0]),
         "column_m": np.array([2.5, 2.0]),
         "share": np.array([0.2, 0.4]),
+    },
+    "layered_heat.boundary_peak_log": {
+        "depth_m": np.array([4.0, 4.5]),
+        "offset_m": np.array([-3.0, 2.0]),
+        "outer_diameter_m": 0.3,
+        "column_m": np.array([2.5, 2.0]),
+        "share": np.array([0.2, 0.4]),
+        "relative_heat": np.array([1.0, 0.5]),
     },
     "investigation.beside_line_m": {
         "borehole_m": np.array([0.0, 35.0, 80.0, 120.0]),

@@ -105,9 +105,7 @@ HELD = {
 }
 # Answers beside numbers that are the same in every draw, since no numbers come with the other one.
 ONE_ANSWER = ("is_feasible",)
-ONE_ANSWER_OF = (
-    ("bedding_rating.bedded_rating", "is_dried"),
-)  # its cases never part the moist from the dried
+ONE_ANSWER_OF: tuple[tuple[str, str], ...] = ()
 # Constants of nature in the modules, scaled with the units, each under a name that tells its own.
 CONSTANTS = {
     "WATER_KN_PER_M3": "water_kN_per_m3",

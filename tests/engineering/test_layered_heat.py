@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from routescreen.engineering.heat import group_log
-from routescreen.engineering.layered_heat import boundary_log, column_log, mirrored_share
+from routescreen.engineering.layered_heat import boundary_log, boundary_peak_log, column_log, mirrored_share
 from routescreen.engineering.rating import HeatPath, group_rating
 
 DIAMETER_M = 0.56
@@ -109,7 +109,7 @@ def test_the_rise_on_the_boundary_by_waves():
     # over its source and 6 m beside it: 2 / (1 + passes) e^(-k (L - h)) / k
     depth_m, height_m, ratio = 5.0, 3.0, 4.0 / 3.0
     found = boundary_log(
-        [depth_m, depth_m], [0.0, 6.0], column_m=height_m, share=mirrored_share(0.75 * ratio, 0.75)
+        [0.0, 6.0], depth_m - height_m, column_m=height_m, share=mirrored_share(0.75 * ratio, 0.75)
     )
     for at, x_m in ((0, 0.0), (1, 6.0)):
 
@@ -118,8 +118,30 @@ def test_the_rise_on_the_boundary_by_waves():
             return math.cos(k * x_m) / k * 2.0 / (1.0 + passes) * math.exp(-k * (depth_m - height_m))
 
         expected, _ = quad(wave, 1e-12, np.inf, limit=500)
-        assert found[0, at] == pytest.approx(expected, rel=1e-5)
+        assert found[at] == pytest.approx(expected, rel=1e-5)
 
 
 def test_without_a_layer_nothing_warms_its_underside():
-    assert not boundary_log([5.0], [0.0], column_m=0.0, share=0.2).any()
+    assert not boundary_log(0.0, 5.0, column_m=0.0, share=0.2).any()
+    assert boundary_peak_log([5.0, 5.0], [0.0, 6.0], DIAMETER_M, column_m=0.0, share=0.2) == 0.0
+
+
+@given(
+    heights,
+    st.lists(below, min_size=3, max_size=3),
+    st.lists(st.floats(0.6, 9.0), min_size=2, max_size=2),
+    resistivities,
+    st.floats(1.0, 9.0),
+)
+def test_the_bound_of_the_rise_is_above_all_of_the_boundary_and_near_its_peak(
+    height_m, under_m, gaps_m, rho, more
+):
+    depth_m, places_m = height_m + np.array(under_m), np.concatenate([[0.0], np.cumsum(gaps_m)])
+    share = mirrored_share(rho * more, rho)
+    bound = boundary_peak_log(depth_m, places_m, DIAMETER_M, column_m=height_m, share=share)
+    across_m = np.linspace(-20.0, 40.0, 3001)
+    each = boundary_log(
+        across_m[:, np.newaxis] - places_m, depth_m - height_m, column_m=height_m, share=share
+    )
+    assert each.sum(axis=1).max() <= bound + 1e-9
+    assert bound <= 1.15 * each.sum(axis=1).max() + 1e-3

@@ -20,7 +20,6 @@ PATH = HeatPath(
     ground_degC=math.nan,
     rho_K_m_per_W=math.nan,
     drying_rise_K=15.0,
-    neighbour_limit_frac=0.5,
 )
 DEPTHS = np.array([1.5, 2.0, 3.0, 3.42, 5.0, 8.0, 12.0, 20.0])
 
@@ -41,28 +40,13 @@ def table(
     )
 
 
-def test_where_neighbours_rule_by_hand():
-    """Dense sand that dries out, 3.42 m deep: at 1 905 A neighbours may make 7.5 K, 7.5/31.264 K m/W.
-
-    That is 0.23989 x 2 pi/0.75 = 2.0097 of logarithms; 2 ln(d1/s) + ln(d2/2s) with d1^2 = s^2 + 6.84^2 and
-    d2^2 = 4 s^2 + 6.84^2 is that at s = 3.34 m. There ground dried out all round carries less than that.
-    """
-    (needed,) = table(depth_m=[3.42], ratio=(10.0 / 3.0,))[0]
-    logs = 2.0 * math.log(math.hypot(needed, 6.84) / needed) + math.log(
-        math.hypot(2 * needed, 6.84) / (2 * needed)
-    )
-    assert logs == pytest.approx(7.5 / (1905.0**2 * 8.6148e-6) * 2.0 * math.pi / 0.75, rel=1e-6)
-    assert needed == pytest.approx(3.34, abs=0.02)
-
-
-def test_without_the_rule_of_neighbours_the_two_zones_are_exact():
+def test_two_zones_by_hand():
     """psi = theta below 15 K and 15 + (theta - 15)/v above obeys one and the same equation everywhere.
 
     Wall of an inner bore: theta = 15 + v (W rho/(2 pi) logs - 15). At 70 degC, ground 12.86 degC and W 31.264
     W/m: 57.14 - 18.98 = 38.16 K; psi 15 + 23.16/3.3333 = 21.95 K; logs 5.881, own 3.695, left 2.186: 3.07 m.
     """
-    path = replace(PATH, neighbour_limit_frac=math.inf)
-    (needed,) = table(depth_m=[3.42], ratio=(10.0 / 3.0,), ground_degC=[12.86], path=path)[0]
+    (needed,) = table(depth_m=[3.42], ratio=(10.0 / 3.0,), ground_degC=[12.86])[0]
     assert needed == pytest.approx(3.07, abs=0.01)
 
 

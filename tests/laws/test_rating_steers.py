@@ -95,8 +95,10 @@ def rating_of_open_cut(screening: Screening) -> list[str]:
     return list(table[is_asked]["status"])
 
 
+# dried out the soft clay resists so much that its pipes lie 1.05 m apart
 TWO_CLAYS = (
-    FAR_APART + NARROW + "[soil.clay_cool]\nlike = 'clay_soft'\nresistivity_saturated_Km_per_W = 0.6\n"
+    f"{FAR_APART}{NARROW}[soil.clay_soft]\nresistivity_dry_Km_per_W = 4.2\n"
+    "[soil.clay_cool]\nlike = 'clay_soft'\nresistivity_saturated_Km_per_W = 0.6\n"
     "resistivity_moist_Km_per_W = 0.6\nresistivity_dry_Km_per_W = 1.2\n[trench]\npipe_spacing_most_m = "
 )
 WIDER, CLOSE = TWO_CLAYS + "1.5\n", TWO_CLAYS + "0.5\n"
