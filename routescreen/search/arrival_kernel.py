@@ -19,6 +19,7 @@ from routescreen.search.drive_kernel import (
     price_line,
     scan_ceiling,
 )
+from routescreen.search.drive_price_kernel import least_pump_eur, n_wet_ends
 from routescreen.search.label_kernel import lower_threshold
 from routescreen.search.wedge_fan import look_from_column, look_from_node
 from routescreen.search.wedge_judge import sort_candidates
@@ -254,7 +255,8 @@ def judge(
         level = line.lower_level if is_lower else line.upper_level
         far = line.upper_level if is_lower else line.lower_level
         start = ring.start_eur[slot, other_row, there, far]
-        if start + price_eur >= found.threshold[here, level]:
+        n_wet = n_wet_ends(s, (a, ja, b, jb), (line.lower_level, line.upper_level))
+        if start + price_eur + n_wet * least_pump_eur(s, method, length) >= found.threshold[here, level]:
             continue
         if not has_met:
             has_met = True

@@ -232,14 +232,29 @@ def _pump_eur(
     s: SearchArrays, work: Work, method: int, line: Settled, ends: tuple[int, int, int, int], true_m: float
 ) -> float:
     """Return what is paid to pump as long as the drive takes, for each end below the groundwater [EUR]."""
-    n_wet = int(line.lower_level >= s.shaft.wet_level[ends[0], ends[1]])
-    n_wet += int(line.upper_level >= s.shaft.wet_level[ends[2], ends[3]])
+    n_wet = n_wet_ends(s, ends, (line.lower_level, line.upper_level))
     if n_wet == 0:
         return 0.0
     eur = 0.0
     for soil in range(work.soil_m.shape[0]):
         eur += s.drive.pump_eur_per_m[method, soil] * work.soil_m[soil]
     return float(n_wet * (s.drive.pump_eur[method] + eur * (true_m / work.value[0])))
+
+
+@compiled
+def n_wet_ends(s: SearchArrays, ends: tuple[int, int, int, int], levels: tuple[int, int]) -> int:
+    """Return how many ends of a drive stand below the groundwater at some levels."""
+    n_wet = int(levels[0] >= s.shaft.wet_level[ends[0], ends[1]])
+    return n_wet + int(levels[1] >= s.shaft.wet_level[ends[2], ends[3]])
+
+
+@compiled
+def least_pump_eur(s: SearchArrays, method: int, length: float) -> float:
+    """Return the least that is paid to pump at each wet end while a drive of a length is made [EUR]."""
+    least = math.inf
+    for soil in range(s.drive.pump_eur_per_m.shape[1]):
+        least = min(least, s.drive.pump_eur_per_m[method, soil])
+    return float(s.drive.pump_eur[method] + least * length)
 
 
 @compiled

@@ -92,6 +92,7 @@ def best_start(
     threshold_eur: Floats,
     drive_eur: tuple[float, float],
     least: tuple[int, int],
+    wet: tuple[int, int, float],
     points: tuple[Floats, Floats, int],
     line: tuple[float, float, float],
     ends: tuple[float, float, float, int, int],
@@ -110,6 +111,9 @@ def best_start(
         The least that the drive costs apart from its boreholes, and a metre of borehole [EUR].
     least : tuple of int
         Least level here and at the other end.
+    wet : tuple
+        First level below the groundwater here and at the other end, and what is paid to pump at such an end
+        [EUR].
     points, line
         See ``_least_level_there``.
     ends : tuple
@@ -129,13 +133,20 @@ def best_start(
     level = least[0]
     while level < n_levels:
         extra = drive_eur[0] + drive_eur[1] * (level * s.shaft.step_m + s.drive.borehole_below_m)
-        while far >= least_far and start_eur[far] + extra >= threshold_eur[level]:
+        extra += wet[2] if level >= wet[0] else 0.0
+        while far >= least_far and start_eur[far] + _wet_eur(far, wet) + extra >= threshold_eur[level]:
             far -= 1
         if far < least_far:
             return math.inf, 0
         crown = ground_there + below - far * s.shaft.step_m
         needed = _least_level_here(s, points, line, crown, (ground_here, bore, here))
         if needed <= level:
-            return start_eur[least_far] + extra, level
+            return start_eur[least_far] + _wet_eur(least_far, wet) + extra, level
         level = needed
     return math.inf, 0
+
+
+@compiled
+def _wet_eur(far: int, wet: tuple[int, int, float]) -> float:
+    """Return what is paid to pump at the other end at a level [EUR]."""
+    return float(wet[2]) if far >= wet[1] else 0.0

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled
 from routescreen.drives.arc import below_chord_m, end_turn_frac
-from routescreen.search.drive_price_kernel import least_layout_eur
+from routescreen.search.drive_price_kernel import least_layout_eur, least_pump_eur, n_wet_ends
 from routescreen.search.shaft_kernel import depth_level
 from routescreen.search.wedge_bound import best_start
 from routescreen.search.wedge_fan import (
@@ -142,12 +142,14 @@ def _judge_depths(
         )
         if max(level, far) >= threshold_eur.shape[1]:
             continue
-        if start_eur[other_role, far] + price + layout >= threshold_eur[role, level]:
+        pump = least_pump_eur(s, method, length)
+        wet = pump * n_wet_ends(s, (*here, *there), (level, far))
+        if start_eur[other_role, far] + price + layout + wet >= threshold_eur[role, level]:
             continue
         low, high = s.drive.slope_min_frac[method] + turn, s.drive.slope_max_frac[method] - turn
         if s.drilled.is_drilled[method]:  # its pits are as deep whatever lies between
             bound, level = _from_pits(
-                start_eur[other_role, least_level[other_role]] + price + layout,
+                start_eur[other_role, least_level[other_role]] + price + layout + wet,
                 threshold_eur[role, least[role]],
                 least[role],
             )
@@ -160,6 +162,7 @@ def _judge_depths(
                 threshold_eur[role],
                 (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
                 (level, far),
+                (s.shaft.wet_level[here], s.shaft.wet_level[there], pump),
                 (fan.line_x_m, fan.line_z_m, n_points),
                 (length, low, high) if way_round == 0 else (length, -high, -low),
                 (fan.node[GROUND], s.ground.ground_m[there], s.drive.bore_m[method], role, other_role),

@@ -86,7 +86,7 @@ def is_hopeless(
 ) -> bool:
     """Return whether no drive at all could win at a node, by what is under way next to it."""
     for method in range(ways.reach.shape[0]):
-        to_beat = _to_beat_eur(s, threshold_eur, least, method)
+        to_beat = _to_beat_eur(s, threshold_eur, least, method, s.shaft.wet_level[column, row])
         if _least_ahead_eur(ways, method, column, row, is_forward) < _net_eur(
             s, to_beat, method, column, row, is_forward
         ):
@@ -95,25 +95,27 @@ def is_hopeless(
 
 
 @compiled
-def _to_beat_eur(s: SearchArrays, threshold_eur: Floats, least: Integers, method: int) -> float:
+def _to_beat_eur(s: SearchArrays, threshold_eur: Floats, least: Integers, method: int, wet: int) -> float:
     """Return the most that a drive of a method has to beat at a node, less what every drive costs [EUR]."""
     to_beat = -math.inf
     for role in range(1 + 2 * method, 3 + 2 * method):
         if least[role] < threshold_eur.shape[1]:
-            to_beat = max(to_beat, threshold_eur[role, least[role]])
+            pump = s.drive.pump_eur[method] if least[role] >= wet else 0.0
+            to_beat = max(to_beat, threshold_eur[role, least[role]] - pump)
     return float(to_beat - s.drive.fixed_eur[method])
 
 
 @compiled
 def _to_beat_under(
-    s: SearchArrays, threshold_eur: Floats, least: Integers, method: int, crown: tuple[float, float]
+    s: SearchArrays, threshold_eur: Floats, least: Integers, method: int, crown: tuple[float, float, int]
 ) -> float:
-    """Return what a drive has to beat whose crown lies below a level; `crown` the ground and that level."""
-    to_beat, (ground, below) = -math.inf, crown
+    """Return what is to beat below a level of the crown; `crown` ground, that level, first wet level."""
+    to_beat, (ground, below, wet) = -math.inf, crown
     for role in range(1 + 2 * method, 3 + 2 * method):
         level = max(least[role], depth_level(s, ground, below + SLACK_M, s.drive.bore_m[method], role))
         if level < threshold_eur.shape[1]:
-            to_beat = max(to_beat, threshold_eur[role, level])
+            pump = s.drive.pump_eur[method] if level >= wet else 0.0
+            to_beat = max(to_beat, threshold_eur[role, level] - pump)
     return float(to_beat - s.drive.fixed_eur[method])
 
 
@@ -168,14 +170,16 @@ def collect(
     node[X], node[Y] = s.frame.node_xy_m[column, row, 0], s.frame.node_xy_m[column, row, 1]
     node[GROUND] = s.ground.ground_m[column, row]
     for method in range(fan.ways.reach.shape[0]):
-        to_beat = _to_beat_eur(s, threshold_eur, least, method)
+        to_beat = _to_beat_eur(s, threshold_eur, least, method, s.shaft.wet_level[column, row])
         net = _net_eur(s, to_beat, method, column, row, is_forward)
         if _least_ahead_eur(fan.ways, method, column, row, is_forward) >= net:
             continue
         node[SHIFT_EUR] = _net_eur(s, 0.0, method, column, row, is_forward)
         node[UNDER] = fan.ways.below_m[method, column % fan.ways.opened.shape[0], row]
         if node[UNDER] < math.inf:
-            node[UNDER_TO_BEAT] = _to_beat_under(s, threshold_eur, least, method, (node[GROUND], node[UNDER]))
+            node[UNDER_TO_BEAT] = _to_beat_under(
+                s, threshold_eur, least, method, (node[GROUND], node[UNDER], s.shaft.wet_level[column, row])
+            )
         top = _open_fan(fan, method, column, row, to_beat)
         while top >= 0:
             why = _follow_wedge(s, fan, method, column, is_forward, top)

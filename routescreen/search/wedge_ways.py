@@ -288,7 +288,8 @@ def _least_start_eur(
             ground = s.ground.ground_m[column, row]
             level = max(level, depth_level(s, ground, below + SLACK_M, s.drive.bore_m[method], role))
         if level < n_levels:
-            least = min(least, ring.start_eur[slot, row, role, level])
+            pump = s.drive.pump_eur[method] if level >= s.shaft.wet_level[column, row] else 0.0
+            least = min(least, ring.start_eur[slot, row, role, level] + pump)
     return least
 
 
