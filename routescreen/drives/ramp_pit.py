@@ -30,6 +30,8 @@ from routescreen.engineering.ramp import crossed_m
 from routescreen.engineering.trench import pipe_room_m
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions, Soil
@@ -58,10 +60,14 @@ class PitStations:
     depth_m: Array
     place_m: Array
 
-    def rows(self, which: ArrayLike) -> PitStations:
-        """Return some of the shafts."""
-        at = np.asarray(which)
-        return PitStations(self.length_m[at], self.depth_m[at], self.place_m[at])
+
+def joined_stations(parts: Sequence[PitStations]) -> PitStations:
+    """Return the places along the ramps of all parts, those of the first one first."""
+    return PitStations(
+        np.concatenate([part.length_m for part in parts]),
+        np.concatenate([part.depth_m for part in parts]),
+        np.concatenate([part.place_m for part in parts]),
+    )
 
 
 def bottom_axis_m(a: Assumptions, method: str, shaft_depth_m: ArrayLike) -> Array:

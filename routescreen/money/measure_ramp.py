@@ -18,10 +18,11 @@ import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
 from routescreen.drives.methods import enabled_methods, method_geometry
-from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
+from routescreen.drives.ramp import dig_below_axis_m, laid_run_m, most_shift_m, trench_axis_m
 from routescreen.drives.ramp_pit import (
     PitStations,
     bottom_axis_m,
+    joined_stations,
     pit_bottom_m,
     pit_slope_deg,
     plain_stations,
@@ -120,22 +121,25 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
     step_m = a.shaft.depth_step_m
     bottom_m = bottom_axis_m(a, method, step_m * np.arange(n + 1, dtype=np.float64))
     water_m = step_m * np.maximum(np.arange(n_waters(n + 1, a)) - 1.0, 0.0)
-    highest_m = water_m - a.groundwater.highest_rise_m
     measured = PitMeasures(a, soil)
-    plain = plain_stations(a, method, bottom_m)
-    run_m = np.tile(laid_run_m(bottom_m - trench_axis_m(a), most_shift_m(a, method), a), (len(water_m), 1))
-    found = measured.pits(plain, highest_m[:, np.newaxis])
-    row, level = (index.ravel() for index in np.indices(run_m.shape))
+    apart_row, is_own = _told_apart(a, water_m, bottom_m)
+    row, level = np.nonzero(is_own)
+    run_m = np.zeros(is_own.shape)
+    run_m[...] = laid_run_m(bottom_m - trench_axis_m(a), most_shift_m(a, method), a)
+    stations, which = plain_stations(a, method, bottom_m), level.copy()
     held = spreads(a, method, soil, bottom_m[level], hold_axis_m(water_m, a)[row])
-    which = held.applies
-    if which.any():
-        apart = spread_stations(a, method, bottom_m[level[which]], held.rows(which))
-        part = measured.pits(apart, highest_m[np.newaxis, row[which]])
-        for whole, own in zip(found, part, strict=True):
-            whole[row[which], level[which]] = own[0]
-        run_m[row[which], level[which]] += held.more_m[which]
-    quantities, dug_m3, sloped_m, walled_m, plug_m3 = found
-    quantities[..., measured.codes.index(a.cable.ramp_item)] = a.link.n_cables * run_m
+    if held.applies.any():
+        at = held.applies
+        apart = spread_stations(a, method, bottom_m[level[at]], held.rows(at))
+        stations = joined_stations([stations, apart])
+        which[at] = n + 1 + np.arange(np.count_nonzero(at))
+        run_m[row[at], level[at]] += held.more_m[at]
+    found = measured.pits(stations, water_m[row] - a.groundwater.highest_rise_m, which)
+    found[0][:, measured.codes.index(a.cable.ramp_item)] = a.link.n_cables * run_m[row, level]
+    cell = np.zeros(is_own.shape, np.int64)
+    cell[row, level] = np.arange(len(row))
+    cell = cell[apart_row, np.arange(n + 1)]
+    quantities, dug_m3, sloped_m, walled_m, plug_m3 = (values[cell] for values in found)
     items = np.array([bill_items(a).index[code] for code in measured.codes], np.int64)
     eur = quantities @ rates_eur(a)[items]
     # a gentler way up may cost less than a shorter one: then the dearer of both counts
@@ -143,6 +147,21 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
     rows, at = np.arange(len(eur))[:, np.newaxis], np.maximum.accumulate(at, axis=1)
     kept = (values[rows, at] for values in (quantities, eur, dug_m3, sloped_m, walled_m, plug_m3))
     return RampPits(items, *kept)
+
+
+def _told_apart(
+    a: Assumptions, water_m: Array, bottom_m: Array
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Return for each row of the water and level a row that is like it, and which rows are needed, (w, n).
+
+    The first two rows are alike. So are all whose highest water does not reach the dig: nothing is wet, and
+    the ground may dry out all the way.
+    """
+    highest_m = water_m - a.groundwater.highest_rise_m
+    driest = np.minimum(np.searchsorted(highest_m, bottom_m + dig_below_axis_m(a)), len(water_m) - 1)
+    rows = np.arange(len(water_m))[:, np.newaxis]
+    apart = np.clip(rows, 1, driest)
+    return apart, rows == apart
 
 
 class PitMeasures:
@@ -166,53 +185,58 @@ class PitMeasures:
         rates, index = rates_eur(a), bill_items(a).index
         self.rate = {code: float(rates[index[code]]) for code in self.codes}
 
-    def pits(self, at: PitStations, highest_m: Array) -> tuple[Array, Array, Array, Array, Array]:
+    def pits(
+        self, at: PitStations, highest_m: Array, which: NDArray[np.int64]
+    ) -> tuple[Array, Array, Array, Array, Array]:
         """Measure digs at several depths of the water.
 
         Parameters
         ----------
         at : PitStations
             Of n ramps.
-        highest_m : ndarray of shape (w, 1) or (w, n)
+        highest_m : ndarray of shape (c,)
             Depth of the highest groundwater [m].
+        which : ndarray of int64, shape (c,)
+            For which of the ramps.
 
         Returns
         -------
         tuple of ndarray
-            Quantities (w, n, m) in the order of `codes`, ramps' own item apart; dug [m3], sloped [m],
-            walled [m], plug [m3] of shape (w, n).
+            Quantities (c, m) in the order of `codes`, ramps' own item apart; dug [m3], sloped [m],
+            walled [m], plug [m3] of shape (c,).
         """
-        a, depth_m = self.a, at.depth_m
-        is_deeper = depth_m > a.trench_depth_m + _ROUNDING
-        head_m = depth_m - highest_m[..., np.newaxis]
+        a = self.a
+        is_deeper = (at.depth_m > a.trench_depth_m + _ROUNDING)[which]
+        head_m = at.depth_m[which] - highest_m[:, np.newaxis]
         is_wet = is_deeper & (head_m > _ROUNDING)
         sloped, wells, sloped_dug_m2, has_room = self._sloped(at)
         walled, plugged, walled_dug_m2, plug_m2 = self._walled(at)
         is_lowered = ~is_wet | (head_m <= a.shaft.ramp_lowering_most_m) | (not self._gives_water)
-        sloped_eur = self._eur(sloped) + is_wet * self._eur(wells)
-        walled_eur = np.where(is_wet, self._eur(plugged), self._eur(walled))
-        is_sloped = ~is_deeper | (has_room & is_lowered & (sloped_eur <= walled_eur))
-        along = at.length_m * is_deeper
+        sloped_eur = self._eur(sloped)[which] + is_wet * self._eur(wells)[which]
+        walled_eur = np.where(is_wet, self._eur(plugged)[which], self._eur(walled)[which])
+        is_sloped = ~is_deeper | (has_room[which] & is_lowered & (sloped_eur <= walled_eur))
+        along = at.length_m[which] * is_deeper
         takes = {
             "sloped": is_sloped,
             "wells": is_sloped & is_wet,
             "walled": ~is_sloped & ~is_wet,
             "plugged": ~is_sloped & is_wet,
         }
-        total = np.zeros((len(highest_m), len(depth_m), len(self.codes)))
+        total = np.zeros((len(which), len(self.codes)))
         options = (sloped, wells, walled, plugged)
         for taken, items in zip(takes.values(), options, strict=True):
             for code, per_m in items.items():
-                total[..., self.codes.index(code)] += (taken * (along * per_m)).sum(axis=-1)
+                total[:, self.codes.index(code)] += (taken * (along * per_m[which])).sum(axis=-1)
         months = a.shaft.ramp_open_months.expected
-        total[..., self.codes.index("SH24")] = np.where(is_wet.any(axis=-1), months, 0.0)
-        dug_m2 = np.where(is_sloped, sloped_dug_m2, walled_dug_m2 + takes["plugged"] * plug_m2)
+        total[:, self.codes.index("SH24")] = np.where(is_wet.any(axis=-1), months, 0.0)
+        plug_m2 = takes["plugged"] * plug_m2[which]
+        dug_m2 = np.where(is_sloped, sloped_dug_m2[which], walled_dug_m2[which] + plug_m2)
         return (
             total,
             (along * dug_m2).sum(axis=-1),
             (along * is_sloped).sum(axis=-1),
             (along * ~is_sloped).sum(axis=-1),
-            (along * takes["plugged"] * plug_m2).sum(axis=-1),
+            (along * plug_m2).sum(axis=-1),
         )
 
     @property

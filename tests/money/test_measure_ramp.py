@@ -20,7 +20,7 @@ def at_one_place(depth_m: float, highest_m: float, *, soil: str = "sand_dense", 
     """Quantities of 10 m of ramp for four cables 6 m apart, so deep all along."""
     measures = PitMeasures(a, SOILS.index(soil))
     stations = PitStations(np.array([[10.0]]), np.array([[depth_m]]), FOUR)
-    quantities = measures.pits(stations, np.array([[highest_m]]))[0][0, 0]
+    quantities = measures.pits(stations, np.array([highest_m]), np.array([0]))[0][0]
     return {code: float(q) for code, q in zip(measures.codes, quantities, strict=True) if q != 0.0}
 
 
@@ -82,12 +82,12 @@ def test_close_cables_share_one_dig_between_walls() -> None:
     measures = PitMeasures(A, SOILS.index("sand_dense"))
     close = np.array([[[-2.75, -2.25, 2.25, 2.75]]])
     stations = PitStations(np.array([[10.0]]), np.array([[6.0]]), close)
-    quantities, dug_m3, sloped_m, walled_m, plug_m3 = measures.pits(stations, np.array([[0.5]]))
-    found = dict(zip(measures.codes, quantities[0, 0], strict=True))
+    quantities, dug_m3, sloped_m, walled_m, plug_m3 = measures.pits(stations, np.array([0.5]), np.array([0]))
+    found = dict(zip(measures.codes, quantities[0], strict=True))
     assert found["SH43"] == pytest.approx(160.0)
-    assert found["SH20"] == plug_m3[0, 0] == pytest.approx(30.0)
-    assert dug_m3[0, 0] == pytest.approx(30.0 * (6.0 - 1.88 + 1.0))
-    assert (sloped_m[0, 0], walled_m[0, 0]) == (0.0, 10.0)
+    assert found["SH20"] == plug_m3[0] == pytest.approx(30.0)
+    assert dug_m3[0] == pytest.approx(30.0 * (6.0 - 1.88 + 1.0))
+    assert (sloped_m[0], walled_m[0]) == (0.0, 10.0)
 
 
 def test_tight_ground_has_no_wells_and_keeps_its_slopes() -> None:
