@@ -25,6 +25,7 @@ from routescreen.drives.ramp import (
     trench_axis_m,
     trench_offsets_m,
 )
+from routescreen.engineering.dig import neighbour_spacing_m
 from routescreen.engineering.dig_slope import proven_slope_deg
 from routescreen.engineering.ramp import crossed_m
 from routescreen.engineering.trench import pipe_room_m
@@ -217,7 +218,7 @@ def walled_pits(place_m: Array, bottom_m: float) -> WalledPits:
     bottom_m : float
         Width of a dig for one cable [m].
     """
-    gap_m = np.diff(np.sort(place_m, axis=-1), axis=-1)
+    gap_m = neighbour_spacing_m(place_m)
     return WalledPits(
-        1 + np.sum(gap_m > bottom_m, axis=-1), bottom_m + np.minimum(gap_m, bottom_m).sum(axis=-1)
+        1 + np.sum(gap_m > bottom_m, axis=0), bottom_m + np.minimum(gap_m, bottom_m).sum(axis=0)
     )

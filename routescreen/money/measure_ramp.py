@@ -30,7 +30,7 @@ from routescreen.drives.ramp_pit import (
     walled_pits,
 )
 from routescreen.drives.ramp_spread import hold_axis_m, spreads, work_out_spreads
-from routescreen.engineering.dig import side_by_side_m2
+from routescreen.engineering.dig import neighbour_spacing_m, side_by_side_m2
 from routescreen.engineering.dig_slope import undrained_height_m
 from routescreen.engineering.shaft import depth_in_bands_m
 from routescreen.engineering.trench import cotangent
@@ -247,34 +247,37 @@ class PitMeasures:
     def _eur(self, items: Items) -> Array:
         return np.asarray(sum(self.rate[code] * per_m for code, per_m in items.items()))
 
-    def _by_slices(self, area_m2: Callable[[Array], Array], depth_m: Array) -> Array:
-        """Add up the area of a dig below the topsoil, each slice of depth by its factor on the price."""
+    def _by_slices(self, area_m2: Callable[[Array], Array], depth_m: Array) -> tuple[Array, Array]:
+        """Add up the area of a dig below the topsoil: as it is, and each slice of depth by its factor.
+
+        `area_m2` is asked for all heights above the bottom at which slices begin, as rows.
+        """
         a = self.a
         top_m = depth_m - min(a.trench.topsoil_m, a.trench_depth_m)
-        bases = (*a.trench.slice_base_m[:-1], np.inf)
-        tops = (0.0, *a.trench.slice_base_m[:-1])
-        whole = np.zeros(depth_m.shape)
-        for top, base, weight in zip(tops, bases, a.trench.slice_factors, strict=True):
-            high = np.minimum(np.maximum(depth_m - top, 0.0), top_m)
-            low = np.minimum(np.maximum(depth_m - base, 0.0), high)
-            whole = whole + weight * (area_m2(high) - area_m2(low))
-        return whole
+        begin_m = (0.0, *a.trench.slice_base_m[:-1])
+        high_m = np.array([np.minimum(np.maximum(depth_m - one, 0.0), top_m) for one in begin_m])
+        area = area_m2(high_m)
+        whole = np.zeros(area.shape[1:])
+        for k, weight in enumerate(a.trench.slice_factors):
+            below = area[k + 1] if k + 1 < len(area) else 0.0
+            whole = whole + weight * (area[k] - below)
+        return area[0], whole
 
     def _sloped(self, at: PitStations) -> tuple[Items, Items, Array, NDArray[np.bool_]]:
         """Measure a metre with slopes, dry; its wells; what is dug [m2]; whether they stand and have room."""
         a, depth_m = self.a, at.depth_m
         run = cotangent(pit_slope_deg(a, self.soil, depth_m))
-        trench_m = np.full(depth_m.shape, a.trench_depth_m)
 
-        def dug(height_m: Array, slope: Array) -> Array:
-            return side_by_side_m2(height_m, at.place_m, width_m=self.width_m, slope_cotangent=slope)
+        def dug(slope: Array) -> Callable[[Array], Array]:
+            return lambda height_m: side_by_side_m2(
+                height_m, at.place_m, width_m=self.width_m, slope_cotangent=slope
+            )
 
-        as_trench = np.broadcast_to(cotangent(self.soil.slope_deg), depth_m.shape)
-        stripped_m = min(a.trench.topsoil_m, a.trench_depth_m)
-        area_m2 = dug(depth_m - stripped_m, run) - dug(trench_m - stripped_m, as_trench)
-        priced_m2 = self._by_slices(lambda y: dug(y, run), depth_m)
-        priced_m2 = priced_m2 - self._by_slices(lambda y: dug(y, as_trench), trench_m)
-        top_m = np.ptp(at.place_m, axis=-1) + self.width_m + 2.0 * run * depth_m
+        area_m2, priced_m2 = self._by_slices(dug(run), depth_m)
+        trench_m = np.full((1, 1), a.trench_depth_m)
+        less_m2, less_priced_m2 = self._by_slices(dug(cotangent(self.soil.slope_deg)), trench_m)
+        area_m2, priced_m2 = area_m2 - less_m2, priced_m2 - less_priced_m2
+        top_m = neighbour_spacing_m(at.place_m).sum(axis=0) + self.width_m + 2.0 * run * depth_m
         items = {self.dig_item: priced_m2, "TR52": area_m2 * self.soil.backfill_factor}
         rows = 2.0 if self.soil.permeability_m_per_s > a.trench.well_point_most_k_m_per_s else 1.0
         per_m = rows * self._gives_water * 2.0 / a.shaft.well_spacing_m
@@ -286,10 +289,10 @@ class PitMeasures:
         """Measure a metre between walls, dry, and wet with its plug; what is dug, the plug [m2]."""
         a, depth_m = self.a, at.depth_m
         pits = walled_pits(at.place_m, self.width_m)
-        trench_m = np.full(depth_m.shape, a.trench_depth_m)
-        area_m2 = pits.width_m * (depth_m - trench_m)
-        priced_m2 = self._by_slices(lambda y: pits.width_m * y, depth_m)
-        priced_m2 = priced_m2 - self._by_slices(lambda y: pits.width_m * y, trench_m)
+        area_m2 = pits.width_m * (depth_m - a.trench_depth_m)
+        priced_m2 = self._by_slices(lambda y: pits.width_m * y, depth_m)[1]
+        trench_m = np.full((1, 1), a.trench_depth_m)
+        priced_m2 = priced_m2 - self._by_slices(lambda y: pits.width_m * y, trench_m)[1]
         common = {self.dig_item: priced_m2, "TR52": area_m2 * self.soil.backfill_factor}
         wall_m = depth_m * (1.0 + a.shaft.ramp_embedment_frac)
         faces_m2 = 2.0 * pits.n_pits[..., np.newaxis] * depth_in_bands_m(wall_m, WALL_BASE_M)
