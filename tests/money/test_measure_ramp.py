@@ -6,7 +6,17 @@ import numpy as np
 import pytest
 
 from routescreen.assumptions import load_assumptions
-from routescreen.drives.ramp_pit import PitStations, pit_slope_deg
+from routescreen.drives.methods import enabled_methods
+from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
+from routescreen.drives.ramp_pit import (
+    PitStations,
+    bottom_axis_m,
+    pit_slope_deg,
+    plain_stations,
+    spread_stations,
+)
+from routescreen.drives.ramp_spread import hold_axis_m, spreads
+from routescreen.money.items import rates_eur
 from routescreen.money.measure import ShaftGround, bill_items, n_waters, ramp_works_of, role_ramp_eur
 from routescreen.money.measure_ramp import PitMeasures
 
@@ -202,3 +212,35 @@ def test_rock_below_asks_for_no_less() -> None:
     assert both == max(alone)
     # above its head rock doesn't count
     assert ramp_works_of([0], [LAUNCH], ground, [5.0], A)[0].eur == works(LAUNCH, "sand_dense", 5.0, 2.0).eur
+
+
+@pytest.mark.parametrize("soil", ["gravel", "clay_stiff", "sand_dense"])
+def test_a_table_is_what_each_ramp_asks_for_by_its_own_water(soil: str) -> None:
+    """Row by row of the water, none left out as like another; a deeper shaft's ramp costs no less."""
+    place, method, step_m = SOILS.index(soil), enabled_methods(A)[0], A.shaft.depth_step_m
+    bottom_m = bottom_axis_m(A, method, step_m * np.arange(33))
+    measures = PitMeasures(A, place)
+    rates = rates_eur(A)[[bill_items(A).index[code] for code in measures.codes]]
+    eur = role_ramp_eur(LAUNCH, place, 33, A)
+    plain_run_m = laid_run_m(bottom_m - trench_axis_m(A), most_shift_m(A, method), A)
+    n_apart = 0
+    for row in range(len(eur)):
+        water_m = step_m * max(row - 1, 0)
+        held = spreads(A, method, place, bottom_m, np.full(33, hold_axis_m(water_m, A)))
+        apart, run_m = held.applies, plain_run_m + np.where(held.applies, held.more_m, 0.0)
+        own = np.empty(33)
+        for which in (~apart, apart):
+            if which.any():
+                low_m = bottom_m[which]
+                stations = (
+                    spread_stations(A, method, low_m, held.rows(apart))
+                    if which is apart
+                    else plain_stations(A, method, low_m)
+                )
+                highest_m = np.full(len(low_m), water_m - A.groundwater.highest_rise_m)
+                quantities = measures.pits(stations, highest_m, np.arange(len(low_m)))[0]
+                quantities[:, measures.codes.index("CA14")] = A.link.n_cables * run_m[which]
+                own[which] = quantities @ rates
+        assert eur[row] == pytest.approx(np.maximum.accumulate(own), rel=1e-12)
+        n_apart += np.count_nonzero(apart)
+    assert 0 < n_apart < eur.size
