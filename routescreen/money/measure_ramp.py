@@ -122,23 +122,24 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
     bottom_m = bottom_axis_m(a, method, step_m * np.arange(n + 1, dtype=np.float64))
     water_m = step_m * np.maximum(np.arange(n_waters(n + 1, a)) - 1.0, 0.0)
     measured = PitMeasures(a, soil)
-    apart_row, is_own = _told_apart(a, water_m, bottom_m)
+    alike, is_own = _told_apart(a, water_m, bottom_m)
     row, level = np.nonzero(is_own)
     run_m = np.zeros(is_own.shape)
     run_m[...] = laid_run_m(bottom_m - trench_axis_m(a), most_shift_m(a, method), a)
     stations, which = plain_stations(a, method, bottom_m), level.copy()
     held = spreads(a, method, soil, bottom_m[level], hold_axis_m(water_m, a)[row])
-    if held.applies.any():
-        at = held.applies
-        apart = spread_stations(a, method, bottom_m[level[at]], held.rows(at))
+    is_apart = held.applies
+    if is_apart.any():
+        row_apart, level_apart = row[is_apart], level[is_apart]
+        apart = spread_stations(a, method, bottom_m[level_apart], held.rows(is_apart))
         stations = joined_stations([stations, apart])
-        which[at] = n + 1 + np.arange(np.count_nonzero(at))
-        run_m[row[at], level[at]] += held.more_m[at]
+        which[is_apart] = n + 1 + np.arange(len(row_apart))
+        run_m[row_apart, level_apart] += held.more_m[is_apart]
     found = measured.pits(stations, water_m[row] - a.groundwater.highest_rise_m, which)
     found[0][:, measured.codes.index(a.cable.ramp_item)] = a.link.n_cables * run_m[row, level]
     cell = np.zeros(is_own.shape, np.int64)
     cell[row, level] = np.arange(len(row))
-    cell = cell[apart_row, np.arange(n + 1)]
+    cell = cell[alike, np.arange(n + 1)]
     quantities, dug_m3, sloped_m, walled_m, plug_m3 = (values[cell] for values in found)
     items = np.array([bill_items(a).index[code] for code in measured.codes], np.int64)
     eur = quantities @ rates_eur(a)[items]
@@ -152,7 +153,7 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
 def _told_apart(
     a: Assumptions, water_m: Array, bottom_m: Array
 ) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
-    """Return for each row of the water and level a row that is like it, and which rows are needed, (w, n).
+    """Return for each row of the water and level the row it is like, and whether that is itself, (w, n).
 
     The first two rows are alike. So are all whose highest water does not reach the dig: nothing is wet, and
     the ground may dry out all the way.
@@ -160,8 +161,8 @@ def _told_apart(
     highest_m = water_m - a.groundwater.highest_rise_m
     driest = np.minimum(np.searchsorted(highest_m, bottom_m + dig_below_axis_m(a)), len(water_m) - 1)
     rows = np.arange(len(water_m))[:, np.newaxis]
-    apart = np.clip(rows, 1, driest)
-    return apart, rows == apart
+    alike = np.clip(rows, 1, driest)
+    return alike, rows == alike
 
 
 class PitMeasures:

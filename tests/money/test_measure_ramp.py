@@ -242,5 +242,5 @@ def test_a_table_is_what_each_ramp_asks_for_by_its_own_water(soil: str) -> None:
                 quantities[:, measures.codes.index("CA14")] = A.link.n_cables * run_m[which]
                 own[which] = quantities @ rates
         assert eur[row] == pytest.approx(np.maximum.accumulate(own), rel=1e-12)
-        n_apart += np.count_nonzero(apart)
+        n_apart += int(apart.sum())
     assert 0 < n_apart < eur.size
