@@ -25,11 +25,14 @@ from routescreen.drives.ramp import (
     trench_axis_m,
     trench_offsets_m,
 )
+from routescreen.engineering.dig import neighbour_spacing_m
 from routescreen.engineering.dig_slope import proven_slope_deg
 from routescreen.engineering.ramp import crossed_m
 from routescreen.engineering.trench import pipe_room_m
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike, NDArray
 
     from routescreen.assumptions import Assumptions, Soil
@@ -58,10 +61,14 @@ class PitStations:
     depth_m: Array
     place_m: Array
 
-    def rows(self, which: ArrayLike) -> PitStations:
-        """Return some of the shafts."""
-        at = np.asarray(which)
-        return PitStations(self.length_m[at], self.depth_m[at], self.place_m[at])
+
+def joined_stations(parts: Sequence[PitStations]) -> PitStations:
+    """Return the places along the ramps of all parts, those of the first one first."""
+    return PitStations(
+        np.concatenate([part.length_m for part in parts]),
+        np.concatenate([part.depth_m for part in parts]),
+        np.concatenate([part.place_m for part in parts]),
+    )
 
 
 def bottom_axis_m(a: Assumptions, method: str, shaft_depth_m: ArrayLike) -> Array:
@@ -211,7 +218,7 @@ def walled_pits(place_m: Array, bottom_m: float) -> WalledPits:
     bottom_m : float
         Width of a dig for one cable [m].
     """
-    gap_m = np.diff(np.sort(place_m, axis=-1), axis=-1)
+    gap_m = neighbour_spacing_m(place_m)
     return WalledPits(
-        1 + np.sum(gap_m > bottom_m, axis=-1), bottom_m + np.minimum(gap_m, bottom_m).sum(axis=-1)
+        1 + np.sum(gap_m > bottom_m, axis=0), bottom_m + np.minimum(gap_m, bottom_m).sum(axis=0)
     )

@@ -18,10 +18,11 @@ import numpy as np
 
 from routescreen.assumptions.once import once_per_assumptions
 from routescreen.drives.methods import enabled_methods, method_geometry
-from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
+from routescreen.drives.ramp import dig_below_axis_m, laid_run_m, most_shift_m, trench_axis_m
 from routescreen.drives.ramp_pit import (
     PitStations,
     bottom_axis_m,
+    joined_stations,
     pit_bottom_m,
     pit_slope_deg,
     plain_stations,
@@ -29,7 +30,7 @@ from routescreen.drives.ramp_pit import (
     walled_pits,
 )
 from routescreen.drives.ramp_spread import hold_axis_m, spreads, work_out_spreads
-from routescreen.engineering.dig import side_by_side_m2
+from routescreen.engineering.dig import neighbour_spacing_m, side_by_side_m2
 from routescreen.engineering.dig_slope import undrained_height_m
 from routescreen.engineering.shaft import depth_in_bands_m
 from routescreen.engineering.trench import cotangent
@@ -120,22 +121,26 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
     step_m = a.shaft.depth_step_m
     bottom_m = bottom_axis_m(a, method, step_m * np.arange(n + 1, dtype=np.float64))
     water_m = step_m * np.maximum(np.arange(n_waters(n + 1, a)) - 1.0, 0.0)
-    highest_m = water_m - a.groundwater.highest_rise_m
     measured = PitMeasures(a, soil)
-    plain = plain_stations(a, method, bottom_m)
-    run_m = np.tile(laid_run_m(bottom_m - trench_axis_m(a), most_shift_m(a, method), a), (len(water_m), 1))
-    found = measured.pits(plain, highest_m[:, np.newaxis])
-    row, level = (index.ravel() for index in np.indices(run_m.shape))
+    alike, is_own = _told_apart(a, water_m, bottom_m)
+    row, level = np.nonzero(is_own)
+    run_m = np.zeros(is_own.shape)
+    run_m[...] = laid_run_m(bottom_m - trench_axis_m(a), most_shift_m(a, method), a)
+    stations, which = plain_stations(a, method, bottom_m), level.copy()
     held = spreads(a, method, soil, bottom_m[level], hold_axis_m(water_m, a)[row])
-    which = held.applies
-    if which.any():
-        apart = spread_stations(a, method, bottom_m[level[which]], held.rows(which))
-        part = measured.pits(apart, highest_m[np.newaxis, row[which]])
-        for whole, own in zip(found, part, strict=True):
-            whole[row[which], level[which]] = own[0]
-        run_m[row[which], level[which]] += held.more_m[which]
-    quantities, dug_m3, sloped_m, walled_m, plug_m3 = found
-    quantities[..., measured.codes.index(a.cable.ramp_item)] = a.link.n_cables * run_m
+    is_apart = held.applies
+    if is_apart.any():
+        row_apart, level_apart = row[is_apart], level[is_apart]
+        apart = spread_stations(a, method, bottom_m[level_apart], held.rows(is_apart))
+        stations = joined_stations([stations, apart])
+        which[is_apart] = n + 1 + np.arange(len(row_apart))
+        run_m[row_apart, level_apart] += held.more_m[is_apart]
+    found = measured.pits(stations, water_m[row] - a.groundwater.highest_rise_m, which)
+    found[0][:, measured.codes.index(a.cable.ramp_item)] = a.link.n_cables * run_m[row, level]
+    cell = np.zeros(is_own.shape, np.int64)
+    cell[row, level] = np.arange(len(row))
+    cell = cell[alike, np.arange(n + 1)]
+    quantities, dug_m3, sloped_m, walled_m, plug_m3 = (values[cell] for values in found)
     items = np.array([bill_items(a).index[code] for code in measured.codes], np.int64)
     eur = quantities @ rates_eur(a)[items]
     # a gentler way up may cost less than a shorter one: then the dearer of both counts
@@ -143,6 +148,21 @@ def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
     rows, at = np.arange(len(eur))[:, np.newaxis], np.maximum.accumulate(at, axis=1)
     kept = (values[rows, at] for values in (quantities, eur, dug_m3, sloped_m, walled_m, plug_m3))
     return RampPits(items, *kept)
+
+
+def _told_apart(
+    a: Assumptions, water_m: Array, bottom_m: Array
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Return for each row of the water and level the row it is like, and whether that is itself, (w, n).
+
+    The first two rows are alike. So are all whose highest water does not reach the dig: nothing is wet, and
+    the ground may dry out all the way.
+    """
+    highest_m = water_m - a.groundwater.highest_rise_m
+    driest = np.minimum(np.searchsorted(highest_m, bottom_m + dig_below_axis_m(a)), len(water_m) - 1)
+    rows = np.arange(len(water_m))[:, np.newaxis]
+    alike = np.clip(rows, 1, driest)
+    return alike, rows == alike
 
 
 class PitMeasures:
@@ -166,53 +186,58 @@ class PitMeasures:
         rates, index = rates_eur(a), bill_items(a).index
         self.rate = {code: float(rates[index[code]]) for code in self.codes}
 
-    def pits(self, at: PitStations, highest_m: Array) -> tuple[Array, Array, Array, Array, Array]:
+    def pits(
+        self, at: PitStations, highest_m: Array, which: NDArray[np.int64]
+    ) -> tuple[Array, Array, Array, Array, Array]:
         """Measure digs at several depths of the water.
 
         Parameters
         ----------
         at : PitStations
             Of n ramps.
-        highest_m : ndarray of shape (w, 1) or (w, n)
+        highest_m : ndarray of shape (c,)
             Depth of the highest groundwater [m].
+        which : ndarray of int64, shape (c,)
+            For which of the ramps.
 
         Returns
         -------
         tuple of ndarray
-            Quantities (w, n, m) in the order of `codes`, ramps' own item apart; dug [m3], sloped [m],
-            walled [m], plug [m3] of shape (w, n).
+            Quantities (c, m) in the order of `codes`, ramps' own item apart; dug [m3], sloped [m],
+            walled [m], plug [m3] of shape (c,).
         """
-        a, depth_m = self.a, at.depth_m
-        is_deeper = depth_m > a.trench_depth_m + _ROUNDING
-        head_m = depth_m - highest_m[..., np.newaxis]
+        a = self.a
+        is_deeper = (at.depth_m > a.trench_depth_m + _ROUNDING)[which]
+        head_m = at.depth_m[which] - highest_m[:, np.newaxis]
         is_wet = is_deeper & (head_m > _ROUNDING)
         sloped, wells, sloped_dug_m2, has_room = self._sloped(at)
         walled, plugged, walled_dug_m2, plug_m2 = self._walled(at)
         is_lowered = ~is_wet | (head_m <= a.shaft.ramp_lowering_most_m) | (not self._gives_water)
-        sloped_eur = self._eur(sloped) + is_wet * self._eur(wells)
-        walled_eur = np.where(is_wet, self._eur(plugged), self._eur(walled))
-        is_sloped = ~is_deeper | (has_room & is_lowered & (sloped_eur <= walled_eur))
-        along = at.length_m * is_deeper
+        sloped_eur = self._eur(sloped)[which] + is_wet * self._eur(wells)[which]
+        walled_eur = np.where(is_wet, self._eur(plugged)[which], self._eur(walled)[which])
+        is_sloped = ~is_deeper | (has_room[which] & is_lowered & (sloped_eur <= walled_eur))
+        along = at.length_m[which] * is_deeper
         takes = {
             "sloped": is_sloped,
             "wells": is_sloped & is_wet,
             "walled": ~is_sloped & ~is_wet,
             "plugged": ~is_sloped & is_wet,
         }
-        total = np.zeros((len(highest_m), len(depth_m), len(self.codes)))
+        total = np.zeros((len(which), len(self.codes)))
         options = (sloped, wells, walled, plugged)
         for taken, items in zip(takes.values(), options, strict=True):
             for code, per_m in items.items():
-                total[..., self.codes.index(code)] += (taken * (along * per_m)).sum(axis=-1)
+                total[:, self.codes.index(code)] += (taken * (along * per_m[which])).sum(axis=-1)
         months = a.shaft.ramp_open_months.expected
-        total[..., self.codes.index("SH24")] = np.where(is_wet.any(axis=-1), months, 0.0)
-        dug_m2 = np.where(is_sloped, sloped_dug_m2, walled_dug_m2 + takes["plugged"] * plug_m2)
+        total[:, self.codes.index("SH24")] = np.where(is_wet.any(axis=-1), months, 0.0)
+        plug_m2 = takes["plugged"] * plug_m2[which]
+        dug_m2 = np.where(is_sloped, sloped_dug_m2[which], walled_dug_m2[which] + plug_m2)
         return (
             total,
             (along * dug_m2).sum(axis=-1),
             (along * is_sloped).sum(axis=-1),
             (along * ~is_sloped).sum(axis=-1),
-            (along * takes["plugged"] * plug_m2).sum(axis=-1),
+            (along * plug_m2).sum(axis=-1),
         )
 
     @property
@@ -223,34 +248,37 @@ class PitMeasures:
     def _eur(self, items: Items) -> Array:
         return np.asarray(sum(self.rate[code] * per_m for code, per_m in items.items()))
 
-    def _by_slices(self, area_m2: Callable[[Array], Array], depth_m: Array) -> Array:
-        """Add up the area of a dig below the topsoil, each slice of depth by its factor on the price."""
+    def _by_slices(self, area_m2: Callable[[Array], Array], depth_m: Array) -> tuple[Array, Array]:
+        """Add up the area of a dig below the topsoil: as it is, and each slice of depth by its factor.
+
+        `area_m2` is asked for all heights above the bottom at which slices begin, as rows.
+        """
         a = self.a
         top_m = depth_m - min(a.trench.topsoil_m, a.trench_depth_m)
-        bases = (*a.trench.slice_base_m[:-1], np.inf)
-        tops = (0.0, *a.trench.slice_base_m[:-1])
-        whole = np.zeros(depth_m.shape)
-        for top, base, weight in zip(tops, bases, a.trench.slice_factors, strict=True):
-            high = np.minimum(np.maximum(depth_m - top, 0.0), top_m)
-            low = np.minimum(np.maximum(depth_m - base, 0.0), high)
-            whole = whole + weight * (area_m2(high) - area_m2(low))
-        return whole
+        begin_m = (0.0, *a.trench.slice_base_m[:-1])
+        high_m = np.array([np.minimum(np.maximum(depth_m - one, 0.0), top_m) for one in begin_m])
+        area = area_m2(high_m)
+        whole = np.zeros(area.shape[1:])
+        for k, weight in enumerate(a.trench.slice_factors):
+            below = area[k + 1] if k + 1 < len(area) else 0.0
+            whole = whole + weight * (area[k] - below)
+        return area[0], whole
 
     def _sloped(self, at: PitStations) -> tuple[Items, Items, Array, NDArray[np.bool_]]:
         """Measure a metre with slopes, dry; its wells; what is dug [m2]; whether they stand and have room."""
         a, depth_m = self.a, at.depth_m
         run = cotangent(pit_slope_deg(a, self.soil, depth_m))
-        trench_m = np.full(depth_m.shape, a.trench_depth_m)
 
-        def dug(height_m: Array, slope: Array) -> Array:
-            return side_by_side_m2(height_m, at.place_m, width_m=self.width_m, slope_cotangent=slope)
+        def dug(slope: Array) -> Callable[[Array], Array]:
+            return lambda height_m: side_by_side_m2(
+                height_m, at.place_m, width_m=self.width_m, slope_cotangent=slope
+            )
 
-        as_trench = np.broadcast_to(cotangent(self.soil.slope_deg), depth_m.shape)
-        stripped_m = min(a.trench.topsoil_m, a.trench_depth_m)
-        area_m2 = dug(depth_m - stripped_m, run) - dug(trench_m - stripped_m, as_trench)
-        priced_m2 = self._by_slices(lambda y: dug(y, run), depth_m)
-        priced_m2 = priced_m2 - self._by_slices(lambda y: dug(y, as_trench), trench_m)
-        top_m = np.ptp(at.place_m, axis=-1) + self.width_m + 2.0 * run * depth_m
+        area_m2, priced_m2 = self._by_slices(dug(run), depth_m)
+        trench_m = np.full((1, 1), a.trench_depth_m)
+        less_m2, less_priced_m2 = self._by_slices(dug(cotangent(self.soil.slope_deg)), trench_m)
+        area_m2, priced_m2 = area_m2 - less_m2, priced_m2 - less_priced_m2
+        top_m = neighbour_spacing_m(at.place_m).sum(axis=0) + self.width_m + 2.0 * run * depth_m
         items = {self.dig_item: priced_m2, "TR52": area_m2 * self.soil.backfill_factor}
         rows = 2.0 if self.soil.permeability_m_per_s > a.trench.well_point_most_k_m_per_s else 1.0
         per_m = rows * self._gives_water * 2.0 / a.shaft.well_spacing_m
@@ -262,10 +290,10 @@ class PitMeasures:
         """Measure a metre between walls, dry, and wet with its plug; what is dug, the plug [m2]."""
         a, depth_m = self.a, at.depth_m
         pits = walled_pits(at.place_m, self.width_m)
-        trench_m = np.full(depth_m.shape, a.trench_depth_m)
-        area_m2 = pits.width_m * (depth_m - trench_m)
-        priced_m2 = self._by_slices(lambda y: pits.width_m * y, depth_m)
-        priced_m2 = priced_m2 - self._by_slices(lambda y: pits.width_m * y, trench_m)
+        area_m2 = pits.width_m * (depth_m - a.trench_depth_m)
+        priced_m2 = self._by_slices(lambda y: pits.width_m * y, depth_m)[1]
+        trench_m = np.full((1, 1), a.trench_depth_m)
+        priced_m2 = priced_m2 - self._by_slices(lambda y: pits.width_m * y, trench_m)[1]
         common = {self.dig_item: priced_m2, "TR52": area_m2 * self.soil.backfill_factor}
         wall_m = depth_m * (1.0 + a.shaft.ramp_embedment_frac)
         faces_m2 = 2.0 * pits.n_pits[..., np.newaxis] * depth_in_bands_m(wall_m, WALL_BASE_M)

@@ -97,6 +97,7 @@ GIVEN = {
     },
     "cavity.cavity_pressure_kPa": {"stress_kPa": 35.0, "bore_radius_m": 0.28, "plastic_m": 1.9},
     "cavity.strain_bound_m": {"stress_kPa": 35.0, "bore_radius_m": 0.28, "strain_frac": 0.05},
+    "dig.neighbour_spacing_m": {"place_m": np.array([[0.0, 9.0, 1.0], [0.0, 3.0, 4.0]])},
     "dig.side_by_side_m2": {
         "height_m": np.array([0.5, 2.0, 5.0]),
         "place_m": np.array([[0.0, 1.0, 9.0], [0.0, 3.0, 4.0], [0.0, 2.5, 6.0]]),

@@ -6,7 +6,17 @@ import numpy as np
 import pytest
 
 from routescreen.assumptions import load_assumptions
-from routescreen.drives.ramp_pit import PitStations, pit_slope_deg
+from routescreen.drives.methods import enabled_methods
+from routescreen.drives.ramp import laid_run_m, most_shift_m, trench_axis_m
+from routescreen.drives.ramp_pit import (
+    PitStations,
+    bottom_axis_m,
+    pit_slope_deg,
+    plain_stations,
+    spread_stations,
+)
+from routescreen.drives.ramp_spread import hold_axis_m, spreads
+from routescreen.money.items import rates_eur
 from routescreen.money.measure import ShaftGround, bill_items, n_waters, ramp_works_of, role_ramp_eur
 from routescreen.money.measure_ramp import PitMeasures
 
@@ -20,7 +30,7 @@ def at_one_place(depth_m: float, highest_m: float, *, soil: str = "sand_dense", 
     """Quantities of 10 m of ramp for four cables 6 m apart, so deep all along."""
     measures = PitMeasures(a, SOILS.index(soil))
     stations = PitStations(np.array([[10.0]]), np.array([[depth_m]]), FOUR)
-    quantities = measures.pits(stations, np.array([[highest_m]]))[0][0, 0]
+    quantities = measures.pits(stations, np.array([highest_m]), np.array([0]))[0][0]
     return {code: float(q) for code, q in zip(measures.codes, quantities, strict=True) if q != 0.0}
 
 
@@ -82,12 +92,12 @@ def test_close_cables_share_one_dig_between_walls() -> None:
     measures = PitMeasures(A, SOILS.index("sand_dense"))
     close = np.array([[[-2.75, -2.25, 2.25, 2.75]]])
     stations = PitStations(np.array([[10.0]]), np.array([[6.0]]), close)
-    quantities, dug_m3, sloped_m, walled_m, plug_m3 = measures.pits(stations, np.array([[0.5]]))
-    found = dict(zip(measures.codes, quantities[0, 0], strict=True))
+    quantities, dug_m3, sloped_m, walled_m, plug_m3 = measures.pits(stations, np.array([0.5]), np.array([0]))
+    found = dict(zip(measures.codes, quantities[0], strict=True))
     assert found["SH43"] == pytest.approx(160.0)
-    assert found["SH20"] == plug_m3[0, 0] == pytest.approx(30.0)
-    assert dug_m3[0, 0] == pytest.approx(30.0 * (6.0 - 1.88 + 1.0))
-    assert (sloped_m[0, 0], walled_m[0, 0]) == (0.0, 10.0)
+    assert found["SH20"] == plug_m3[0] == pytest.approx(30.0)
+    assert dug_m3[0] == pytest.approx(30.0 * (6.0 - 1.88 + 1.0))
+    assert (sloped_m[0], walled_m[0]) == (0.0, 10.0)
 
 
 def test_tight_ground_has_no_wells_and_keeps_its_slopes() -> None:
@@ -202,3 +212,35 @@ def test_rock_below_asks_for_no_less() -> None:
     assert both == max(alone)
     # above its head rock doesn't count
     assert ramp_works_of([0], [LAUNCH], ground, [5.0], A)[0].eur == works(LAUNCH, "sand_dense", 5.0, 2.0).eur
+
+
+@pytest.mark.parametrize("soil", ["gravel", "clay_stiff", "sand_dense"])
+def test_a_table_is_what_each_ramp_asks_for_by_its_own_water(soil: str) -> None:
+    """Row by row of the water, none left out as like another; a deeper shaft's ramp costs no less."""
+    place, method, step_m = SOILS.index(soil), enabled_methods(A)[0], A.shaft.depth_step_m
+    bottom_m = bottom_axis_m(A, method, step_m * np.arange(33))
+    measures = PitMeasures(A, place)
+    rates = rates_eur(A)[[bill_items(A).index[code] for code in measures.codes]]
+    eur = role_ramp_eur(LAUNCH, place, 33, A)
+    plain_run_m = laid_run_m(bottom_m - trench_axis_m(A), most_shift_m(A, method), A)
+    n_apart = 0
+    for row in range(len(eur)):
+        water_m = step_m * max(row - 1, 0)
+        held = spreads(A, method, place, bottom_m, np.full(33, hold_axis_m(water_m, A)))
+        apart, run_m = held.applies, plain_run_m + np.where(held.applies, held.more_m, 0.0)
+        own = np.empty(33)
+        for which in (~apart, apart):
+            if which.any():
+                low_m = bottom_m[which]
+                stations = (
+                    spread_stations(A, method, low_m, held.rows(apart))
+                    if which is apart
+                    else plain_stations(A, method, low_m)
+                )
+                highest_m = np.full(len(low_m), water_m - A.groundwater.highest_rise_m)
+                quantities = measures.pits(stations, highest_m, np.arange(len(low_m)))[0]
+                quantities[:, measures.codes.index("CA14")] = A.link.n_cables * run_m[which]
+                own[which] = quantities @ rates
+        assert eur[row] == pytest.approx(np.maximum.accumulate(own), rel=1e-12)
+        n_apart += int(apart.sum())
+    assert 0 < n_apart < eur.size
