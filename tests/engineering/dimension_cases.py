@@ -262,7 +262,7 @@ GIVEN = {
         "bedding": APART,
     },
     "rating.heated_rating": {
-        "heat": GroupHeat(np.ones(3), np.full(3, 0.7), np.array([2.6, 2.8, 2.7]), np.array([4.1, 4.7, 4.2])),
+        "heat": GroupHeat(np.ones(3), np.full(3, 0.7), np.array([4.1, 4.7, 4.2])),
         "other_rise_K": 2.0,
     },
     "rating.hottest_position": {
