@@ -154,8 +154,6 @@ class PiecePrices:
         a, n_grounds = self._assumptions, len(self._lines.grounds().soil_class)
         if self._tables[0] != n_grounds:
             whole = self._lines.price_table(lambda samples, narrow: trench_eur_per_m(samples, narrow, a))
-            inside = [
-                inside_table(self._lines, key, a) if key[1] is None else None for key in self._kinds
-            ]
+            inside = [inside_table(self._lines, key, a) if key[1] is None else None for key in self._kinds]
             self._tables = (n_grounds, whole, inside)
         return self._tables[1], self._tables[2]
