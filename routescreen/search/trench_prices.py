@@ -184,10 +184,10 @@ def _kept_inside(a: Assumptions, kind: str, dip: Dip | None) -> KeptPrices:  # n
 def _inside_price(key: tuple[str, Dip | None], assumptions: Assumptions) -> PriceOf:
     """Return the function that prices what a metre adds inside a kind of crossing, a dip below it."""
     kind, dip = key
-    rates = rates_eur(assumptions)
 
     def price_of(samples: GroundSamples, is_narrow: NDArray[np.bool_]) -> Floats:
-        return np.asarray(crossing_trench_per_m(kind, samples, is_narrow, assumptions, dip) @ rates)
+        per_m = crossing_trench_per_m(kind, samples, is_narrow, assumptions, dip)
+        return np.asarray(per_m @ rates_eur(assumptions))
 
     return price_of
 
