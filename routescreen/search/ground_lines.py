@@ -84,7 +84,6 @@ class GroundLines:
         self._edges_m = edge_segments(sampler.ground_polygons()[0])
         self._edges = shapely.STRtree(shapes.lines(self._edges_m.reshape(-1, 2, 2)))
         self._grounds: dict[tuple[float, ...], int] = {}
-        self._kinds_by_row: list[tuple[float, ...]] = []
         self._cover = _cover_of(sampler)
 
     def at_nodes(self, frame: Frame) -> NodeGround:
@@ -166,10 +165,10 @@ class GroundLines:
         n_grounds, n_covers = len(self._grounds), len(self._assumptions.cover)
         table = np.zeros((max(n_grounds, 1), 2, n_covers))
         if not n_grounds:
-            return table[0]
+            return table.reshape(2, n_covers)
         asked = np.arange(n_grounds) if only is None else np.unique(only)
         kept = {} if kept is None else kept
-        kinds = self._kinds()
+        kinds = list(self._grounds)
         missing = np.array([ground for ground in asked.tolist() if kinds[ground] not in kept], np.int64)
         if len(missing):
             priced = self._priced(price_of, missing)
@@ -177,12 +176,6 @@ class GroundLines:
         for ground in asked.tolist():
             table[ground] = kept[kinds[ground]]
         return table.reshape(-1, n_covers)
-
-    def _kinds(self) -> list[tuple[float, ...]]:
-        """Return the kinds of ground met so far by row."""
-        if len(self._kinds_by_row) != len(self._grounds):
-            self._kinds_by_row = list(self._grounds)
-        return self._kinds_by_row
 
     def _priced(self, price_of: PriceOf, grounds: Integers) -> Floats:
         """Price a metre on some grounds, shape (n, 2, n_covers): in the wide, the narrow strip."""
