@@ -17,11 +17,13 @@ if TYPE_CHECKING:
 Rest = ParamSpec("Rest")
 Answer = TypeVar("Answer")
 
+MOST_KEPT = 4  # some works go to and fro between the run's assumptions and those changed for a part of it
+
 
 def once_per_assumptions(
     work_out: Callable[Concatenate[Assumptions, Rest], Answer],
 ) -> Callable[Concatenate[Assumptions, Rest], Answer]:
-    """Keep what a function finds for the assumptions that it was last asked with.
+    """Keep what a function finds for the few assumptions that it was last asked with.
 
     Parameters
     ----------
@@ -31,15 +33,16 @@ def once_per_assumptions(
     Returns
     -------
     callable
-        The same, which looks up what it has been asked before. Other assumptions, told by identity (they
-        are frozen), drop all that was kept.
+        The same, which looks up what it has been asked before. Assumptions are told by identity (they are
+        frozen); one more than `MOST_KEPT` drops all that was kept for those not asked with for longest.
     """
     kept: list[tuple[Assumptions, dict[object, Answer]]] = []
 
     @wraps(work_out)
     def look_up(a: Assumptions, /, *values: Rest.args, **named: Rest.kwargs) -> Answer:
         if not kept or kept[0][0] is not a:
-            kept[:] = [(a, {})]
+            last = next((each for each in kept if each[0] is a), (a, {}))
+            kept[:] = [last, *(each for each in kept if each[0] is not a)][:MOST_KEPT]
         found, key = kept[0][1], (values, tuple(named.items()))
         if key not in found:
             found[key] = work_out(a, *values, **named)

@@ -106,6 +106,9 @@ def bearing_spacing_m(
         return chosen
     spacing_m = spacings_m(a)
     is_left = ~np.isnan(heat.rho_K_m_per_W * heat.ratio)
+    if len(spacing_m) == 1:  # no choice to rate for, as in a dip once it is laid
+        chosen[is_left] = spacing_m[0]
+        return chosen
     for tried in (spacing_m[:1], spacing_m[1:]):  # most places bear it at the first
         if not is_left.any() or len(tried) == 0:
             break

@@ -9,6 +9,7 @@ depends on the ground cover, and the items that a project's own rates name.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -81,8 +82,14 @@ def bill_items(a: Assumptions) -> BillItems:
     BillItems
         ``ITEMS``, then the items by cover class, then those that only ``[rates]`` names.
     """
-    items = (*ITEMS, *_class_items(a), *_own_items(a))
-    return BillItems(items, {item.code: index for index, item in enumerate(items)}, len(a.cover))
+    return _bill_items(tuple(a.cover), tuple(a.rates))
+
+
+@lru_cache(maxsize=8)
+def _bill_items(covers: tuple[str, ...], rates: tuple[str, ...]) -> BillItems:
+    """List the items: asked for with every measurement, and the names alone tell them."""
+    items = (*ITEMS, *_class_items(covers), *_own_items(rates))
+    return BillItems(items, {item.code: index for index, item in enumerate(items)}, len(covers))
 
 
 def rates_eur(a: Assumptions, *, level: Level = "expected") -> NDArray[np.float64]:
@@ -127,14 +134,14 @@ def _class_rate(cover: CoverClass, prefix: str) -> Range:
     return cover.temporary_land_eur_per_m2 if prefix == "LA10" else cover.permanent_land_eur_per_m2
 
 
-def _class_items(a: Assumptions) -> Iterator[Item]:
+def _class_items(covers: tuple[str, ...]) -> Iterator[Item]:
     for prefix, description, rule in _CLASS_ITEMS:
-        for name in a.cover:
+        for name in covers:
             code = f"{prefix}_{name}"
             yield Item(code, description.format(name.replace("_", " ")), "m2", rule, "search", True, code)
 
 
-def _own_items(a: Assumptions) -> Iterator[Item]:
-    for code in a.rates:
+def _own_items(rates: tuple[str, ...]) -> Iterator[Item]:
+    for code in rates:
         if code not in ITEM_INDEX:
             yield Item(code, f"The project's own item {code}", "each", _OWN_RULE, "search", True, code)

@@ -14,7 +14,7 @@ from routescreen.corridor import shapes
 from routescreen.money.measure import rates_eur, trench_eur_per_m
 from routescreen.search.ground_lines import GroundLines
 from routescreen.search.pair_runs import count_runs
-from routescreen.search.trench_prices import crossing_fees, inside_parts, inside_price
+from routescreen.search.trench_prices import crossing_fees, inside_parts, inside_table
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -144,8 +144,7 @@ class PiecePrices:
         known = tables[number]
         if known is not None:
             return known
-        price_of = inside_price(self._kinds[number], self._assumptions)
-        return self._lines.price_table(price_of, np.unique(ground))
+        return inside_table(self._lines, self._kinds[number], self._assumptions, ground)
 
     def _price_tables(self) -> tuple[Floats, list[Floats | None]]:
         """Return the prices of a metre, and of a metre inside each kind, on all ground met so far.
@@ -155,9 +154,6 @@ class PiecePrices:
         a, n_grounds = self._assumptions, len(self._lines.grounds().soil_class)
         if self._tables[0] != n_grounds:
             whole = self._lines.price_table(lambda samples, narrow: trench_eur_per_m(samples, narrow, a))
-            inside = [
-                self._lines.price_table(inside_price(key, a)) if key[1] is None else None
-                for key in self._kinds
-            ]
+            inside = [inside_table(self._lines, key, a) if key[1] is None else None for key in self._kinds]
             self._tables = (n_grounds, whole, inside)
         return self._tables[1], self._tables[2]

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers
 
     PriceOf = Callable[[GroundSamples, NDArray[np.bool_]], Floats]
+    KeptPrices = dict[tuple[float, ...], Floats]
 
 PARALLEL_FRAC = 1e-12  # sine below which a line counts as running along an edge
 
@@ -142,7 +143,9 @@ class GroundLines:
         xy = np.concatenate([start + begin * along, start + end * along], axis=1)
         return Pieces(owner, xy, self.ground_of(0.5 * (xy[:, :2] + xy[:, 2:])))
 
-    def price_table(self, price_of: PriceOf, only: Integers | None = None) -> Floats:
+    def price_table(
+        self, price_of: PriceOf, only: Integers | None = None, kept: KeptPrices | None = None
+    ) -> Floats:
         """Price a metre in the wide and in the narrow strip on every ground met so far and every cover.
 
         Parameters
@@ -151,20 +154,34 @@ class GroundLines:
             From samples and whether the strip is narrow, arrays of shape (n,), to prices [EUR/m].
         only : ndarray of int64, optional
             Rows of the grounds that are asked for; 0 stands in the others.
+        kept : dict, optional
+            What was priced before, by kind of ground: looked up first, and added to.
 
         Returns
         -------
         ndarray of shape (2 * n_grounds, n_covers)
             Row ``2 * ground + is_narrow``.
         """
-        n_covers = len(self._assumptions.cover)
-        shape = (max(len(self._grounds), 1), 2, n_covers)
-        if not self._grounds:
-            return np.zeros((2, n_covers))
-        ground, narrow, cover = (index.ravel() for index in np.indices(shape))
-        is_asked = np.ones(len(ground), np.bool_) if only is None else np.isin(ground, only)
-        ground, narrow, cover = ground[is_asked], narrow[is_asked], cover[is_asked]
-        below = self.grounds()
+        n_grounds, n_covers = len(self._grounds), len(self._assumptions.cover)
+        table = np.zeros((max(n_grounds, 1), 2, n_covers))
+        if not n_grounds:
+            return table.reshape(2, n_covers)
+        asked = np.arange(n_grounds) if only is None else np.unique(only)
+        kept = {} if kept is None else kept
+        kinds = list(self._grounds)
+        missing = np.array([ground for ground in asked.tolist() if kinds[ground] not in kept], np.int64)
+        if len(missing):
+            priced = self._priced(price_of, missing)
+            kept.update((kinds[ground], priced[k]) for k, ground in enumerate(missing.tolist()))
+        for ground in asked.tolist():
+            table[ground] = kept[kinds[ground]]
+        return table.reshape(-1, n_covers)
+
+    def _priced(self, price_of: PriceOf, grounds: Integers) -> Floats:
+        """Price a metre on some grounds, shape (n, 2, n_covers): in the wide, the narrow strip."""
+        shape = (len(grounds), 2, len(self._assumptions.cover))
+        which, narrow, cover = (index.ravel() for index in np.indices(shape))
+        below, ground = self.grounds(), grounds[which]
         nothing = np.zeros(len(ground))
         samples = GroundSamples(
             ground_m=nothing,
@@ -176,10 +193,7 @@ class GroundLines:
             access_distance_m=nothing,
             near_building=nothing.astype(np.bool_),
         )
-        table = np.zeros(len(is_asked))
-        if len(ground):
-            table[is_asked] = price_of(samples, narrow.astype(np.bool_))
-        return table.reshape(-1, n_covers)
+        return price_of(samples, narrow.astype(np.bool_)).reshape(shape)
 
     def eur(self, xy_m: Floats, ground: Integers, is_narrow: NDArray[np.bool_], table: Floats) -> Floats:
         """Price pieces of lines, each over one ground, by the ground cover's pixels.

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.assumptions.once import once_per_assumptions
 from routescreen.corridor.stencil import MOVES
 from routescreen.money.measure import (
     bill_items,
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     from routescreen.drives.dip import Dip
     from routescreen.project import GroundSamples
     from routescreen.search.arrays import Booleans, Floats, Integers
-    from routescreen.search.ground_lines import GroundLines, NodeGround, PriceOf
+    from routescreen.search.ground_lines import GroundLines, KeptPrices, NodeGround, PriceOf
 
 NEAR_M = 1e-3  # beyond half its length a move's line is further from an edge than its nearer end less this
 
@@ -127,7 +128,7 @@ def _move_eur(
         eur[family.move[near]] = 0.0
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
     for key, pieces in inside.items():
-        table = lines.price_table(inside_price(key, assumptions), np.unique(pieces.ground))
+        table = inside_table(lines, key, assumptions, pieces.ground)
         np.add.at(eur, pieces.owner, lines.eur(pieces.xy_m, pieces.ground, narrow[pieces.owner], table))
     return eur.reshape(burnt.move_ok.shape)
 
@@ -152,13 +153,41 @@ def _may_meet_edge(family: _Family, n_rows: int, edge_m: Floats) -> Booleans:
     return np.asarray(nearest <= half + NEAR_M)
 
 
-def inside_price(key: tuple[str, Dip | None], assumptions: Assumptions) -> PriceOf:
+def inside_table(
+    lines: GroundLines, key: tuple[str, Dip | None], assumptions: Assumptions, only: Integers | None = None
+) -> Floats:
+    """Price what a metre adds inside a kind of crossing, a dip below it; each ground once a run.
+
+    Parameters
+    ----------
+    lines : GroundLines
+    key : tuple of str and Dip or None
+        See `Crossings.inside_keys`.
+    assumptions : Assumptions
+    only : ndarray of int64, optional
+        Rows of the grounds that are asked for.
+
+    Returns
+    -------
+    ndarray of shape (2 * n_grounds, n_covers)
+        See `GroundLines.price_table` [EUR/m].
+    """
+    return lines.price_table(_inside_price(key, assumptions), only, _kept_inside(assumptions, *key))
+
+
+@once_per_assumptions
+def _kept_inside(a: Assumptions, kind: str, dip: Dip | None) -> KeptPrices:  # noqa: ARG001
+    """Return the prices inside a kind of crossing found so far: to lay out a dip takes long."""
+    return {}
+
+
+def _inside_price(key: tuple[str, Dip | None], assumptions: Assumptions) -> PriceOf:
     """Return the function that prices what a metre adds inside a kind of crossing, a dip below it."""
     kind, dip = key
-    rates = rates_eur(assumptions)
 
     def price_of(samples: GroundSamples, is_narrow: NDArray[np.bool_]) -> Floats:
-        return np.asarray(crossing_trench_per_m(kind, samples, is_narrow, assumptions, dip) @ rates)
+        per_m = crossing_trench_per_m(kind, samples, is_narrow, assumptions, dip)
+        return np.asarray(per_m @ rates_eur(assumptions))
 
     return price_of
 
@@ -177,7 +206,7 @@ def _pieces_inside(
     is_open = burnt.move_ok.reshape(-1)[burnt.pair_move]
     keys = crossings.inside_keys()
     for key in dict.fromkeys(keys):
-        if key[1] is None and not lines.price_table(inside_price(key, assumptions)).any():
+        if key[1] is None and not inside_table(lines, key, assumptions).any():
             continue
         of_kind = is_open & np.array([k == key for k in keys])[burnt.pair_crossing]
         move = burnt.pair_move[of_kind]

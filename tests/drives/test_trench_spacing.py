@@ -156,6 +156,19 @@ def test_unknown_ground_keeps_the_projects_own() -> None:
     assert chosen_m(drying(np.nan, 2.0), DEFAULTS) == 0.5
 
 
+@pytest.mark.parametrize("rho", [pytest.param(3.0, id="bad ground"), pytest.param(np.nan, id="unknown")])
+def test_where_there_is_no_choice_nothing_is_rated(rho: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    trench = {"pipe_spacing_m": 0.6, "pipe_spacing_most_m": 0.6}
+    one = DEFAULTS.model_copy(update={"trench": DEFAULTS.trench.model_copy(update=trench)})
+    assert chosen_m(drying(3.0, 2.0), DEFAULTS) > 0.6
+
+    def unasked(*_: object) -> None:
+        raise AssertionError("rated")
+
+    monkeypatch.setattr("routescreen.drives.trench_spacing.trench_rating_A", unasked)
+    assert chosen_m(drying(rho, 2.0), one) == 0.6
+
+
 def test_places_that_differ_are_chosen_one_by_one() -> None:
     names = ["peat", "sand_dense", "sand_loose", "peat", "silt"]
     where = place(n=5)
