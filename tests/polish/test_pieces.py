@@ -64,9 +64,9 @@ def test_the_outer_trench_stays_in_the_corridor() -> None:
 @pytest.mark.parametrize(
     ("row", "more_m"),
     [
-        pytest.param({"soil": "clay_soft"}, 0.45, id="pipes 0.95 m apart"),
-        pytest.param({"rock_depth_m": 1.0, "rock_soil": "clay_stiff"}, 0.30, id="as if rock: 0.80 m"),
-        pytest.param({"rock_depth_m": 1.9, "rock_soil": "clay_stiff"}, 0.0, id="rock below the trench"),
+        pytest.param({"soil": "sand_loose"}, 0.25, id="pipes 0.75 m apart"),
+        pytest.param({"rock_depth_m": 1.0, "rock_soil": "sand_loose"}, 0.25, id="as if rock: 0.75 m"),
+        pytest.param({"rock_depth_m": 1.9, "rock_soil": "sand_loose"}, 0.0, id="rock below the trench"),
     ],
 )
 def test_soil_anywhere_in_the_corridor_that_asks_for_a_wider_trench_widens_the_band(
