@@ -36,7 +36,7 @@ def test_anchors_and_blocks_are_lines_of_their_shafts_that_do_not_steer() -> Non
         t.assign(amount_cents=np.rint(100.0 * t["amount_eur"]).astype("int64")) for t in tables
     )
     by = [cents_by(table, "carried_by") for table in (without, with_them)]
-    # what steers is what the search and the audit reckon with, to rounding of the lines: each quantity that isn't
+    # what steers is what search and audit reckon with, to rounding of the lines: each quantity that is not
     # whole to 0.001 of its unit, each amount to the cent
     assert by[0]["search"] == by[1]["search"]
     assert exact.total_eur(ASSUMPTIONS) == pytest.approx(audit.bill_total_eur, abs=0.005)
