@@ -246,6 +246,7 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
         is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, shape.n_methods, 2, N_BINS))),
         table_eur=table,
         ramp_eur=ramp_prices(np.random.default_rng(wet_level.sum()), table.shape),
+        ramp_steps=1,
         site=sites_of_nodes(np.broadcast_to(site_eur[:, :, None, None], (nx, ny, nr, nr))),
         reached_level=wet_level - 4,
         wet_level=wet_level,

@@ -398,6 +398,7 @@ def _shafts(
         is_allowed=allowed,
         table_eur=table,
         ramp_eur=ramp_prices(np.random.default_rng(abs(int(wet_level.sum()))), table.shape),
+        ramp_steps=1,
         site=sites_of_nodes(site),
         reached_level=wet_level - N_RISE_LEVELS,
         wet_level=wet_level,

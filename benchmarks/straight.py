@@ -258,6 +258,7 @@ def _shafts(rng: np.random.Generator, size: Straight) -> ShaftArrays:
         is_allowed=np.ascontiguousarray(np.broadcast_to(allowed, (nx, ny, 1, 2, N_BINS))),
         table_eur=table,
         ramp_eur=np.zeros((1, N_LEVELS + 1, 3, N_LEVELS)),
+        ramp_steps=1,
         site=SiteArrays(kind, np.zeros((nx, ny)), site_eur, site_eur),
         reached_level=wet_level - 4,
         wet_level=wet_level,

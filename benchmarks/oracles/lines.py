@@ -474,7 +474,8 @@ def shaft_without_site_eur(s: SearchArrays, node: Node, r: int, k: int, level: i
     """
     water = int(level >= s.shaft.reached_level[node]) + int(level >= s.shaft.wet_level[node])
     head = int(s.shaft.rock_level[node])
-    ramps = s.shaft.ramp_eur[:, min(max(int(s.shaft.wet_level[node]), 0), s.shaft.ramp_eur.shape[1] - 1)]
+    first_wet = math.ceil(max(int(s.shaft.wet_level[node]), 0) / s.shaft.ramp_steps)
+    ramps = s.shaft.ramp_eur[:, min(first_wet, s.shaft.ramp_eur.shape[1] - 1)]
     soils = {int(s.ground.soil[node])} | ({int(s.ground.rock_soil[node])} if level > head else set())
     more = max(float(ramps[soil, role, level]) for soil in soils for role in (r, k))
     in_soil = s.shaft.table_eur[int(s.ground.soil[node]), water, r, k]

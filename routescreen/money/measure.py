@@ -33,7 +33,7 @@ from routescreen.money.measure_drive import (
     n_boreholes_between,
     n_pipe_pieces,
 )
-from routescreen.money.measure_ramp import RampWorks, n_waters, role_ramp_eur, work_out_ramps
+from routescreen.money.measure_ramp import RampWorks, n_waters, ramp_steps, role_ramp_eur, work_out_ramps
 from routescreen.money.measure_shaft import (
     ShaftGround,
     ramp_works_of,
@@ -72,6 +72,7 @@ __all__ = [
     "n_lots",
     "n_pipe_pieces",
     "n_waters",
+    "ramp_steps",
     "ramp_works_of",
     "rates_eur",
     "rock_head_level",

@@ -51,6 +51,9 @@ if TYPE_CHECKING:
 WALL_BASE_M = (4.0, 8.0, np.inf)  # bands of the items of the walls
 DRY_WALL_ITEMS = ("SH40", "SH41", "SH42")
 TIGHT_WALL_ITEMS = ("SH43", "SH44", "SH45")
+LEAST_STEP_M = (
+    0.25  # between these finer steps of the shafts' depth are interpolated: tables grow with the square
+)
 _ROUNDING = 1e-9
 
 
@@ -83,6 +86,16 @@ class RampPits:
     plug_m3: Array
 
 
+def ramp_steps(a: Assumptions) -> int:
+    """Return how many steps of the shafts' depth make one of the ramps', at least `LEAST_STEP_M` deep."""
+    return max(int(np.ceil(LEAST_STEP_M / a.shaft.depth_step_m - _ROUNDING)), 1)
+
+
+def ramp_step_m(a: Assumptions) -> float:
+    """Return the step of the ramps' depth [m]."""
+    return ramp_steps(a) * a.shaft.depth_step_m
+
+
 def ramp_level(depth_m: ArrayLike, a: Assumptions) -> NDArray[np.int64]:
     """Return the step of a shaft's depth, rounded up."""
     steps = np.ceil(np.asarray(depth_m, dtype=np.float64) / a.shaft.depth_step_m - _ROUNDING)
@@ -91,13 +104,21 @@ def ramp_level(depth_m: ArrayLike, a: Assumptions) -> NDArray[np.int64]:
 
 def ramp_water(groundwater_m: ArrayLike, a: Assumptions) -> NDArray[np.int64]:
     """Return the row of the groundwater as given: the first step of depth that lies below it, at least 0."""
-    steps = np.floor(np.asarray(groundwater_m, dtype=np.float64) / a.shaft.depth_step_m + _ROUNDING) + 1.0
+    steps = np.floor(np.asarray(groundwater_m, dtype=np.float64) / ramp_step_m(a) + _ROUNDING) + 1.0
     return np.asarray(np.clip(steps, 0.0, np.iinfo(np.int32).max), np.int64)
 
 
 def n_waters(n_levels: int, a: Assumptions) -> int:
-    """Return how many rows of the groundwater tell all ramps of so many levels apart."""
-    return n_levels + 2 + int(np.ceil(a.groundwater.highest_rise_m / a.shaft.depth_step_m))
+    """Return how many rows of the groundwater tell all ramps of so many steps of the shafts' depth apart."""
+    return _n_rows(_n_steps(n_levels, a), a)
+
+
+def _n_steps(n_levels: int, a: Assumptions) -> int:
+    return -(-(n_levels - 1) // ramp_steps(a)) + 1
+
+
+def _n_rows(n_steps: int, a: Assumptions) -> int:
+    return n_steps + 2 + int(np.ceil(a.groundwater.highest_rise_m / ramp_step_m(a)))
 
 
 def ramp_pits(a: Assumptions, role: int, soil: int, deepest: int) -> RampPits:
@@ -111,16 +132,16 @@ def ramp_pits(a: Assumptions, role: int, soil: int, deepest: int) -> RampPits:
     soil : int
         Place in the list of soils.
     deepest : int
-        Step of the shafts' depths.
+        Step of the ramps' depth.
     """
     return _table(a, enabled_methods(a)[(role - 1) // 2], soil, 32 * (1 + deepest // 32))
 
 
 @once_per_assumptions
 def _table(a: Assumptions, method: str, soil: int, n: int) -> RampPits:
-    step_m = a.shaft.depth_step_m
+    step_m = ramp_step_m(a)
     bottom_m = bottom_axis_m(a, method, step_m * np.arange(n + 1, dtype=np.float64))
-    water_m = step_m * np.maximum(np.arange(n_waters(n + 1, a)) - 1.0, 0.0)
+    water_m = step_m * np.maximum(np.arange(_n_rows(n + 1, a)) - 1.0, 0.0)
     measured = PitMeasures(a, soil)
     alike, is_own = _told_apart(a, water_m, bottom_m)
     row, level = np.nonzero(is_own)
@@ -347,26 +368,45 @@ def ramp_works(at: RampGrounds, a: Assumptions) -> list[RampWorks]:
     return [_dearest(at, i, int(levels[i]), int(waters[i]), a) for i in range(len(levels))]
 
 
+def _between(
+    level: ArrayLike, a: Assumptions
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
+    """Return the ramps' steps above and below a step of the shafts' depth, and the share of the one below."""
+    steps, level = ramp_steps(a), np.asarray(level, np.int64)
+    return level // steps, -(-level // steps), level % steps / steps
+
+
 def _dearest(at: RampGrounds, i: int, level: int, water: int, a: Assumptions) -> RampWorks:
     best = RampWorks(np.zeros(len(bill_items(a))), 0.0, 0.0, 0.0, 0.0, 0.0)
     soils = [int(at.soils[0, i])] + [int(at.soils[1, i])] * bool(at.is_in_rock[i])
     for role in sorted({int(role) for role in at.roles[:, i]} - {0}):
         for soil in soils:
-            pits = ramp_pits(a, role, soil, level)
-            cell = (min(water, len(pits.eur) - 1), level)
-            if float(pits.eur[cell]) > best.eur:
-                quantities = np.zeros(len(bill_items(a)))
-                quantities[pits.items] = pits.quantities[cell]
-                rest = (pits.dug_m3, pits.sloped_m, pits.walled_m, pits.plug_m3)
-                best = RampWorks(quantities, float(pits.eur[cell]), *(float(one[cell]) for one in rest))
+            found = _works_at(role, soil, level, water, a)
+            if found.eur > best.eur:
+                best = found
     return best
+
+
+def _works_at(role: int, soil: int, level: int, water: int, a: Assumptions) -> RampWorks:
+    lower, upper, share = _between(level, a)
+    pits = ramp_pits(a, role, soil, int(upper))
+    row = min(water, len(pits.eur) - 1)
+
+    def at_depth(values: Array) -> Array:
+        return np.asarray((1.0 - share) * values[row, lower] + share * values[row, upper])
+
+    quantities = np.zeros(len(bill_items(a)))
+    quantities[pits.items] = at_depth(pits.quantities)
+    rest = (pits.eur, pits.dug_m3, pits.sloped_m, pits.walled_m, pits.plug_m3)
+    return RampWorks(quantities, *(float(at_depth(one)) for one in rest))
 
 
 def work_out_ramps(role: int, soils: Iterable[int], n_levels: int, a: Assumptions) -> None:
     """Work out at once how far ramps are spread in many soils, which `role_ramp_eur` will ask for."""
     method = enabled_methods(a)[(role - 1) // 2]
     if not method_geometry(a, method).is_drilled:
-        steps_m = a.shaft.depth_step_m * np.arange(32 * (1 + (n_levels - 1) // 32) + 1, dtype=np.float64)
+        deepest = 32 * (1 + (_n_steps(n_levels, a) - 1) // 32)
+        steps_m = ramp_step_m(a) * np.arange(deepest + 1, dtype=np.float64)
         work_out_spreads(a, method, soils, bottom_axis_m(a, method, steps_m))
 
 
@@ -386,6 +426,8 @@ def role_ramp_eur(role: int, soil: int, n_levels: int, a: Assumptions) -> Array:
     Returns
     -------
     ndarray of shape (`n_waters`, n_levels)
-        By row of the groundwater and step of depth [EUR].
+        By row of the groundwater, whose steps are the ramps', and step of the shafts' depth [EUR].
     """
-    return ramp_pits(a, role, soil, n_levels - 1).eur[: n_waters(n_levels, a), :n_levels]
+    eur = ramp_pits(a, role, soil, _n_steps(n_levels, a) - 1).eur[: n_waters(n_levels, a)]
+    lower, upper, share = _between(np.arange(n_levels), a)
+    return np.asarray((1.0 - share) * eur[:, lower] + share * eur[:, upper])

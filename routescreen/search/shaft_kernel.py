@@ -32,7 +32,8 @@ def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int,
 @compiled_within
 def ramp_eur(s: SearchArrays, soil: int, wet: int, role: int, level: int) -> float:
     """Return the price of a role's ramps [EUR]."""
-    water = min(max(wet, 0), s.shaft.ramp_eur.shape[1] - 1)
+    steps = s.shaft.ramp_steps
+    water = min((max(wet, 0) + steps - 1) // steps, s.shaft.ramp_eur.shape[1] - 1)
     return float(s.shaft.ramp_eur[soil, water, role, level])
 
 

@@ -129,6 +129,7 @@ def _shafts() -> ShaftArrays:
         is_allowed=allowed,
         table_eur=table,
         ramp_eur=np.zeros((1, 12, 3, 11)),
+        ramp_steps=1,
         site=sites_of_nodes(np.zeros((6, 1, 3, 3))),
         reached_level=np.full((6, 1), 99),
         wet_level=np.full((6, 1), 99),

@@ -64,6 +64,7 @@ def _shafts(one: ShaftArrays) -> ShaftArrays:
         is_allowed=np.ascontiguousarray(np.broadcast_to(one.is_allowed, (6, 1, 2, 2, N_BINS))),
         table_eur=table,
         ramp_eur=np.zeros((table.shape[0], table.shape[4] + 1, table.shape[2], table.shape[4])),
+        ramp_steps=1,
         site=sites_of_nodes(np.zeros((6, 1, 5, 5))),
         least_level=np.zeros(5, np.int64),
         most_level=most,
