@@ -144,12 +144,12 @@ def test_a_bed_that_may_run_dry_dries_out() -> None:
     proofs = [with_line(one, water_m=100.0, text=CLOSE) for one in (dry, wet)]
     found = [row(each, "cable_rating_dip", "demo-C001") for each in proofs]
     assert found[0]["capacity"] < 0.9 * found[1]["capacity"]
-    assert "dried out all round" in found[0]["reason"]
+    assert "with a dry zone where it gets too warm" in found[0]["reason"]
 
 
 def test_a_dip_too_warm_as_the_pipes_lie_fails_where_they_may_lie_no_other_way() -> None:
     sewer = crossing("sewer", across(1200.0), **SEWER)
-    proofs = with_line(sewer, soil="sand_dense", water_m=100.0, text=CLOSE)
+    proofs = with_line(sewer, soil="sand_loose", water_m=100.0, text=CLOSE)
     dry = row(proofs, "cable_rating_dip", "demo-C001")
     assert dry["status"] == "fail"
     assert dry["reason"].endswith("the pipes lie as beside it")
@@ -161,8 +161,8 @@ def test_a_dip_too_warm_as_the_pipes_lie_fails_where_they_may_lie_no_other_way()
 @pytest.mark.parametrize(
     ("diameter_m", "told", "status"),
     [
-        pytest.param(0.2, "the pipes lie further apart there", "pass", id="wider"),
-        pytest.param(1.1, "the pipes are spread wide there", "pass", id="spread"),
+        pytest.param(0.6, "the pipes lie further apart there", "pass", id="wider"),
+        pytest.param(2.2, "the pipes are spread wide there", "amber", id="spread, unsure record"),
     ],
 )
 def test_the_pipes_lie_so_that_the_dip_bears_the_current(diameter_m: float, told: str, status: str) -> None:
