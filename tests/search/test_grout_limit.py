@@ -89,11 +89,14 @@ def test_switched_off_nothing_is_limited() -> None:
 
 
 def test_where_no_plan_is_left_the_limit_is_named_with_its_switch() -> None:
-    """22 kN/m3 let no drive fall far enough to pass under either water."""
+    """60 kN/m3 let no drive fall far enough to pass under either water, shafts of 8 m no level one."""
     problem, _ = falling()
-    force = problem.arrays.force
-    heavy = force._replace(grout=force.grout._replace(grout_kN_per_m3=22.0))
-    arrays = problem.arrays._replace(force=heavy)
+    force, shaft = problem.arrays.force, problem.arrays.shaft
+    heavy = force._replace(grout=force.grout._replace(grout_kN_per_m3=60.0))
+    shallow = shaft._replace(most_level=np.minimum(shaft.most_level, 32))
+    arrays = problem.arrays._replace(force=heavy, shaft=shallow)
+    any_grout = arrays._replace(force=with_any_grout(heavy))
+    assert np.isfinite(optimum_eur(any_grout, run_with_progress(any_grout)))
     forward = run_with_progress(arrays)
     assert not np.isfinite(optimum_eur(arrays, forward))
     error = no_plan_error(replace(problem, arrays=arrays), forward)
