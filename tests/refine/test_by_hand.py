@@ -81,7 +81,10 @@ def shafts_m() -> tuple[float, float]:
 
 
 def test_the_bill_falls_by_what_the_shorter_drive_saves() -> None:
-    """8.333 m of drive become open cut: their metres, one piece of 12 m pipe less (7 for 8), the layout."""
+    """8.333 m of drive become open cut: their metres, one piece of 12 m pipe less (7 for 8), the layout, the pumps.
+
+    Both shafts are pumped as long as the 4 bores take, at 24 m a day and 245 days of work a year.
+    """
     a, rates = DEFAULTS, measure.rates_eur(DEFAULTS)
     less_m = 670.0 - (580.0 + 245.0 / 3.0)
     sampler = after().problem.sampler
@@ -102,7 +105,9 @@ def test_the_bill_falls_by_what_the_shorter_drive_saves() -> None:
         for length_m in (90.0, 245.0 / 3.0)
     ]
     assert [shaft.depth_m for shaft in after().plan.shafts] == depth_m  # flat ground
-    saved_eur = less_m * (drive_eur - trench_eur) + whole[0] - whole[1]
+    pumped_months = 2 * 4 * less_m / 24.0 / (245.0 / 12.0)
+    pumped_eur = pumped_months * float(rates[measure.bill_items(a).index["SH24"]])
+    saved_eur = less_m * (drive_eur - trench_eur) + whole[0] - whole[1] + pumped_eur
     assert saved_eur > 1000.0
     assert after().gains.gain_eur == pytest.approx(saved_eur, abs=0.01)
 
