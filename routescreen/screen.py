@@ -244,9 +244,10 @@ def refined(solved: Solved, corridor: CorridorInput, progress: Progress = no_pro
     """Move shafts and bends on finer frames round each chain of drives; never dearer, never in breach."""
     judge = Judge(corridor, lambda plan: _audit(plan, solved.problem, corridor))
     base = Standing(solved.stretches, solved.on_frame, solved.audit)
-    standing, gains = refine_plan(base, judge, progress)
-    plan, audit = standing.plan, standing.audit
-    return replace(solved, on_frame=plan, plan=plan, audit=audit, stretches=standing.stretches, gains=gains)
+    now, gains = refine_plan(base, judge, progress)
+    return replace(
+        solved, on_frame=now.plan, plan=now.plan, audit=now.audit, stretches=now.stretches, gains=gains
+    )
 
 
 def smoothed(solved: Solved, corridor: CorridorInput, progress: Progress = no_progress) -> Solved:

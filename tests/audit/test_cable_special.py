@@ -276,3 +276,15 @@ def test_alternating_current_is_not_evaluated_in_shafts_and_at_crossings() -> No
     ]
     assert len(checks["check"].unique()) == 3
     assert set(checks["status"]) == {"not_evaluated"}
+
+
+def test_three_poles_of_direct_current_are_not_evaluated() -> None:
+    proofs = proved(text="[link]\npoles_per_system = 3\n")
+    for check in ("cable_rating", "magnetic_field"):
+        assert row(proofs, check, "demo-D001")["status"] == "not_evaluated", check
+
+
+def test_findings_are_known_statuses_and_plain_numbers() -> None:
+    checks = proved().checks
+    assert set(checks["status"]) <= {"pass", "amber", "fail", "not_evaluated"}
+    assert not checks["reason"].str.contains("nan|inf ").any()

@@ -81,7 +81,7 @@ def shafts_m() -> tuple[float, float]:
 
 
 def test_the_bill_falls_by_what_the_shorter_drive_saves() -> None:
-    """8.333 m of drive become open cut: their metres, one piece of 12 m pipe less (7 for 8), the layout, the pumps.
+    """8.333 m of drive become open cut: their metres, one piece of 12 m pipe less (7 for 8), layout, pumps.
 
     Both shafts are pumped as long as the 4 bores take, at 24 m a day and 245 days of work a year.
     """
