@@ -24,14 +24,7 @@ from routescreen.corridor.layout_ground import layout_ground
 from routescreen.counted import counted
 from routescreen.drives.cable_make import asked_A
 from routescreen.drives.trench_spacing import spacings_m
-from routescreen.explained import (
-    Explanations,
-    Finished,
-    Measure,
-    explain,
-    explanations_asked,
-    least_extra_eur,
-)
+from routescreen.explained import Finished, Measure, explain, explanations_asked, least_extra_eur
 from routescreen.groundwork import lay_out
 from routescreen.longsection import DriveCells, long_section
 from routescreen.money.apart import shown_apart
@@ -60,6 +53,7 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.corridor.ground import GroundSampler
     from routescreen.errors import Problem
+    from routescreen.explained import Explanations
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
     from routescreen.search.frame_bill import FrameBill

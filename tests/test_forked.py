@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 from functools import partial
 
 import pytest
 
 from routescreen import forked
-from routescreen.forked import n_processes, run_forked
+from routescreen.forked import run_forked
+
+IS_PARTED = sys.platform.startswith("linux")
 
 
 @pytest.fixture
 def two(monkeypatch: pytest.MonkeyPatch) -> None:
-    if n_processes() == 1:
-        pytest.skip("one process only on this machine")
-    monkeypatch.setattr(forked, "n_processes", lambda: 2)
+    """Ask for two processes where they can be parted, on one core as well; elsewhere all is done in one."""
+    monkeypatch.setattr(forked, "n_processes", lambda: 2 if IS_PARTED else 1)
 
 
 def _square(number: int) -> tuple[int, int]:
@@ -27,7 +29,7 @@ def _square(number: int) -> tuple[int, int]:
 def test_results_come_in_order_from_two_processes() -> None:
     found = run_forked([partial(_square, number) for number in range(5)], [1.0] * 5)
     assert [square for square, _ in found] == [0, 1, 4, 9, 16]
-    assert len({process for _, process in found}) == 2
+    assert len({process for _, process in found}) == (2 if IS_PARTED else 1)
 
 
 def test_one_process_does_all(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -47,7 +49,7 @@ def test_what_was_there_before_is_the_same_object_afterwards() -> None:
     found = run_forked([lambda: (shared, own), lambda: (shared, own)], [2.0, 1.0], shared=[shared])
     assert found[1] == ([1, 2], [1, 2])
     assert found[1][0] is shared
-    assert found[1][1] is not own
+    assert (found[1][1] is own) != IS_PARTED
 
 
 @pytest.mark.usefixtures("two")
@@ -72,8 +74,9 @@ def test_a_fault_of_a_work_is_raised_wherever_it_was_done(at: int) -> None:
 
     with pytest.raises(ValueError, match=f"work {at}"):
         run_forked([partial(work, number) for number in range(2)], [2.0, 1.0])
-    with pytest.raises(ChildProcessError):  # no part is left behind
-        os.waitpid(-1, os.WNOHANG)
+    if IS_PARTED:
+        with pytest.raises(ChildProcessError):  # no part is left behind
+            os.waitpid(-1, os.WNOHANG)
 
 
 @pytest.mark.usefixtures("two")
@@ -92,4 +95,5 @@ def test_the_time_of_the_parts_is_told() -> None:
     before = forked.processor_s(), os.times().user
     run_forked([int, busy], [2.0, 1.0])
     told_s, own_s = forked.processor_s() - before[0], os.times().user - before[1]
-    assert told_s > own_s + 0.05
+    assert told_s > own_s + 0.05 or not IS_PARTED
+    assert told_s > 0.05
