@@ -98,8 +98,10 @@ def strain_bound_m(
     """
     share = yield_share(stress_kPa, strength)
     strain, share = np.broadcast_arrays(2.0 * positive("the strain", strain_frac), share)
-    # ground without strength never yields in shear before it flows: no bound from the strain
-    ratio = np.divide(strain, share, out=np.full(share.shape, np.inf), where=share > 0.0)
+    # ground without strength never yields in shear before it flows: no bound from the strain; with next to
+    # none the quotient goes beyond what a number holds, which is no bound either
+    with np.errstate(over="ignore"):
+        ratio = np.divide(strain, share, out=np.full(share.shape, np.inf), where=share > 0.0)
     ratio = np.where(np.isnan(share), np.nan, ratio)
     return np.asarray(positive("the bore's radius", bore_radius_m) * np.sqrt(ratio))
 
