@@ -87,6 +87,7 @@ def test_bounds_of_the_plastic_radius_by_hand():
 def test_no_strain_bound_without_shear_or_without_a_limit():
     assert strain_bound_m(0.3, 0.0, strength(30.0, 0.0), 0.05) == math.inf
     assert strain_bound_m(0.3, 80.0, strength(30.0), math.inf) == math.inf
+    assert strain_bound_m(0.3, 80.0, strength(1e-310, 0.0), 0.05) == math.inf
     assert np.isnan(strain_bound_m(0.3, np.nan, strength(30.0), 0.05))
 
 
