@@ -2,7 +2,7 @@
 
 A drive is straight in plan between two nodes. In a column it touches every cell that it enters, and
 those within `EDGE_CELLS` of it. The least ceiling of a column's touched cells holds along the whole
-column. The crown's line is chosen by the family's rule, see ``_choose``.
+column. The crown's line is chosen by the family's rule, see ``chooser``.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ import numpy as np
 import shapely
 
 from benchmarks.oracles.cells import Node, Track, touched
+from benchmarks.oracles.chooser import Chooser, Profile
 from benchmarks.oracles.courses import Arc, Drilled, Straight, drilled_course
 from benchmarks.oracles.fine_cut import fine_pieces
 from benchmarks.oracles.forces import can_be_built
-from benchmarks.oracles.hulls import NEAR_M, lower_hull_slope
 from benchmarks.oracles.layout import LayoutOracle
 
 if TYPE_CHECKING:
@@ -49,18 +49,6 @@ class OracleDrive:
     eur: float
     slope_frac: float
     crown_m: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Profile:
-    """Points that the crown's line must stay below, and the drive's ends."""
-
-    x_m: tuple[float, ...]
-    v_m: tuple[float, ...]
-
-    def start_m(self, slope: float) -> float:
-        """Return the level at x = 0 of the highest line of a slope [m]."""
-        return min(v - slope * x for x, v in zip(self.x_m, self.v_m, strict=True))
 
 
 class DriveOracle:
@@ -209,23 +197,96 @@ class DriveOracle:
             levels = tuple(int(self.s.shaft.least_level[role]) for role in roles)
             slope, crown = 0.0, math.nan if course is None else course.bottom_m
         else:
-            for tried in (profile, self._below_gaps(track, method, profile)):
-                line = _Chooser(self.s, lower, upper, method, roles, is_lower, tried).choose()
-                if line is None:
-                    return None
-                slope, levels = line
-                crown = tried.start_m(slope)
-                course = self._straight_or_arc(
-                    method, (lower, upper), slope, crown, track.length_m, max(levels)
-                )
-                if not self._meets_gap(track, method, course):
-                    break
+            chosen = self._choose(track, method, (lower, upper), roles, is_lower, profile)
+            if chosen is None:
+                return None
+            slope, levels, crown, course = chosen
         ends = (lower, upper)
         eur = None if course is None else self._drive_eur(track, ends, levels, method, course, is_lower)
         if eur is None:
             return None
         eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
         return OracleDrive(lower, upper, method, is_lower, *roles, *levels, eur, slope, crown)
+
+    def _choose(
+        self,
+        track: Track,
+        method: int,
+        ends: tuple[Node, Node],
+        roles: tuple[int, int],
+        is_lower: bool,
+        profile: Profile,
+    ) -> tuple[float, tuple[int, int], float, Arc | Straight] | None:
+        """Return slope, levels, crown at the lower end and course.
+
+        First the line by price alone; where the cable is too warm on it, the line by price of those above all
+        floors; where that fails in a gap, the same below all gaps, and there the first if none lies above.
+        """
+
+        def line(
+            tried: Profile, floors: tuple[float, ...] | None
+        ) -> tuple[float, tuple[int, int], float, Arc | Straight] | None:
+            found = Chooser(self.s, *ends, method, roles, is_lower, tried, floors).choose()
+            if found is None:
+                return None
+            slope, levels = found
+            crown = tried.start_m(slope)
+            return (
+                slope,
+                levels,
+                crown,
+                self._straight_or_arc(method, ends, slope, crown, track.length_m, max(levels)),
+            )
+
+        first = line(profile, None)
+        if first is None:
+            return None
+        meets = self._meets_gap(track, method, first[3])
+        if not meets and not self._is_below_columns(track, method, first[3]):
+            return first
+        above = line(profile, self._floors(track, method, is_dry=True))
+        if above is not None:
+            return above
+        if not meets:
+            return first
+        lowered = self._below_gaps(track, method, profile)
+        below = line(lowered, None)
+        if below is not None and self._is_below_columns(track, method, below[3]):
+            return line(lowered, self._floors(track, method, is_dry=False)) or below
+        return below
+
+    def _column_floors(self, track: Track, method: int, *, is_dry: bool) -> list[float]:
+        """Return the highest floor of the cells touched in each column, above gaps too if asked for [m]."""
+        drive = self.s.drive
+        tables = (drive.floor_m, drive.gap.dry_floor_m) if is_dry else (drive.floor_m,)
+        return [
+            max(float(table[(method, *cell.node)]) for cell in column for table in tables)
+            for column in track.cells
+        ]
+
+    def _floors(self, track: Track, method: int, *, is_dry: bool) -> tuple[float, ...]:
+        """Return what a chord must reach at each boundary: the floors of both columns and the arc's hang."""
+        raised = []
+        for floor, (x0, x1) in zip(
+            self._column_floors(track, method, is_dry=is_dry),
+            itertools.pairwise(track.boundary_m),
+            strict=True,
+        ):
+            at = min(max(0.5 * track.length_m, x0), x1)
+            hang = 0.5 * self._bend_per_m(method) * at * (track.length_m - at)
+            raised.append(floor + hang + GAP_EDGE_M)
+        return (raised[0], *(max(p, q) for p, q in itertools.pairwise(raised)), raised[-1])
+
+    def _is_below_columns(self, track: Track, method: int, course: Course) -> bool:
+        """Return whether a crown lies below the highest floor of a column somewhere in it."""
+        return any(
+            course.lowest_m(0.5 * (x0 + x1), 0.5 * (x1 - x0)) < floor
+            for floor, (x0, x1) in zip(
+                self._column_floors(track, method, is_dry=False),
+                itertools.pairwise(track.boundary_m),
+                strict=True,
+            )
+        )
 
     def _straight_or_arc(
         self, method: int, ends: tuple[Node, Node], slope: float, crown_m: float, length_m: float, level: int
@@ -244,7 +305,7 @@ class DriveOracle:
         """Return by how much the slope of a method's drives grows a metre, 1/R [1/m]."""
         return 2.0 * float(self.s.drive.arc_per_m[method])
 
-    def _profile(self, track: Track, method: int) -> _Profile | None:
+    def _profile(self, track: Track, method: int) -> Profile | None:
         drive = self.s.drive
         steepest = max(abs(drive.slope_min_frac[method]), abs(drive.slope_max_frac[method]))
         deviation = drive.deviation_frac[method] * track.length_m * math.hypot(1.0, steepest)
@@ -261,7 +322,7 @@ class DriveOracle:
         hang = [0.5 * self._bend_per_m(method) * x * (track.length_m - x) for x in track.boundary_m]
         inner = [min(p, q) for p, q in itertools.pairwise(ceilings)]
         lowest = (ceilings[0], *inner, ceilings[-1])
-        return _Profile(track.boundary_m, tuple(v + h for v, h in zip(lowest, hang, strict=True)))
+        return Profile(track.boundary_m, tuple(v + h for v, h in zip(lowest, hang, strict=True)))
 
     def _gaps(self, track: Track, method: int) -> list[tuple[float, float]]:
         """Return the gap of each column: above or below all of which a crown must be."""
@@ -274,13 +335,13 @@ class DriveOracle:
             for column in track.cells
         ]
 
-    def _below_gaps(self, track: Track, method: int, profile: _Profile) -> _Profile:
+    def _below_gaps(self, track: Track, method: int, profile: Profile) -> Profile:
         """Return the ceiling lowered under all gaps, at a boundary under the lower of both."""
         ends = [wet for _, wet in self._gaps(track, method)]
         lowest = (ends[0], *(min(p, q) for p, q in itertools.pairwise(ends)), ends[-1])
         hang = [0.5 * self._bend_per_m(method) * x * (track.length_m - x) for x in track.boundary_m]
         lowered = [min(v, w + h) for v, w, h in zip(profile.v_m, lowest, hang, strict=True)]
-        return _Profile(profile.x_m, tuple(lowered))
+        return Profile(profile.x_m, tuple(lowered))
 
     def _meets_gap(self, track: Track, method: int, course: Course) -> bool:
         """Return whether a crown lies in a gap in some column."""
@@ -354,133 +415,3 @@ class DriveOracle:
             + float(drive.layout_eur_per_m[(method, *reception)]) * true_m / n_pieces
             + (n_pieces - 1) * float(s.layout.tie_in_eur[method])
         )
-
-
-@dataclass(frozen=True, slots=True)
-class _Chooser:
-    """Chooses a drive's line by the family's rule."""
-
-    s: SearchArrays
-    lower: Node
-    upper: Node
-    method: int
-    roles: tuple[int, int]
-    is_lower: bool
-    profile: _Profile
-
-    def choose(self) -> tuple[float, tuple[int, int]] | None:
-        """Return the slope and the depth levels of both ends.
-
-        Candidates: the supporting line of the ceiling's lower hull where the prices of depth
-        balance, clamped to the limits, and where a shaft reaches the water with it the two lines that
-        just keep the lower and the upper shaft dry. The cheapest by the two shafts standing alone, the
-        flattest when equal.
-        """
-        limits = self._limits()
-        if limits is None:
-            return None
-        balanced = min(
-            max(lower_hull_slope(self.profile.x_m, self.profile.v_m, self._balance_m()), limits[0]), limits[1]
-        )
-        slopes = [balanced, *self._dry_slopes(balanced, limits)]
-        slope = min(slopes, key=lambda m: (self._alone_eur(self._levels(m)), abs(m)))
-        levels = self._levels(slope)
-        most = self.s.shaft.most_level
-        if levels[0] > most[self.roles[0]] or levels[1] > most[self.roles[1]]:
-            return None
-        return slope, levels
-
-    def _reach_m(self) -> float:
-        """Return the height from the crown down to the shaft's bottom [m]."""
-        return float(self.s.drive.bore_m[self.method]) + self.s.shaft.sump_m
-
-    def _crown_at_level_m(self, end: int, level: int) -> float:
-        ground = float(self.s.ground.ground_m[(self.lower, self.upper)[end]])
-        return ground + self._reach_m() - level * self.s.shaft.step_m
-
-    def _slopes_below(self, end: int, crown_m: float) -> tuple[float, float] | None:
-        """Return the slopes whose highest line lies at or above a level at one end."""
-        x, v = np.array(self.profile.x_m), np.array(self.profile.v_m)
-        place = x[0] if end == 0 else x[-1]
-        here = x == place
-        if crown_m > v[here].min() + NEAR_M:
-            return None
-        slopes = (v[~here] - crown_m) / (x[~here] - place)
-        return (-math.inf, float(slopes.min())) if end == 0 else (float(slopes.max()), math.inf)
-
-    def _limits(self) -> tuple[float, float] | None:
-        grades = (
-            float(self.s.drive.slope_min_frac[self.method]),
-            float(self.s.drive.slope_max_frac[self.method]),
-        )
-        seen = grades if self.is_lower else (-grades[1], -grades[0])
-        # both ends of an arc keep the grades; they differ from the chord's by half of what it turns
-        half = float(self.s.drive.arc_per_m[self.method]) * self.profile.x_m[-1]
-        bounds = [(seen[0] + half, seen[1] - half)]
-        for end in (0, 1):
-            deepest = self._crown_at_level_m(end, int(self.s.shaft.most_level[self.roles[end]]))
-            allowed = self._slopes_below(end, deepest)
-            if allowed is None:
-                return None
-            bounds.append(allowed)
-        low, high = max(b[0] for b in bounds), min(b[1] for b in bounds)
-        return (low, high) if low <= high else None
-
-    def _balance_m(self) -> float:
-        weight, soil = self.s.shaft.weight_eur_per_m, self.s.ground.soil
-        at_lower = float(weight[self.roles[0], soil[self.lower]])
-        at_upper = float(weight[self.roles[1], soil[self.upper]])
-        return self.profile.x_m[-1] * at_upper / (at_lower + at_upper)
-
-    def _dry_slopes(self, balanced: float, limits: tuple[float, float]) -> list[float]:
-        """Return the slopes that just keep each end dry; none where both are dry anyway."""
-        wet_level = [int(self.s.shaft.wet_level[node]) for node in (self.lower, self.upper)]
-        if all(level < wet for level, wet in zip(self._levels(balanced), wet_level, strict=True)):
-            return []
-        slopes = []
-        for end in (0, 1):
-            driest = wet_level[end] - 1
-            if driest < self.s.shaft.least_level[self.roles[end]]:
-                continue
-            allowed = self._slopes_below(end, self._crown_at_level_m(end, driest))
-            if allowed is None:
-                continue
-            slope = allowed[1] if end == 0 else allowed[0]
-            if abs(slope) <= 1.0:
-                slopes.append(min(max(slope, limits[0]), limits[1]))
-        return slopes
-
-    def _levels(self, slope: float) -> tuple[int, int]:
-        crown = self.profile.start_m(slope)
-        crowns = (crown, crown + slope * self.profile.x_m[-1])
-        levels = []
-        for end, node in enumerate((self.lower, self.upper)):
-            depth = float(self.s.ground.ground_m[node]) - crowns[end] + self._reach_m()
-            level = math.ceil(depth / self.s.shaft.step_m - 1e-9)
-            levels.append(max(level, int(self.s.shaft.least_level[self.roles[end]])))
-        return levels[0], levels[1]
-
-    def _alone_eur(self, levels: tuple[int, int]) -> float:
-        if max(levels) >= self.s.shaft.table_eur.shape[4]:
-            return math.inf
-        ends = zip((self.lower, self.upper), self.roles, levels, strict=True)
-        return sum(shaft_without_site_eur(self.s, node, 0, role, level) for node, role, level in ends)
-
-
-def shaft_without_site_eur(s: SearchArrays, node: Node, r: int, k: int, level: int) -> float:
-    """Return the price of a shaft by soil, water, roles and depth [EUR].
-
-    Down to the rock head it is priced in soil, each step below at the difference in rock.
-    """
-    water = int(level >= s.shaft.reached_level[node]) + int(level >= s.shaft.wet_level[node])
-    head = int(s.shaft.rock_level[node])
-    first_wet = math.ceil(max(int(s.shaft.wet_level[node]), 0) / s.shaft.ramp_steps)
-    ramps = s.shaft.ramp_eur[:, min(first_wet, s.shaft.ramp_eur.shape[1] - 1)]
-    soils = {int(s.ground.soil[node])} | ({int(s.ground.rock_soil[node])} if level > head else set())
-    more = max(float(ramps[soil, role, level]) for soil in soils for role in (r, k))
-    in_soil = s.shaft.table_eur[int(s.ground.soil[node]), water, r, k]
-    if not math.isfinite(in_soil[level]):
-        return math.inf
-    in_rock = s.shaft.table_eur[int(s.ground.rock_soil[node]), water, r, k]
-    steps = np.diff(in_rock[min(head, level) : level + 1])
-    return float(in_soil[min(head, level)] + steps.sum()) + more

@@ -7,7 +7,8 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from benchmarks.oracles.lines import DriveOracle, Node, OracleDrive, shaft_without_site_eur
+from benchmarks.oracles.chooser import shaft_without_site_eur
+from benchmarks.oracles.lines import DriveOracle, Node, OracleDrive
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -67,6 +67,69 @@ def flattest_to_end(
 
 
 @compiled
+def lower_hull(
+    x_m: NDArray[np.float64], v_m: NDArray[np.float64], n_points: int, hull: NDArray[np.int64]
+) -> int:
+    """Fill the vertices of the points' lower convex hull, in order; return the index of the last.
+
+    Parameters
+    ----------
+    x_m, v_m : ndarray of shape (n_points or more,)
+        Points in increasing order of x [m].
+    n_points : int
+    hull : ndarray of int64
+        Room for at least `n_points` indices.
+    """
+    top = 0
+    hull[0] = 0
+    for i in range(1, n_points):
+        while top > 0 and _is_above(x_m, v_m, hull[top - 1], hull[top], i):
+            top -= 1
+        top += 1
+        hull[top] = i
+    return top
+
+
+@compiled
+def slopes_above(
+    x_m: NDArray[np.float64],
+    v_m: NDArray[np.float64],
+    floor_m: NDArray[np.float64],
+    n_points: int,
+    hull: NDArray[np.int64],
+    top: int,
+) -> tuple[float, float]:
+    """Return the least and the greatest slope whose highest line lies on or above all floors [-].
+
+    The line of slope m through the floor at x lies below all points exactly where it lies below the
+    vertices of their lower hull: m >= (f - v)/(x - x_v) for a vertex before it, m <= (v - f)/(x_v - x) for
+    one behind. The least is above the greatest where there is none.
+
+    Parameters
+    ----------
+    x_m, v_m : ndarray of shape (n_points or more,)
+        Points in increasing order of x [m].
+    floor_m : ndarray of shape (n_points or more,)
+        Floor at each x, not above the point there; -inf where there is none [m].
+    n_points : int
+    hull : ndarray of int64
+    top : int
+        See `lower_hull`.
+    """
+    low, high = -math.inf, math.inf
+    for k in range(n_points):
+        if floor_m[k] == -math.inf:
+            continue
+        for at in range(top + 1):
+            i = hull[at]
+            if x_m[i] < x_m[k]:
+                low = max(low, (floor_m[k] - v_m[i]) / (x_m[k] - x_m[i]))
+            elif x_m[i] > x_m[k]:
+                high = min(high, (v_m[i] - floor_m[k]) / (x_m[i] - x_m[k]))
+    return low, high
+
+
+@compiled
 def hull_slope(
     x_m: NDArray[np.float64],
     v_m: NDArray[np.float64],
@@ -89,13 +152,7 @@ def hull_slope(
     hull : ndarray of int64
         Work space for at least `n_points` indices.
     """
-    top = 0
-    hull[0] = 0
-    for i in range(1, n_points):
-        while top > 0 and _is_above(x_m, v_m, hull[top - 1], hull[top], i):
-            top -= 1
-        top += 1
-        hull[top] = i
+    top = lower_hull(x_m, v_m, n_points, hull)
     if top == 0:
         return 0.0
     edge, near = 0, 1e-9 * max(1.0, at_m)

@@ -10,8 +10,8 @@ import math
 from typing import TYPE_CHECKING
 
 from routescreen.compiled import compiled, compiled_within
+from routescreen.search.crown_kernel import choose_line
 from routescreen.search.drive_kernel import (
-    choose_line,
     drive_key,
     heading_bin,
     is_banned,

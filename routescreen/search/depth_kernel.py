@@ -12,7 +12,9 @@ import numpy as np
 
 from routescreen.compiled import by_reference, compiled
 from routescreen.drives.profile import steepest_from_start
-from routescreen.search.drive_kernel import line_of_slope, price_line, scan, slope_limits
+from routescreen.search.crown_kernel import floor_slopes, line_of_slope, raise_again, roles, slope_limits
+from routescreen.search.drive_kernel import price_line, scan
+from routescreen.search.drive_price_kernel import lower_to_water
 from routescreen.search.shaft_kernel import shaft_eur
 
 if TYPE_CHECKING:
@@ -62,10 +64,38 @@ def _fill(
 ) -> None:
     if s.drilled.is_drilled[method] or not scan(s, work, method, a, ja, b, jb):
         return  # a drilled bore shares no pit: it has no line but its own
-    role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
-    role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
-    low, high = slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)
+    ends = (a, ja, b, jb)
+    _fill_under(s, work, method, ends, is_launched_at_lower, True, table)
+    if s.drive.gap.has_gap[method]:
+        lower_to_water(s, work, method, a)
+        _fill_under(s, work, method, ends, is_launched_at_lower, False, table)
+        raise_again(work)
+
+
+@compiled
+def _fill_under(
+    s: SearchArrays,
+    work: Work,
+    method: int,
+    ends: tuple[int, int, int, int],
+    is_launched_at_lower: bool,
+    is_dry: bool,
+    table: Floats,
+) -> None:
+    """Fill the lines under the ceiling as it stands, where no level has one yet that comes less deep.
+
+    Of the slopes that the limits allow those are left out whose highest line lies below a floor of the
+    cable's heat, unless all do: whether the cable is too warm on a line is told cell by cell.
+    """
+    a, ja, b, jb = ends
+    role_a, role_b = roles(method, is_launched_at_lower)
+    low, high = slope_limits(s, work, method, ends, is_launched_at_lower)
+    above_low, above_high = floor_slopes(s, work, method, a, is_dry)
+    if max(low, above_low) <= min(high, above_high):
+        low, high = max(low, above_low), min(high, above_high)
     for level in range(s.shaft.least_level[role_a], min(s.shaft.most_level[role_a] + 1, table.shape[0])):
+        if table[level, 0] < np.inf:
+            continue
         crown = s.ground.ground_m[a, ja] + s.drive.bore_m[method] + s.shaft.sump_m - level * s.shaft.step_m
         slope = min(high, steepest_from_start(work.x_m, work.v_m, work.tally[0], crown))
         if slope < low:

@@ -9,26 +9,22 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from routescreen.compiled import by_reference, compiled, no_literal
-from routescreen.drives.arc import below_chord_m, end_turn_frac
-from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
+from routescreen.compiled import by_reference, compiled
+from routescreen.drives.arc import below_chord_m
 from routescreen.search.arrays import BLOCKED_M, N_BINS
-from routescreen.search.drilled_kernel import choose_drilled
+from routescreen.search.crown_kernel import choose_line
 from routescreen.search.drive_price_kernel import (
     INFEASIBLE,
     Settled,
     Work,
     ground_eur,
-    is_in_gap,
     is_too_deep,
     is_too_wet,
     lay_out_halves,
-    lower_to_water,
     with_drive_price,
 )
 from routescreen.search.force_kernel import is_too_heavy
 from routescreen.search.grout_kernel import is_grout_barred
-from routescreen.search.shaft_kernel import depth_level, shaft_table_eur
 from routescreen.search.touched_kernel import nearest_row, rows_touched
 
 if TYPE_CHECKING:
@@ -303,66 +299,6 @@ def settle(
 
 
 @compiled
-def choose_line(
-    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, is_launched_at_lower: bool
-) -> Settled:
-    """Choose the line of a drive whose ceiling was found; `eur` holds both stand-alone shafts only.
-
-    Of the lines within the limits of grade and depth the supporting line of the lower hull where
-    the prices of depth balance; where a shaft would reach the groundwater with it, the two lines that
-    just keep the lower and the upper shaft dry are tried as well. The cheapest by stand-alone shafts
-    is taken, the flattest on equal terms, so that the mirror image of a drive gets the same line. A line on
-    which the cable would be too warm in between goes down to where the ground can't dry out.
-    """
-    line = _highest_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
-    if not line.is_feasible or not is_in_gap(s, work, method, a, line):
-        return line
-    lower_to_water(s, work, method, a)
-    lower = _highest_line(s, work, method, a, ja, b, jb, is_launched_at_lower)
-    for k in range(work.tally[0]):
-        work.v_m[k] = work.kept_m[k]
-    return lower
-
-
-@compiled
-def _highest_line(
-    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, is_launched_at_lower: bool
-) -> Settled:
-    """Choose the line of a drive under the ceiling as it stands; see `choose_line`."""
-    if s.drilled.is_drilled[method]:
-        return choose_drilled(s, work, method, (a, ja, b, jb), is_launched_at_lower)
-    role_a = 1 + 2 * method + (0 if is_launched_at_lower else 1)
-    role_b = 1 + 2 * method + (1 if is_launched_at_lower else 0)
-    n = work.tally[0]
-    low, high = slope_limits(s, work, method, a, ja, b, jb, role_a, role_b)
-    if low > high:
-        return INFEASIBLE
-    slope = min(max(_balanced_slope(s, work, a, ja, b, jb, role_a, role_b), low), high)
-    best = line_of_slope(s, work, method, a, ja, b, jb, role_a, role_b, slope)
-    bore = s.drive.bore_m[method]
-    is_wet = best.lower_level >= s.shaft.wet_level[a, ja] or best.upper_level >= s.shaft.wet_level[b, jb]
-    for end in range(2 if is_wet else 0):
-        column, row, role = (a, ja, role_a) if end == 0 else (b, jb, role_b)
-        driest = s.shaft.wet_level[column, row] - 1
-        if driest < s.shaft.least_level[role]:
-            continue
-        crown = s.ground.ground_m[column, row] + bore + s.shaft.sump_m - driest * s.shaft.step_m
-        if end == 0:
-            other = steepest_from_start(work.x_m, work.v_m, n, crown)
-        else:
-            other = flattest_to_end(work.x_m, work.v_m, n, crown)
-        if abs(other) > 1.0:
-            continue
-        candidate = line_of_slope(s, work, method, a, ja, b, jb, role_a, role_b, min(max(other, low), high))
-        is_flatter = abs(candidate.slope_frac) < abs(best.slope_frac)
-        if candidate.eur < best.eur or (candidate.eur == best.eur and is_flatter):
-            best = candidate
-    if best.lower_level > s.shaft.most_level[role_a] or best.upper_level > s.shaft.most_level[role_b]:
-        return INFEASIBLE
-    return best
-
-
-@compiled
 def price_line(
     s: SearchArrays,
     work: Work,
@@ -398,64 +334,6 @@ def scan_and_settle(
     if not scan(arrays, space, method, a, ja, b, jb):
         return INFEASIBLE
     return settle(arrays, space, method, a, ja, b, jb, is_launched_at_lower)
-
-
-@compiled
-def slope_limits(
-    s: SearchArrays, work: Work, method: int, a: int, ja: int, b: int, jb: int, role_a: int, role_b: int
-) -> tuple[float, float]:
-    """Return the least and the greatest slope, lower to upper end, that grade and depth limits allow.
-
-    That of the chord of an arc, both of whose ends keep the limits of grade.
-    """
-    low, high = s.drive.slope_min_frac[method], s.drive.slope_max_frac[method]
-    if role_a % 2 == 0:  # the lower end is the reception: launch-relative grades turn round
-        low, high = -high, -low
-    turn = end_turn_frac(s.drive.arc_per_m[method], work.value[0])
-    low, high = low + turn, high - turn
-    reach = s.drive.bore_m[method] + s.shaft.sump_m
-    deepest_a = s.ground.ground_m[a, ja] + reach - s.shaft.most_level[role_a] * s.shaft.step_m
-    deepest_b = s.ground.ground_m[b, jb] + reach - s.shaft.most_level[role_b] * s.shaft.step_m
-    high = min(high, steepest_from_start(work.x_m, work.v_m, work.tally[0], deepest_a))
-    low = max(low, flattest_to_end(work.x_m, work.v_m, work.tally[0], deepest_b))
-    return low, high
-
-
-@compiled
-def _balanced_slope(
-    s: SearchArrays, work: Work, a: int, ja: int, b: int, jb: int, role_a: int, role_b: int
-) -> float:
-    """Return the slope of the hull edge at which the linear prices of both depths balance."""
-    weight_a = s.shaft.weight_eur_per_m[role_a, s.ground.soil[a, ja]]
-    weight_b = s.shaft.weight_eur_per_m[role_b, s.ground.soil[b, jb]]
-    at = work.value[0] * weight_b / (weight_a + weight_b)
-    return hull_slope(work.x_m, work.v_m, work.tally[0], at, work.hull)
-
-
-@compiled
-def line_of_slope(
-    s: SearchArrays,
-    work: Work,
-    method: int,
-    a: int,
-    ja: int,
-    b: int,
-    jb: int,
-    role_a: int,
-    role_b: int,
-    slope: float,
-) -> Settled:
-    """Return a line with its levels; `eur` holds both stand-alone shafts only."""
-    crown = start_level_m(work.x_m, work.v_m, work.tally[0], slope)
-    bore = s.drive.bore_m[method]
-    top = s.shaft.table_eur.shape[4] - 1
-    lower = depth_level(s, s.ground.ground_m[a, ja], crown, bore, role_a)
-    upper = depth_level(s, s.ground.ground_m[b, jb], crown + slope * work.value[0], bore, role_b)
-    if lower > top or upper > top:
-        return Settled(False, math.inf, top + 1, top + 1, slope, crown)
-    none = no_literal(0)
-    eur = shaft_table_eur(s, a, ja, none, role_a, lower) + shaft_table_eur(s, b, jb, none, role_b, upper)
-    return Settled(True, eur, lower, upper, slope, crown)
 
 
 @compiled

@@ -33,7 +33,8 @@ class Work(NamedTuple):
     length in it, `entry_middle_m` place along the line; `met` the crossings
     found and `stamp` which scan met each last; `soil_m` length by soil; `tally` = (points, entries,
     crossings met, number of the scan); `value` = (length, fee); `halves` of a drilled bore, the lower one
-    first; `kept_m` the ceiling's levels while they are lowered to the groundwater.
+    first; `kept_m` the ceiling's levels while they are lowered to the groundwater; `floor_m` the highest
+    floors of the cable's heat at the points.
     """
 
     x_m: Floats
@@ -50,6 +51,7 @@ class Work(NamedTuple):
     value: Floats
     halves: Floats
     kept_m: Floats
+    floor_m: Floats
 
 
 class Settled(NamedTuple):
@@ -89,6 +91,7 @@ def new_work(n_columns: int, n_crossings: int, n_soils: int) -> Work:
         np.zeros(4, np.int64),
         np.zeros(2),
         np.zeros((2, 5)),
+        np.empty(n_columns + 4),
         np.empty(n_columns + 4),
     )
 

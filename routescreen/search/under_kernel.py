@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.compiled import by_reference, compiled
+from routescreen.search.crown_kernel import choose_line
 from routescreen.search.drive_kernel import (
-    choose_line,
     drive_key,
     heading_bin,
     is_banned,

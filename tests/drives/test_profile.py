@@ -9,7 +9,14 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from routescreen.drives.profile import flattest_to_end, hull_slope, start_level_m, steepest_from_start
+from routescreen.drives.profile import (
+    flattest_to_end,
+    hull_slope,
+    lower_hull,
+    slopes_above,
+    start_level_m,
+    steepest_from_start,
+)
 
 Floats = NDArray[np.float64]
 close = {"abs": 1e-6, "rel": 1e-6}
@@ -154,3 +161,40 @@ def test_steepest_by_hand(level: float, slope: float) -> None:
 )
 def test_flattest_by_hand(level: float, slope: float) -> None:
     assert flattest_to_end(*VALLEY, 3, level) == pytest.approx(slope)
+
+
+def slopes_between(x: Floats, v: Floats, floor: Floats) -> tuple[float, float]:
+    hull = np.zeros(len(x) + 1, np.int64)
+    return slopes_above(x, v, floor, len(x), hull, lower_hull(x, v, len(x), hull))
+
+
+@quick
+@given(points=ceilings(), below=st.lists(st.integers(0, 9000), min_size=12, max_size=12))
+def test_slopes_between_floors_and_ceilings(points: tuple[Floats, Floats], below: list[int]) -> None:
+    """The least and the greatest slope of the lines that lie between both, by a linear programme."""
+    x, v = points
+    floor = v - np.array(below[: len(x)]) / 1000.0
+    low, high = slopes_between(x, v, floor)
+    found = [
+        linprog(
+            [0.0, sign],
+            A_ub=np.concatenate(
+                [np.stack([np.ones_like(x), x], axis=1), -np.stack([np.ones_like(x), x], axis=1)]
+            ),
+            b_ub=np.concatenate([v, -floor]),
+            bounds=[(None, None), (None, None)],
+            method="highs",
+        )
+        for sign in (1.0, -1.0)
+    ]
+    if low > high + 1e-6:
+        assert [result.status for result in found] == [2, 2]
+    elif low < high - 1e-6:
+        assert [float(result.x[1]) for result in found] == pytest.approx([low, high], **close)
+
+
+def test_slopes_between_by_hand() -> None:
+    # under (0, 0) and (10, 0); above -1 at 0 and -0.5 at 10: from (0, -1) to (10, 0), from (0, 0) to (10, -0.5)
+    x, v = np.array([0.0, 5.0, 10.0]), np.array([0.0, 3.0, 0.0])
+    low, high = slopes_between(x, v, np.array([-1.0, -np.inf, -0.5]))
+    assert (low, high) == (pytest.approx(-0.05), pytest.approx(0.1))
