@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 NO_GAP_M = 1e9
 OPEN_SHARE = 0.1  # cells without a gap
+NARROW_SHARE = 0.1  # columns with little depth between ceiling and floor
 
 
 def with_gaps(s: SearchArrays, seed: int) -> SearchArrays:
@@ -38,11 +39,29 @@ def with_gaps(s: SearchArrays, seed: int) -> SearchArrays:
     return s._replace(drive=s.drive._replace(gap=gap))
 
 
+def with_floors(s: SearchArrays, seed: int) -> SearchArrays:
+    """Forbid in most cells what lies much below the ceiling, so that many a line is too deep at one end.
+
+    Parameters
+    ----------
+    s : SearchArrays
+        As `proof_arrays` makes it.
+    seed : int
+    """
+    rng = np.random.default_rng([seed, 89])
+    shape = s.drive.ceiling_m.shape
+    ceiling_m = np.minimum(s.drive.ceiling_m, s.drive.service_ceiling_m)
+    level_m = np.minimum(ceiling_m, s.ground.ground_m - 1.0) - rng.uniform(0.2, 4.0, shape)
+    floor_m = np.where((rng.random(shape) > OPEN_SHARE) & (ceiling_m > -100.0), level_m, -NO_GAP_M)
+    return s._replace(drive=s.drive._replace(floor_m=floor_m.astype(np.float32)))
+
+
 def with_band(s: SearchArrays, seed: int) -> SearchArrays:
     """Forbid crowns in one band of depths everywhere but in a few columns.
 
     The band begins below what the ground asks of a crown and above what is asked in the columns that no open
-    cut passes, so that drives under these must go below it, from shaft to shaft.
+    cut passes, so that drives under these must go below it, from shaft to shaft. For every third seed no crown
+    may lie much deeper, at some columns hardly deeper at all.
     """
     rng = np.random.default_rng([seed, 83])
     ceiling_m = np.minimum(s.drive.ceiling_m, s.drive.service_ceiling_m)
@@ -61,4 +80,8 @@ def with_band(s: SearchArrays, seed: int) -> SearchArrays:
         np.where(is_there, top_m - thick_m, NO_GAP_M).astype(np.float32),
         np.ones(ceiling_m.shape[0], np.bool_),
     )
-    return s._replace(drive=s.drive._replace(ceiling_m=ceiling_m, gap=gap))
+    floor_m = s.drive.floor_m
+    if seed % 3 == 0:
+        most_m = thick_m + np.where(rng.random(ceiling_m.shape[1]) < NARROW_SHARE, 0.3, rng.uniform(1.0, 4.0))
+        floor_m = np.broadcast_to(top_m - most_m[:, np.newaxis], ceiling_m.shape).astype(np.float32)
+    return s._replace(drive=s.drive._replace(ceiling_m=ceiling_m, floor_m=floor_m, gap=gap))

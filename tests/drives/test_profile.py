@@ -194,7 +194,7 @@ def test_slopes_between_floors_and_ceilings(points: tuple[Floats, Floats], below
 
 
 def test_slopes_between_by_hand() -> None:
-    # under (0, 0) and (10, 0); above -1 at 0 and -0.5 at 10: from (0, -1) to (10, 0), from (0, 0) to (10, -0.5)
+    # under (0, 0) and (10, 0), above -1 at 0 and -0.5 at 10: (0, -1) to (10, 0), (0, 0) to (10, -0.5)
     x, v = np.array([0.0, 5.0, 10.0]), np.array([0.0, 3.0, 0.0])
     low, high = slopes_between(x, v, np.array([-1.0, -np.inf, -0.5]))
     assert (low, high) == (pytest.approx(-0.05), pytest.approx(0.1))
