@@ -60,8 +60,8 @@ def with_band(s: SearchArrays, seed: int) -> SearchArrays:
     """Forbid crowns in one band of depths everywhere but in a few columns.
 
     The band begins below what the ground asks of a crown and above what is asked in the columns that no open
-    cut passes, so that drives under these must go below it, from shaft to shaft. For every third seed no crown
-    may lie much deeper, at some columns hardly deeper at all.
+    cut passes, so that drives under these must go below it, from shaft to shaft. For every third seed no
+    crown may lie much deeper, at some columns hardly deeper at all.
     """
     rng = np.random.default_rng([seed, 83])
     ceiling_m = np.minimum(s.drive.ceiling_m, s.drive.service_ceiling_m)
