@@ -17,7 +17,7 @@ from routescreen.assumptions import load_assumptions
 from routescreen.errors import NoPlanError
 from routescreen.screen import prepare, screen_corridor, solve_and_audit
 
-N_WITH_PLAN = 12
+N_WITH_PLAN = 8
 # Both bills of the exact geometry measure pieces of 1 m by what lies at their middles, cut differently;
 # on quarter metres what is left of that lies far below what any single item would make.
 FINE = "[audit]\nprofile_step_m = 0.25\n"

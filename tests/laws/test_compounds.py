@@ -71,7 +71,7 @@ def test_a_shaft_moves_to_where_its_compound_has_land() -> None:
     Unasked, the shaft stands more than 50 m inside, and its compound has no land. Asked, it stands where its
     plan still touches the free land at x = 430, half of its diagonal inside at most; that is dearer.
     """
-    corridor = replace(place(), outline=box(0.0, -80.0, 1500.0, 80.0))
+    corridor = replace(place(), outline=box(0.0, -40.0, 1500.0, 40.0))
     meadows = box(430.0, -300.0, 590.0, 300.0)
     corridor = with_cover(corridor, meadows, DEFAULTS.cover_names.index("grassland"))
     found = {}
