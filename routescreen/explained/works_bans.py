@@ -218,7 +218,8 @@ def _pin_bans(problem: FrameProblem, what: BurnInput) -> Iterator[Opened]:
         near = _near(problem, np.array([point], dtype=object), radius_m + _shaft_reach_m(problem))
         others = pins[np.arange(len(pins)) != number]
         free = replace(what, corridor=replace(what.corridor, pins=others))
-        name = f"The pin without shafts at x {point.x:.0f}, y {point.y:.0f}"
+        x, y = shapely.get_coordinates(point)[0]
+        name = f"The pin without shafts at x {x:.0f}, y {y:.0f}"
         yield _opened_shafts(problem, free, near, PIN, name)
 
 
