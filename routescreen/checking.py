@@ -12,6 +12,7 @@ import shapely
 
 from routescreen.answers.findings import CorridorFacts, Surface
 from routescreen.corridor.effort import expected_effort
+from routescreen.corridor.treatment import resolve_crossings
 from routescreen.errors import InputError, Problem
 from routescreen.groundwork import lay_out
 from routescreen.job import read_job
@@ -67,11 +68,48 @@ def check_inputs(
         except InputError as error:
             problems.extend(error.problems)
             continue
-        warnings = tuple(dict.fromkeys((*corridor.warnings, *sampler.warnings)))
+        closed = closed_terminals(corridor, assumptions, frame, ground)
+        warnings = tuple(dict.fromkeys((*corridor.warnings, *sampler.warnings, *closed)))
         facts.append(_facts(corridor, assumptions, frame, ground, warnings))
     if problems:
         raise InputError(problems)
     return assumptions, tuple(facts)
+
+
+def closed_terminals(
+    corridor: CorridorInput, assumptions: Assumptions, frame: Frame, ground: FrameGround
+) -> tuple[str, ...]:
+    """Return a sentence for each end of the alignment where neither a trench nor a shaft may stand.
+
+    Parameters
+    ----------
+    corridor : CorridorInput
+    assumptions : Assumptions
+    frame : Frame
+        Its ends are the terminals, or the ends of the axis where none are given.
+    ground : FrameGround
+
+    Returns
+    -------
+    tuple of str
+        By the class of ground cover at the end, and by the features that it lies in, clearances left out.
+    """
+    features = resolve_crossings(corridor.crossings, assumptions).features
+    is_closed = (features.trench == "no") & (features.shaft_allowed != "yes")
+    texts = []
+    for role, node in (("start", frame.start), ("end", frame.end)):
+        name, cover = list(assumptions.cover.items())[int(ground.node.cover_class[node])]
+        what = [] if cover.trench_allowed or cover.shaft_allowed == "yes" else [f"ground cover {name}"]
+        x, y = frame.node_xy_m[node]
+        if (shapely.intersects_xy(features.outline, x, y) & is_closed).any():
+            what.append("a crossing")
+        if what:
+            place = f"The {role} of the alignment, x {x:.0f}, y {y:.0f}, lies in {' and '.join(what)}"
+            texts.append(
+                f"{place} where neither a trench nor a shaft may stand: a run will find no plan unless it "
+                "lies elsewhere (layer terminals) or that is allowed"
+            )
+    return tuple(texts)
 
 
 def _facts(

@@ -112,6 +112,8 @@ class JobSummary:
         Why the exit code is not 0.
     stages : tuple of Stage
         What took how long, with how much memory, in order.
+    language : str
+        In which people are told; English before the assumptions are read.
     """
 
     exit_code: int
@@ -122,6 +124,7 @@ class JobSummary:
     warnings: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
     stages: tuple[Stage, ...] = ()
+    language: str = "en"
 
 
 class Screening(Protocol):
@@ -217,6 +220,7 @@ def run_job(
         tuple(log.warnings),
         tuple(outcome.problems),
         tuple(log.stages),
+        assumptions.report.language,
     )
 
 
@@ -232,6 +236,7 @@ def read_job(
     """
     with log.stage("read assumptions"):
         assumptions = _assumptions(assumptions_file)
+    log.language = assumptions.report.language
     with log.stage("read input"):
         corridors = read_inputs(sources, assumptions)
     _reckon(corridors, assumptions, log)
@@ -248,6 +253,7 @@ def failed_summary(exit_code: int, problems: tuple[Problem, ...], log: RunLog) -
         warnings=tuple(log.warnings),
         problems=problems,
         stages=tuple(log.stages),
+        language=log.language,
     )
 
 

@@ -87,6 +87,8 @@ class RunLog:
     stages : list of Stage
     warnings : list of str
         In the order they were given, each once.
+    language : str
+        In which the user is told at the end, once that is known.
 
     Examples
     --------
@@ -104,6 +106,7 @@ class RunLog:
     memory: Callable[[], float | None] = peak_memory_mb
     stages: list[Stage] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    language: str = "en"
     _start: float = field(init=False)
 
     def __post_init__(self) -> None:

@@ -7,15 +7,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from routescreen.assumptions.messages import value_text
 from routescreen.errors import Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from routescreen.assumptions.model import Assumptions
 
 
-def cross_problems(a: Assumptions, file: str | None, default_codes: frozenset[str]) -> list[Problem]:
+def cross_problems(
+    a: Assumptions, file: str | None, default_codes: frozenset[str], rates: Mapping[str, object]
+) -> list[Problem]:
     """Return everything that does not fit together.
 
     Parameters
@@ -25,13 +28,15 @@ def cross_problems(a: Assumptions, file: str | None, default_codes: frozenset[st
         Name of the project's file.
     default_codes : frozenset of str
         Bill items that have a rate by default.
+    rates : mapping of str to object
+        The rates as they were written, for messages.
 
     Returns
     -------
     list of Problem
     """
     problems = [problem for check in _CHECKS for problem in check(a, file)]
-    return [*problems, *_unused_rates(a, file, default_codes)]
+    return [*problems, *_unused_rates(a, file, default_codes, rates)]
 
 
 def _strips_for_all_systems(a: Assumptions, file: str | None) -> Iterator[Problem]:
@@ -171,7 +176,9 @@ def _single_codes(a: Assumptions) -> Iterator[tuple[str, str]]:
     yield "trench.bedding_item", a.trench.bedding_item
 
 
-def _unused_rates(a: Assumptions, file: str | None, default_codes: frozenset[str]) -> Iterator[Problem]:
+def _unused_rates(
+    a: Assumptions, file: str | None, default_codes: frozenset[str], rates: Mapping[str, object]
+) -> Iterator[Problem]:
     used = default_codes | {code for _, code in _codes(a)}
     for code in a.rates:
         if code not in used:
@@ -181,7 +188,7 @@ def _unused_rates(a: Assumptions, file: str | None, default_codes: frozenset[str
                 remedy="Correct the code, or name it in an .._items list.",
                 file=file,
                 column=f"rates.{code}",
-                value=str([a.rates[code].low, a.rates[code].expected, a.rates[code].high]),
+                value=value_text(rates.get(code)),
             )
 
 

@@ -126,7 +126,13 @@ def _validated(table: Table, file: str | None) -> tuple[Assumptions | None, list
         except ValidationError:
             return None, problems
     codes = frozenset(_parsed_defaults()["rates"])
-    return assumptions, [*problems, *cross_problems(assumptions, file, codes)]
+    return assumptions, [*problems, *cross_problems(assumptions, file, codes, _rates(table))]
+
+
+def _rates(table: Table) -> Table:
+    """Return the rates as they are written; none where they are no table."""
+    rates = table.get("rates")
+    return rates if isinstance(rates, dict) else {}
 
 
 def _with_whole_codes(table: Table) -> Table:

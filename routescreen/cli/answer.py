@@ -12,13 +12,19 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from routescreen.counted import counted
+from routescreen.languages import speech_of
 from routescreen.schema import CAUTION, NEVER_PRICED, NOT_IN_BILL
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from routescreen.errors import Problem
     from routescreen.job import CorridorSummary, JobSummary
     from routescreen.runlog import Stage
 
-__all__ = ["json_answer", "text_answer"]
+__all__ = ["json_answer", "problem_text", "said", "text_answer"]
+
+MOST_UNKNOWN = 0.5  # share of a text's letters: above, half of it would be said and half not
 
 
 def json_answer(summary: JobSummary) -> str:
@@ -49,13 +55,33 @@ def _stage(stage: Stage) -> dict[str, object]:
     }
 
 
+def said(text: str, language: str) -> str:
+    """Return a sentence in a language, or as it is where the language hardly knows it."""
+    speech = speech_of(language)
+    letters = sum(sign.isalpha() for sign in text)
+    return text if speech.unknown(text) > MOST_UNKNOWN * letters else speech(text)
+
+
+def problem_text(problem: Problem, language: str) -> str:
+    """Return a problem with its place and its remedy as a line in a language; names stay as they are."""
+    word = speech_of(language).word
+    place = ", ".join(f"{word(name)} {text}" for name, text in problem.location().items())
+    told = f"{said(problem.problem, language)} {word('Remedy')}: {said(problem.remedy, language)}"
+    return f"{word('Error')}: {place}: {told}" if place else f"{word('Error')}: {told}"
+
+
 def text_answer(summary: JobSummary) -> str:
-    """Return the lines for people, with a line end."""
-    lines = [line for corridor in summary.corridors for line in _corridor_lines(corridor)]
+    """Return the lines for people in the report's language, with a line end."""
+
+    def say(line: str) -> str:
+        text = line.lstrip()
+        return line[: len(line) - len(text)] + said(text, summary.language)
+
+    lines = [say(line) for corridor in summary.corridors for line in _corridor_lines(corridor)]
     if summary.files:
-        lines += ["Written:", *_file_lines(summary.files)]
+        lines += [say("Written:"), *_file_lines(summary.files, say)]
     memory = "" if summary.peak_memory_mb is None else f", peak memory {summary.peak_memory_mb:.0f} MB"
-    lines.append(f"Took {summary.seconds:.1f} s{memory}.")
+    lines.append(say(f"Took {summary.seconds:.1f} s{memory}."))
     return "\n".join(lines) + "\n"
 
 
@@ -81,13 +107,13 @@ def _corridor_lines(corridor: CorridorSummary) -> list[str]:
     ]
 
 
-def _file_lines(files: tuple[str, ...]) -> list[str]:
+def _file_lines(files: tuple[str, ...], say: Callable[[str], str]) -> list[str]:
     """Name the files in the results folder, and of each folder in it how many it got."""
     paths = [PurePath(name) for name in files]
     root = paths[0].parent
     inner = Counter(path.parent for path in paths if path.parent != root)
     plain = [f"  {path}" for path in paths if path.parent == root]
-    return [*plain, *(f"  {folder} ({counted(count, 'file')})" for folder, count in inner.items())]
+    return [*plain, *(f"  {folder} ({say(counted(count, 'file'))})" for folder, count in inner.items())]
 
 
 def _metres(value: float | None) -> str:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from routescreen.cli.answer import json_answer, text_answer
+from routescreen.cli.answer import json_answer, problem_text, said, text_answer
 from routescreen.cli.interrupt import EXIT_INTERRUPTED, Interrupt, run_in_thread
 from routescreen.cli.progress import BAR, shown_progress
 from routescreen.errors import OutputError, Problem, RoutescreenError
@@ -126,14 +126,15 @@ def _internal_fault(error: Exception, log: RunLog, log_file: Path | None) -> Job
 
 
 def _print(summary: JobSummary, shown: Shown) -> None:
+    language = summary.language
     for warning in summary.warnings:
-        click.echo(f"Warning: {warning}", err=True)
+        click.echo(f"{said('Warning', language)}: {said(warning, language)}", err=True)
     for problem in summary.problems:
-        click.echo(f"Error: {problem}", err=True)
+        click.echo(problem_text(problem, language), err=True)
     if shown.is_json:
         click.echo(json_answer(summary), nl=False)
     elif not shown.is_quiet:
         click.echo(text_answer(summary), nl=False)
     if summary.files:
-        click.echo(CAUTION, err=shown.is_json)
+        click.echo(said(CAUTION, language), err=shown.is_json)
     sys.stdout.flush()

@@ -178,39 +178,24 @@ def burn(what: BurnInput) -> Burnt:
         If a pin can't be served.
     """
     frame, assumptions = what.frame, what.assumptions
-    methods = [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
-    max_heading_rad = math.radians(assumptions.search.max_drive_angle_deg)
+    methods = _methods(assumptions)
     segments = crossing_segments(what.crossings, window_m=assumptions.frame.tangent_window_m)
     moves = judge_moves(_only(frame, what.may_have_trench), trench_rules(what, segments))
     inside_node, inside_crossing = _nodes_inside(frame, what.crossings)
     start_inside, end_inside = _ends_inside(frame, moves, inside_node, inside_crossing, len(what.crossings))
     open_water_area = _open_water(what)
-    ceiling_m, service_ceiling_m, drilled_surface_m = drive_ceilings(
-        frame,
-        what.sampler,
-        what.crossings.features,
-        CeilingRules(
-            methods=methods,
-            deep_places=_deep_places(what, methods, open_water_area),
-            max_heading_rad=max_heading_rad,
-            base_search_m=assumptions.frame.base_search_m,
-            is_terrain_bed=what.corridor.terrain_is_bed,
-            settling=settling_covers(what.crossings, what.ground.node.soil_class, methods, assumptions),
-        ),
-    )
     water_m = _water_over_beds_m(what, inside_node, inside_crossing)
-    window_m = window_ceilings(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
-    np.minimum(ceiling_m, window_m, out=ceiling_m)
+    ceiling_m, service_ceiling_m, drilled_surface_m = _ceilings(what, open_water_area, water_m)
     bed_m, bed_water_m = today_beds(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
     floors = drive_floors(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
     segments = Segments.joined([segments, barring_segments(_limits(what))])
     segments, cell_start, cell_segment = segments_on_cells(frame, segments, reach_m=_reach_m(what, methods))
-    shaft_ok, shaft_room = _shaft_places(what, methods, max_heading_rad)
+    shaft_ok, shaft_room = places_of_shafts(what)
     pin_shaft, pin_via = pinned_rows(
         frame,
         what.corridor.pins,
         RouteLimits(
-            max_drive_tan=math.tan(max_heading_rad),
+            max_drive_tan=math.tan(_max_heading_rad(assumptions)),
             least_trench_m=assumptions.trench.min_trench_m,
             least_drive_m=min((method.least_length_m for method in methods), default=math.inf),
         ),
@@ -255,11 +240,47 @@ def _only(frame: Frame, is_asked: NDArray[np.bool_] | None) -> Frame:
     return frame if is_asked is None else replace(frame, is_valid=frame.is_valid & is_asked)
 
 
-def _shaft_places(
-    what: BurnInput, methods: list[MethodGeometry], max_heading_rad: float
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Return where shafts may stand with their compounds, and where their own plans alone might."""
+def ceilings_without(what: BurnInput) -> NDArray[np.float64]:
+    """Return `ceiling_m` of ``Burnt`` anew, for crossings that differ from those that were burnt."""
+    water_m = _water_over_beds_m(what, *_nodes_inside(what.frame, what.crossings))
+    return _ceilings(what, _open_water(what), water_m)[0]
+
+
+def _ceilings(
+    what: BurnInput, unmapped: OpenWater, water_m: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return the ceilings of drives: of all, from services, and the terrain over drilled bores [m]."""
+    frame, assumptions = what.frame, what.assumptions
+    methods = _methods(assumptions)
+    ceiling_m, service_m, surface_m = drive_ceilings(
+        frame,
+        what.sampler,
+        what.crossings.features,
+        CeilingRules(
+            methods=methods,
+            deep_places=_deep_places(what, methods, unmapped),
+            max_heading_rad=_max_heading_rad(assumptions),
+            base_search_m=assumptions.frame.base_search_m,
+            is_terrain_bed=what.corridor.terrain_is_bed,
+            settling=settling_covers(what.crossings, what.ground.node.soil_class, methods, assumptions),
+        ),
+    )
+    window_m = window_ceilings(what.ground.node, water_m, methods, assumptions, cell_m=frame.cell_m)
+    return np.minimum(ceiling_m, window_m), service_m, surface_m
+
+
+def _methods(assumptions: Assumptions) -> list[MethodGeometry]:
+    return [method_geometry(assumptions, name) for name in enabled_methods(assumptions)]
+
+
+def _max_heading_rad(assumptions: Assumptions) -> float:
+    return math.radians(assumptions.search.max_drive_angle_deg)
+
+
+def places_of_shafts(what: BurnInput) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return `shaft_ok` and `shaft_room` of ``Burnt``: with land for the compounds, and the plans alone."""
     frame, assumptions = _only(what.frame, what.may_have_shaft), what.assumptions
+    methods, max_heading_rad = _methods(assumptions), _max_heading_rad(assumptions)
     room = shaft_places(frame, methods, _shaft_obstacles(what), max_heading_rad=max_heading_rad)
     if not assumptions.search.compounds_need_land:
         return room, room

@@ -24,6 +24,7 @@ from routescreen.explained.shafts import (
     tolerance_table,
 )
 from routescreen.explained.ways import crossings_of_rows, ways_sought, ways_table
+from routescreen.explained.works_bans import n_works_bans
 from routescreen.search.reasons import reasons_along
 from routescreen.search.through import go_on, run_passages
 
@@ -190,17 +191,30 @@ def _limits(
     if not problem.assumptions.explain.limit_prices:
         return pd.DataFrame(columns=list(LIMIT_COLUMNS))
     optimum_eur = frame_plan.objective_eur + frame_plan.depth_gain_eur
-    asked = corridor if n_bans(problem) <= problem.assumptions.explain.n_most_crossings else None
-    return limits_table(problem, optimum_eur, corridor=asked, progress=progress)
+    most = problem.assumptions.explain.n_most_crossings
+    return limits_table(
+        problem,
+        optimum_eur,
+        corridor=corridor,
+        has_open_cut_bans=n_bans(problem) <= most,
+        has_works_bans=n_works_bans(problem) <= most,
+        progress=progress,
+    )
 
 
 def _bans_warning(problem: FrameProblem) -> tuple[str, ...]:
-    """Return a warning where what bans cost is wanted and not looked for."""
-    explain, n = problem.assumptions.explain, n_bans(problem)
-    if not explain.limit_prices or n <= explain.n_most_crossings:
+    """Return warnings where what bans cost is wanted and not looked for."""
+    explain, n, n_works = problem.assumptions.explain, n_bans(problem), n_works_bans(problem)
+    if not explain.limit_prices:
         return ()
-    limit = f"explain.n_most_crossings = {explain.n_most_crossings}"
-    return (f"What the {n} bans on open cut cost was not looked for: more than {limit}.",)
+    limit, texts = f"explain.n_most_crossings = {explain.n_most_crossings}", []
+    if n > explain.n_most_crossings:
+        texts.append(f"What the {n} bans on open cut cost was not looked for: more than {limit}.")
+    if n_works > explain.n_most_crossings:
+        texts.append(
+            f"What the {n_works} bans on shafts and drives cost was not looked for: more than {limit}."
+        )
+    return tuple(texts)
 
 
 def _reasons(

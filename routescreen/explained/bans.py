@@ -13,6 +13,7 @@ import numpy as np
 from routescreen.corridor.burn import BurnInput, trench_rules
 from routescreen.corridor.burn_moves import judge_moves
 from routescreen.corridor.burn_segments import crossing_segments
+from routescreen.explained.works_bans import allowing
 from routescreen.search.ground_lines import GroundLines
 from routescreen.search.limit_prices import LimitPrice, saving_without_eur
 from routescreen.search.reasons import cover_title, title
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from routescreen.corridor.burn_moves import Moves
-    from routescreen.corridor.treatment import Crossings
     from routescreen.project import CorridorInput
     from routescreen.search.arrays import SearchArrays
     from routescreen.search.problem import FrameProblem
@@ -62,7 +62,7 @@ def bans_of(problem: FrameProblem, corridor: CorridorInput) -> list[Ban]:
         Ban(
             CROSSING,
             f"The ban on open cut at {title(problem, crossing)}",
-            replace(what, crossings=_opened(problem.crossings, crossing)),
+            replace(what, crossings=allowing(problem.crossings, crossing, "trench")),
         )
         for crossing in range(len(problem.crossings))
         if problem.crossings.trench[crossing] == "no"
@@ -130,14 +130,6 @@ def _what(problem: FrameProblem, corridor: CorridorInput) -> BurnInput:
     return BurnInput(
         problem.frame, corridor, problem.crossings, problem.sampler, problem.ground, problem.assumptions
     )
-
-
-def _opened(crossings: Crossings, crossing: int) -> Crossings:
-    """Return the crossings, one of which a trench may go through."""
-    features = crossings.features
-    trench = np.where(features.crossing == crossing, "yes", features.trench)
-    words = tuple("yes" if k == crossing else word for k, word in enumerate(crossings.trench))
-    return replace(crossings, features=replace(features, trench=trench), trench=words)
 
 
 def _judged(what: BurnInput) -> Moves:

@@ -15,7 +15,7 @@ from routescreen.schema.model import Column, Layer, real, text
 from routescreen.schema.registers import REGISTERS
 from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_ROLES, STATUSES
 
-SCHEMA_VERSION = "2.1"
+SCHEMA_VERSION = "2.2"
 """Version of the results. Only results of this very version are read back.
 
 The first number rises when a layer, a column or an allowed value goes, is renamed, or changes its type, unit
@@ -410,9 +410,18 @@ RESULT_LAYERS: tuple[Layer, ...] = (
                 "compound_land",
                 "crossing_ban",
                 "land_ban",
+                "drive_ban",
+                "shaft_ban",
+                "shaft_land_ban",
+                "pin_no_shaft",
+                "method_ban",
             ),
-            text("binds", "Whether the plan on the frame costs less without it.", "yes", "no"),
-            _amount("How much less; 0 where it does not bind.", "saving_eur"),
+            text("binds", "Whether the plan on the frame costs less without it.", "yes", "no", "unknown"),
+            _amount(
+                "How much less; 0 where it does not bind, NULL where that was not looked for.",
+                "saving_eur",
+                null=True,
+            ),
             text("reason", "The same as a sentence, with the place of a pin or the crossing."),
         ),
         True,

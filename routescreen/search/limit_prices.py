@@ -48,18 +48,26 @@ class LimitPrice:
         Kind of limit.
     title : str
         Which it is, as the subject of a sentence.
-    saving_eur : float
-        What the optimum on the frame would cost less without it, 0 where it does not bind [EUR].
+    saving_eur : float or None
+        What the optimum on the frame would cost less without it, 0 where it does not bind, None where that
+        was not looked for [EUR].
     """
 
     limit: str
     title: str
-    saving_eur: float
+    saving_eur: float | None
 
     @property
-    def binds(self) -> bool:
-        """Whether the plan would be another without it."""
-        return self.saving_eur >= LEAST_EUR
+    def binds(self) -> str:
+        """Whether the plan would be another without it: ``yes``, ``no``, or ``unknown``."""
+        if self.saving_eur is None:
+            return "unknown"
+        return "yes" if self.saving_eur >= LEAST_EUR else "no"
+
+    @property
+    def rank_eur(self) -> float:
+        """Return by what prices are put in order, the unknown ones last [EUR]."""
+        return -1.0 if self.saving_eur is None else self.saving_eur
 
 
 def limit_prices(
@@ -86,7 +94,7 @@ def limit_prices(
         found.append(LimitPrice(one.limit, one.title, saving_eur))
         if progress is not None:
             progress((number + 1) / len(lifted))
-    return tuple(sorted(found, key=lambda price: -price.saving_eur))
+    return tuple(sorted(found, key=lambda price: -price.rank_eur))
 
 
 def saving_without_eur(lifted: SearchArrays, optimum_eur: float) -> float:
@@ -164,7 +172,9 @@ def without_pin(arrays: SearchArrays, column: int) -> SearchArrays:
 
 def price_words(price: LimitPrice, optimum_eur: float) -> str:
     """Say in one sentence what a pin or a limit costs."""
-    if not price.binds or not math.isfinite(optimum_eur):
+    if price.saving_eur is None:
+        return f"{price.title} is not priced: a run of its own tells, compared with this one."
+    if price.binds == "no" or not math.isfinite(optimum_eur):
         return f"{price.title} does not bind: without it the plan on the frame is as dear."
     share = 100.0 * price.saving_eur / optimum_eur
     saving = f"{price.saving_eur:,.0f}".replace(",", " ")

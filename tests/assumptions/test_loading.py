@@ -58,7 +58,7 @@ ONE_FAULT = [
         "[rates]\nTR20 = [1, 'x', 3]", "rates.TR20.expected", "'x'", "a number", id="text in a range"
     ),
     pytest.param("[rates]\nTR20 = -5", "rates.TR20", "-5", "without negative", id="negative rate"),
-    pytest.param("[rates]\nZZ99 = 5", "rates.ZZ99", "5.0", "known codes", id="rate of an unknown item"),
+    pytest.param("[rates]\nZZ99 = 5", "rates.ZZ99", "5", "known codes", id="rate of an unknown item"),
     pytest.param(
         "[treatments.road]\ntrench = 'maybe'",
         "treatments.road.trench",
@@ -246,6 +246,12 @@ def test_one_fault_one_problem(text: str, key: str, value: str, allowed: str) ->
     assert "allowed: " in problem.problem
     assert allowed in problem.problem.partition("allowed: ")[2]
     assert problem.remedy
+
+
+@pytest.mark.parametrize("written", ["5", "12.5", "[1.0, 2.0, 4.0]", "[3, 3, 3]"])
+def test_an_unknown_rate_is_told_as_it_was_written(written: str) -> None:
+    (problem,) = problems_of(f"[rates]\nZZ99 = {written}")
+    assert problem.value == written
 
 
 @pytest.mark.parametrize(("text", "key", "value", "allowed"), ONE_FAULT)

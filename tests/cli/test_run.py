@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import jsonschema
 import pytest
 
 from routescreen import job
-from routescreen.cli.answer import text_answer
+from routescreen.cli.answer import problem_text, text_answer
 from routescreen.corridor.effort import Effort
 from routescreen.errors import AuditError, InputError, NoPlanError, OutputError, Problem
 from routescreen.job import CorridorSummary, JobSummary
@@ -20,7 +22,6 @@ from tests.results import example
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from click.testing import Result
 
@@ -95,6 +96,49 @@ def test_the_frame_error_is_shown_to_two_places(
 def test_counts_are_said_as_people_do(count: int | None, text: str) -> None:
     summary = JobSummary(0, (CorridorSummary("west", length_m=1.0, drives=count),), 1.0, None)
     assert f", {text}, ? breaches." in text_answer(summary)
+
+
+def test_the_closing_lines_are_in_the_reports_language() -> None:
+    figures = {"length_m": 12_054.0, "open_cut_m": 10_405.0, "drive_m": 1649.0, "drives": 4, "shafts": 7}
+    money = dict.fromkeys(
+        ("total_eur", "total_low_eur", "total_high_eur", "provisional_eur", "allowances_eur"), 1234.5
+    )
+    apart = {"overheads_apart_eur": 1.0, "owners_apart_eur": 2.0, "objective_eur": 3.0}
+    corridor = CorridorSummary(
+        "west", **figures, **money, **apart, crossings=1, frame_error_percent=0.25, audit_breaches=0
+    )
+    files = ("out/report.html", "out/styles/a.qml", "out/styles/b.qml")
+    english = JobSummary(0, (corridor,), 12.3, 900.0, files)
+    german = text_answer(replace(english, language="de"))
+    assert german.splitlines()[0] == (
+        "Korridor west: 12 054 m, 10 405 m im offenen Graben, 1 649 m in Vortrieben, 7 Schächte."
+    )
+    bill = "  Leistungsverzeichnis 1 234,50 EUR; Ziel der Suche 3,00 EUR, Fehler des Rasters 0,25 %."
+    assert bill in german
+    assert "  Prüfung: 1 Kreuzung, 4 Vortriebe, 0 Verstöße.\nGeschrieben:\n  out/report.html\n" in german
+    assert "  out/styles (2 Dateien)\nDauer: 12,3 s, größter Speicherbedarf 900 MB.\n" in german
+    for word in ("Not in", "Never", "With every", "shaft", "drive", "Took", "Written", "owner"):
+        assert word in text_answer(english)
+        assert word not in german
+    assert text_answer(replace(english, corridors=(CorridorSummary("west"),), language="de")).startswith(
+        "Korridor west: kein Plan."
+    )
+
+
+def test_caution_and_warnings_are_in_the_reports_language_too(rooms: Rooms, invoke: Invoke) -> None:
+    Path("own.toml").write_text('[report]\nlanguage = "de"\n', encoding="utf-8")
+    result = invoke("run", "corridor.gpkg", "--assumptions", "own.toml", "--quiet")
+    assert result.output.splitlines()[-1].startswith("Eine Vorprüfung, kein Entwurf.")
+
+
+def test_a_problem_is_said_where_the_language_knows_it_and_stays_whole_where_not() -> None:
+    known = Problem("The run was interrupted.", "Run it again.", layer="pins", feature="3")
+    assert problem_text(known, "de") == (
+        "Fehler: Ebene pins, Objekt 3: Der Lauf wurde abgebrochen. Abhilfe: Noch einmal starten."
+    )
+    strange = Problem("Zyx qwv and vut rsn.", "Wuv xyz.")
+    assert problem_text(strange, "de") == "Fehler: Zyx qwv and vut rsn. Abhilfe: Wuv xyz."
+    assert problem_text(known, "en") == f"Error: {known}"
 
 
 def test_json_prints_one_object_and_puts_the_caution_on_stderr(rooms: Rooms, invoke: Invoke) -> None:

@@ -38,7 +38,7 @@ def test_the_price_of_a_ban_is_the_difference_to_the_corridor_without_it():
     assert expected > 100_000.0  # a drive with two shafts against a few metres of trench
     (price,) = ban_prices(banned, inp, optimum_of(banned))
     assert price.saving_eur == pytest.approx(expected, abs=EXACT_EUR)
-    assert price.binds
+    assert price.binds == "yes"
 
 
 def test_what_the_ban_closed_opens_and_nothing_else_changes():

@@ -19,6 +19,7 @@ MODULES = (
     "search/limit_prices.py",
     "search/reasons.py",
     "search/shaft_reasons.py",
+    "cli/answer.py",
     "answers/compare_show.py",
     "answers/stretches.py",
     "answers/works.py",

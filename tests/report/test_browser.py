@@ -164,8 +164,12 @@ def test_another_plan_is_drawn_and_taken_away_by_its_button_and_by_the_keyboard(
     button = opened.locator("#sheet button.draw")
     assert button.get_attribute("aria-pressed") == "false"
     assert drawn_in_pink(opened) == 0
+    key = opened.locator(".legend #legend-other")
+    assert not key.is_visible()
     button.click()
     opened.wait_for_timeout(200)
+    assert key.is_visible()
+    assert key.inner_text().strip().startswith("Other plan ")
     assert button.get_attribute("aria-pressed") == "true"
     assert drawn_in_pink(opened) > 50
     button.focus()
@@ -173,6 +177,7 @@ def test_another_plan_is_drawn_and_taken_away_by_its_button_and_by_the_keyboard(
     opened.wait_for_timeout(200)
     assert button.get_attribute("aria-pressed") == "false"
     assert drawn_in_pink(opened) == 0
+    assert not key.is_visible()
     opened.keyboard.press(" ")
     opened.wait_for_timeout(200)
     assert drawn_in_pink(opened) > 50

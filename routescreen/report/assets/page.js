@@ -126,7 +126,7 @@
     const b = el("button", { type: "button", class: "draw", "data-other": id, "aria-pressed": String(rs.other === id) }, T.sheet.other_draw + " " + rs.short(id));
     b.addEventListener("click", () => {
       rs.other = rs.other === id ? null : id;
-      plan.other(rs.other);
+      plan.other(rs.other); legendOfOther();
       document.querySelectorAll("button.draw").forEach((n) => n.setAttribute("aria-pressed", String(n.dataset.other === rs.other)));
     });
     return b;
@@ -166,11 +166,19 @@
   }
   function legend() {
     const items = [["M0 6h26", "#0b3c5d", 4, "9 3", T.values.drive], ["M0 6h26", "#a8651b", 3, "", T.values.open_cut], ["M13 1v10", "#5a2a82", 4, "", T.tables.shafts], ["M0 6h26", "#30363c", 1.6, "", T.profile.ground_m], ["M0 6h26", "#1d6f72", 1.2, "4 4", T.profile.groundwater_m], ["M0 6h26", "#9b1239", 1, "2 3", T.profile.required]];
-    return el("ul", { class: "legend" }, items.map(([d, stroke, width, dash, text]) => {
-      const li = el("li"), svg = document.createElementNS("http://www.w3.org/2000/svg", "svg"), path = document.createElementNS("http://www.w3.org/2000/svg", "path");
-      for (const [k, v] of Object.entries({ d, stroke, "stroke-width": width, "stroke-dasharray": dash, fill: "none" })) path.setAttribute(k, v);
-      svg.setAttribute("aria-hidden", "true"); svg.append(path); li.append(svg, text); return li;
-    }));
+    return el("ul", { class: "legend" }, [...items.map(legendItem), el("li", { id: "legend-other", hidden: true })]);
+  }
+  // What stands for another plan, only as long as one is drawn.
+  function legendOfOther() {
+    const li = document.getElementById("legend-other");
+    if (!li) return;
+    li.hidden = !rs.other;
+    li.replaceChildren(...(rs.other ? legendItem(["M0 6h26", "#c2185b", 3, "3 5", rs.fill(T.plan.other, { id: rs.short(rs.other) })]).childNodes : []));
+  }
+  function legendItem([d, stroke, width, dash, text]) {
+    const li = el("li"), svg = document.createElementNS("http://www.w3.org/2000/svg", "svg"), path = document.createElementNS("http://www.w3.org/2000/svg", "path");
+    for (const [k, v] of Object.entries({ d, stroke, "stroke-width": width, "stroke-dasharray": dash, fill: "none" })) path.setAttribute(k, v);
+    svg.setAttribute("aria-hidden", "true"); svg.append(path); li.append(svg, text); return li;
   }
   const button = (text, call) => el("button", { type: "button", on: { click: call } }, text);
   function desk() {
