@@ -24,6 +24,15 @@ __all__ = ["compare"]
 _PATH = click.Path(path_type=Path)
 
 
+def _known_language(_ctx: click.Context, _parameter: click.Parameter, code: str) -> str:
+    """Refuse a language that there is none of, as a slip in the command and before anything is read."""
+    from routescreen.languages import languages
+
+    if code not in languages():
+        raise click.BadParameter(f"it is one of {', '.join(languages())}")
+    return code
+
+
 @click.command(
     epilog="Exit codes: 0 done, 1 internal fault, 2 usage, 3 results not usable or nothing to compare, 6 "
     "output not writable."
@@ -45,6 +54,7 @@ _PATH = click.Path(path_type=Path)
     "--language",
     default="en",
     metavar="CODE",
+    callback=_known_language,
     help="Language of compared.html, such as de [default: en].",
 )
 @json_option
@@ -69,13 +79,9 @@ def compare(
         from routescreen.answers.compare_show import comparison_json, comparison_text
         from routescreen.answers.plans import Folder, pairs_of
         from routescreen.answers.words import wrapped
-        from routescreen.languages import languages
         from routescreen.resultsread import read_all
         from routescreen.schema import CAUTION
 
-        if language not in languages():
-            known = ", ".join(languages())
-            raise click.BadParameter(f"it is one of {known}", param_hint="--language")
         clean_up(ctx, output)
         read = read_all(results)
         folders = [Folder(r.name, {i: r.of(i) for i in r.corridor_ids}, r.crs) for r in read]

@@ -128,7 +128,12 @@ def terminals_of(
     own = claims.of(candidate.corridor_id)
     if own.empty:
         return None, None
-    start, end = (_terminal(own, role, candidate, claims, findings) for role in ("start", "end"))
+    # A role that is no known word is told as such; that an end is lacking then follows from it alone.
+    has_sound_roles = own["role"].isin(["start", "end"]).all()
+    start, end = (
+        _terminal(own, role, candidate, claims, findings) if has_sound_roles else None
+        for role in ("start", "end")
+    )
     _check_inside(own, candidate, claims, findings, tolerance_m=tolerance_m)
     if start is not None and end is not None and start.distance(end) < 1.0:
         claims.note(
@@ -161,7 +166,8 @@ def check_pins(candidate: Candidate, claims: Claims, findings: Findings, *, tole
     """Note pins for a shaft or a point to pass that lie outside the corridor."""
     own = claims.of(candidate.corridor_id)
     binding = own[own["role"].isin(["via", "shaft"])]
-    reach_m = binding["radius_m"].fillna(0.0)
+    # A radius below nothing is a fault of its own, named before; it must not make one of the place as well.
+    reach_m = binding["radius_m"].fillna(0.0).clip(lower=0.0)
     far = _distances(binding, candidate) > reach_m + (
         tolerance_m if candidate.outline is None else ON_THE_EDGE_M
     )

@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 
 _LIMITS = {raster.name: (raster.minimum, raster.maximum) for raster in INPUT_RASTERS}
 _MOST_CODES_NAMED = 30
+# A terrain of wider pixels than this many cells of the frame is said to be coarse; the hundredth leaves room
+# for pixels that grew on the way to another CRS. Common practice, no source.
+_COARSE_CELLS = 2.02
 
 
 def read_terrain(
@@ -41,6 +44,7 @@ def read_terrain(
     corridor: BaseGeometry,
     region: BaseGeometry,
     of: str,
+    cell_m: float,
 ) -> RasterGrid | None:
     """Read the terrain round one corridor.
 
@@ -56,6 +60,8 @@ def read_terrain(
         What is read: the corridor and its surroundings [m].
     of : str
         The corridor's id, for messages.
+    cell_m : float
+        Length of the frame's cells [m]: of a much coarser terrain it is said.
 
     Returns
     -------
@@ -65,6 +71,7 @@ def read_terrain(
     window = _read(place, findings, crs=crs, region=region, is_smooth=True)
     if window is None:
         return None
+    _say_coarse(window, findings, cell_m)
     inside = _inside(corridor, window)
     elevation = np.where(window.has_data, window.values, np.nan).astype(np.float64)
     low, high = _LIMITS["terrain"]
@@ -261,6 +268,15 @@ def _note_holes(
         layer=place.layer,
         value=percent(share),
     )
+
+
+def _say_coarse(window: RasterWindow, findings: Findings, cell_m: float) -> None:
+    widest_m = max(float(window.transform.a), float(-window.transform.e))
+    if widest_m > _COARSE_CELLS * cell_m:
+        findings.warn(
+            f"The terrain has pixels of {widest_m:.0f} m, and the frame cells of {cell_m:g} m: banks, "
+            "ditches and embankments are not seen in it, and depths, covers and grades are as rough."
+        )
 
 
 def _say_unclassified(window: RasterWindow, inside: NDArray[np.bool_], findings: Findings, of: str) -> None:

@@ -226,14 +226,18 @@ def _access_from(frames: list[gpd.GeoDataFrame], reading: Reading, crs: CRS) -> 
     lines = [frame[["geometry"]][frame["kind"].isin(kinds)] for frame in map(_plain_geometry, frames)]
     nothing = empty_layer(INPUTS_BY_NAME["access"], crs)
     roads = _joined(lines, nothing)
-    instead = (
-        f"{counted(len(roads), 'crossing')} of the kinds {', '.join(kinds)} "
-        f"{'stands' if len(roads) == 1 else 'stand'} for them, up to "
-        f"{ACCESS_REACH_M / 1000.0:g} km from the corridor."
-        if len(roads)
-        else f"and no crossings of the kinds {', '.join(kinds)} that could stand for them."
-    )
-    reading.findings.warn(f"There is no layer of access roads{':' if len(roads) else ','} {instead}")
+    named = ", ".join(kinds)
+    if len(roads):
+        reading.findings.warn(
+            f"There is no layer of access roads: {counted(len(roads), 'crossing')} of the kinds {named} "
+            f"{'stands' if len(roads) == 1 else 'stand'} for them, up to {ACCESS_REACH_M / 1000.0:g} km from "
+            "the corridor."
+        )
+    else:
+        reading.findings.warn(
+            f"There is no layer of access roads, and no crossings of the kinds {named} that could stand "
+            "for them."
+        )
     is_area = shapely.get_dimensions(roads.geometry.to_numpy()) == 2
     shapes = roads.geometry.to_numpy().copy()
     shapes[is_area] = shapely.boundary(shapes[is_area])

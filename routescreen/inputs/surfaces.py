@@ -71,7 +71,8 @@ def _terrain(
         return None
     place = find_raster(sources, "terrain", reading.files)
     if place is not None:
-        return read_terrain(place, findings, crs=crs, corridor=corridor, region=region, of=of)
+        cell_m = reading.assumptions.frame.cell_m
+        return read_terrain(place, findings, crs=crs, corridor=corridor, region=region, of=of, cell_m=cell_m)
     if sources.terrain is None and reading.files.open(sources.gpkg) is not None:
         findings.add(
             "There is no terrain.",

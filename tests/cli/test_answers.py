@@ -116,6 +116,15 @@ def test_compare_writes_its_files_and_says_where(invoke: Invoke, folders: Path, 
     assert "can't be written" in _said(refused) or "Remedy" in _said(refused)
 
 
+def test_compare_in_a_language_that_there_is_none_of_is_a_slip_and_no_fault(
+    invoke: Invoke, folders: Path
+) -> None:
+    result = invoke("compare", str(folders / "a"), str(folders / "b"), "--language", "xx")
+    assert result.exit_code == 2
+    assert "it is one of de, en" in _said(result)
+    assert "Internal fault" not in _said(result)
+
+
 def test_compare_the_corridors_of_one_folder(invoke: Invoke, folders: Path) -> None:
     answer = json.loads(invoke("compare", str(folders / "two"), "--json").stdout)
     (found,) = answer["comparisons"]

@@ -212,3 +212,13 @@ def test_pin_outside_the_corridor(site: Site) -> None:
     site.layer("pins", pins, role=["shaft", "via", "no_shaft"], radius_m=[50.0, 10.0, 10.0])
     # The first reaches the corridor by its radius, and where no shaft may stand is no wish to be met.
     assert site.problem().feature == "pins/2"
+
+
+def test_a_radius_below_nothing_says_nothing_of_the_place(site: Site) -> None:
+    site.layer("pins", [point(100, 100)], role=["shaft"], radius_m=[-5.0])
+    assert site.problem().column == "radius_m"
+
+
+def test_unknown_roles_of_terminals_are_told_once(site: Site) -> None:
+    site.layer("terminals", [point(5, 100), point(995, 100)], role=["Start", "Ende"])
+    assert [(p.column, p.value) for p in site.problems()] == [("role", "Start"), ("role", "Ende")]

@@ -172,6 +172,14 @@ def test_terrain_in_another_crs_is_resampled_and_it_is_said(site: Site, layer_cr
     assert any("terrain is resampled" in text for text in result.warnings)
 
 
+@pytest.mark.parametrize(("pixel_m", "is_said"), [(10.0, False), (20.0, False), (50.0, True)])
+def test_a_terrain_much_coarser_than_the_frame_is_said(site: Site, pixel_m: float, is_said: bool) -> None:
+    # The frame's cells are 10 m long; twice that is still as fine as many terrain models are.
+    site.raster("terrain.tif", site.slope(pixel_m=pixel_m), pixel_m=pixel_m)
+    told = [text for text in site.read().warnings if "The terrain has pixels" in text]
+    assert ["pixels of 50 m, and the frame cells of 10 m" in text for text in told] == [True] * is_said
+
+
 def test_raster_without_crs(site: Site) -> None:
     site.raster("terrain.tif", site.slope(), crs=None)
     assert "no coordinate reference system" in site.problem().problem

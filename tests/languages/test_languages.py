@@ -13,7 +13,7 @@ from routescreen.assumptions import load_assumptions
 from routescreen.errors import AssumptionsError
 from routescreen.languages import ENGLISH, languages, speech_of, texts_of
 from routescreen.languages.tables import spoken
-from tests.languages.walk import MODULES, PACKAGE, sentences_of
+from tests.languages.walk import MODULES, PACKAGE, sentences_of, warnings_of
 
 OTHERS = [language for language in languages() if language != ENGLISH]
 GERMAN = speech_of("de")
@@ -77,6 +77,34 @@ def test_every_sentence_of_the_sources_is_said(language, modules):
             if speech.unknown(re.sub(r"\{\d+\}", "7", sentence)):
                 lacking.append(f"{path.name}: {sentence}")
     assert lacking == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_warning_of_the_reading_is_said(language):
+    """They stand in the report beside the others: in English there they would be a mix."""
+    told = {text for path in PACKAGE.glob("inputs/*.py") for text in warnings_of(path)}
+    assert len(told) > 20  # else the walk finds nothing
+    gaps_filled = {text: re.sub(r"\{\d+\}", "7", text) for text in told if text != "{0}: {1}"}
+    assert [text for text, whole in gaps_filled.items() if speech_of(language).unknown(whole)] == []
+
+
+def test_warnings_of_the_reading():
+    roads = GERMAN(
+        "There is no layer of access roads: 1 020 crossings of the kinds main_road, road, track stand for "
+        "them, up to 2 km from the corridor."
+    )
+    assert roads.startswith("Es gibt keinen Layer access: 1 020 Kreuzungen der Arten ")
+    assert roads.endswith(" stehen dafür, bis zu 2 km vom Korridor.")
+    assert GERMAN(
+        "The corridor's CRS, WGS 84 (EPSG:4326), is geographic (degrees, not metres): everything is "
+        "reprojected to WGS 84 / UTM zone 32N (EPSG:32632)."
+    ) == (
+        "Das Koordinatensystem des Korridors, WGS 84 (EPSG:4326), ist geographisch (Grad, nicht Meter): "
+        "alles wird nach WGS 84 / UTM zone 32N (EPSG:32632) umgerechnet."
+    )
+    assert GERMAN("OpenStreetMap has no ground cover for 96.0 % of the corridor: taken as unknown.") == (
+        "OpenStreetMap hat keine Bodenbedeckung für 96,0 %: der Korridor; als unbekannt angenommen."
+    )
 
 
 @pytest.mark.parametrize("language", OTHERS)

@@ -45,6 +45,17 @@ def sentences_of(path: Path) -> set[str]:
     return {edges_off(text) for text in texts if text is not None and _is_sentence(text)}
 
 
+def warnings_of(path: Path) -> set[str]:
+    """Return the sentences that a module hands to a method `warn`, gaps numbered."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and node.args]
+    told = [
+        call.args[0] for call in calls if isinstance(call.func, ast.Attribute) and call.func.attr == "warn"
+    ]
+    texts = (_template(node) for node in told)
+    return {edges_off(text) for text in texts if text is not None and _is_sentence(text)}
+
+
 def _is_sentence(text: str) -> bool:
     words = re.sub(r"\{\d+\}", "", text)
     return " " in text.strip() and re.search("[A-Za-z]{3}", words) is not None
