@@ -105,17 +105,16 @@ def _prove_filled(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
     """Rate a shaft with the conducting fill that is billed; nothing where that isn't enough."""
     a, places = scene.assumptions, _in_shaft(scene, shaft)
     # where no groundwater stands outside, the ground beyond the walls dries out whatever lies within them
-    is_below = np.all((places.ratio == 1.0) & (places.column_m > 0.0), axis=1)
-    if not is_below.all():
+    if not np.all(places.ratio == 1.0):
         return []
     part = _rated(scene, _with_fill(scene, places))
     at = lowest_place(part.rating)
     if at < 0 or not part.rating.rating_A[at] >= asked_A(a):
         return []
     told = (
-        f"filled with conducting fill of {a.shaft.conducting_fill_Km_per_W:g} K m/W, "
-        f"{billed_fill_m3(scene, shaft):.0f} m3 in the bill ({FILL_ITEM}): "
-        f"{reason_at(scene, part.places, part.rating, at)}"
+        f"filled with conducting fill of {a.shaft.conducting_fill_Km_per_W:g} K m/W instead of what was dug, "
+        f"{billed_fill_m3(scene, shaft):.0f} m3 in the bill ({FILL_ITEM}), axes "
+        f"{places.depth_m[at].max():.2f} m deep; all ground counts as moist or as the fill"
     )
     place, bears_A = place_of(scene, part.places, at), float(part.rating.rating_A[at])
     limit = Limit("cable_rating_shaft", "A", SOURCE)
@@ -143,7 +142,7 @@ def _filled(scene: Scene, shaft: int, places: CablePlaces) -> str:
     a = scene.assumptions
     rho, bears_A = a.shaft.conducting_fill_Km_per_W, _least_A(_rated(scene, _with_fill(scene, places)))
     if not bears_A >= asked_A(a):
-        paid = ", which the bill holds as a shallower shaft needs it" if billed_fill_m3(scene, shaft) else ""
+        paid = ", which the bill holds as a shallower shaft needs it," if billed_fill_m3(scene, shaft) else ""
         return f"; with conducting fill of {rho:g} K m/W{paid} instead it would bear {bears_A:.0f} A"
     if billed_fill_m3(scene, shaft) > 0.0:
         return (
