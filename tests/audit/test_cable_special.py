@@ -92,7 +92,7 @@ def test_the_fill_in_the_bill_is_rated_and_passes() -> None:
 
 
 @pytest.mark.parametrize(("rho", "is_bought"), [(1.4, True), (2.4, False)])
-def test_a_fill_that_is_too_little_is_told_as_such(rho: float, is_bought: bool) -> None:  # noqa: FBT001
+def test_a_fill_that_is_too_little_is_told_as_such(rho: float, is_bought: bool) -> None:
     """At 1.4 K m/W shallower shafts bear the current with it, and a deeper one is never cheaper."""
     text = f"[shaft]\nconducting_fill_Km_per_W = {rho}\n"
     found = row(proved(inp=ground(water_m=WET_M), text=text), "cable_rating_shaft", "demo-H001")
