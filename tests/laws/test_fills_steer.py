@@ -1,4 +1,4 @@
-"""Laws of conducting fill in shafts on whole corridors: it steers, search, bill and audit price it alike."""
+"""Laws of conducting fill in shafts on whole corridors: it steers, search and bill price it alike."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def test_a_dear_fill_changes_the_plan() -> None:
     assert levels[0] != levels[1]
 
 
-def test_search_bill_and_audit_price_the_fill_alike() -> None:
+def test_search_and_bill_price_the_fill_alike() -> None:
     a = load_assumptions(FILLED)
     problem, _ = prepare(corridor_in_sand(), a)
     plan, _ = find_plan_and_halves(problem.arrays)
@@ -73,5 +73,3 @@ def test_search_bill_and_audit_price_the_fill_alike() -> None:
     measured = measure_on_frame(problem, plan)
     assert measured.shafts[:, bill_items(a).index["SH29"]].max() > 0.0
     assert measured.total_eur == pytest.approx(plan.objective_eur, abs=0.005)
-    record = screened(FILLED).corridor.run_record
-    assert float(record["audit_bill_eur"]) == pytest.approx(float(record["exact_bill_eur"]), abs=0.005)
