@@ -171,4 +171,4 @@ def _pipes(a: Assumptions, method: str) -> tuple[Array, Array]:
     if ring is not None:
         return ring.offset_m, ring.height_m
     offset_m = (np.arange(geometry.n_bores) - (geometry.n_bores - 1) / 2.0) * geometry.spacing_m
-    return offset_m, np.zeros(geometry.n_bores)
+    return np.asarray(offset_m, dtype=np.float64), np.zeros(geometry.n_bores)
