@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -247,6 +247,7 @@ def _shafts(rng: np.random.Generator, ground: np.ndarray, shape: Shape) -> Shaft
         table_eur=table,
         ramp_eur=ramp_prices(np.random.default_rng(wet_level.sum()), table.shape),
         ramp_steps=1,
+        **fill_prices(np.random.default_rng(wet_level.sum() + 1), table.shape, wet_level),
         site=sites_of_nodes(np.broadcast_to(site_eur[:, :, None, None], (nx, ny, nr, nr))),
         reached_level=wet_level - 4,
         wet_level=wet_level,
@@ -266,6 +267,24 @@ def ramp_prices(rng: np.random.Generator, shape: tuple[int, ...]) -> NDArray[np.
     steps[rng.random(steps.shape) < 0.7] = 0.0
     steps[:, :, 0] = 0.0
     return np.ascontiguousarray(np.cumsum(steps, axis=-1))
+
+
+def fill_prices(
+    rng: np.random.Generator, shape: tuple[int, ...], wet_level: NDArray[np.int64]
+) -> dict[str, Any]:
+    """Price conducting fill, never less with depth or for two drives; a third of the roles ask for none."""
+    n_soils, _, n_roles, _, n_levels = shape
+    plan = rng.uniform(50.0, 400.0, (n_soils, n_roles))
+    plan[:, 0] = 0.0
+    more = np.maximum(np.arange(n_levels) - 4.0, 0.0)
+    least = rng.integers(8, n_levels, (n_soils, n_soils, n_roles))
+    least[rng.random(least.shape) < 1.0 / 3.0] = 1 << 30
+    return {
+        "fill_eur": np.maximum(plan[:, :, None], plan[:, None, :])[..., None] * more,
+        "fill_level": least.astype(np.int64),
+        "fill_below": rng.integers(1, 5, n_roles).astype(np.int64),
+        "lowest_level": np.maximum(wet_level + 3, 0).astype(np.int64),
+    }
 
 
 def mirrored(s: SearchArrays) -> SearchArrays:
@@ -319,6 +338,7 @@ def mirrored(s: SearchArrays) -> SearchArrays:
         site=s.shaft.site._replace(kind=s.shaft.site.kind[flip].copy()),
         reached_level=s.shaft.reached_level[flip].copy(),
         wet_level=s.shaft.wet_level[flip].copy(),
+        lowest_level=s.shaft.lowest_level[flip].copy(),
         rock_level=s.shaft.rock_level[flip].copy(),
     )
     ground = GroundArrays(*(np.ascontiguousarray(values[flip]) for values in s.ground))

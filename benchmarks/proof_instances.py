@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from benchmarks.instances import MOVES, ramp_prices
+from benchmarks.instances import MOVES, fill_prices, ramp_prices
 from benchmarks.proof_forces import proof_forces
 from benchmarks.proof_ground import fine_ground, proof_ground, rock_levels
 from benchmarks.proof_land import proof_land
@@ -399,6 +399,7 @@ def _shafts(
         table_eur=table,
         ramp_eur=ramp_prices(np.random.default_rng(abs(int(wet_level.sum()))), table.shape),
         ramp_steps=1,
+        **fill_prices(np.random.default_rng(abs(int(wet_level.sum())) + 1), table.shape, wet_level),
         site=sites_of_nodes(site),
         reached_level=wet_level - N_RISE_LEVELS,
         wet_level=wet_level,

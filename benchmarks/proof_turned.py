@@ -55,8 +55,10 @@ def turned_round(s: SearchArrays) -> SearchArrays:
             far_eur=np.ascontiguousarray(s.shaft.site.far_eur.transpose(0, 2, 1)),
         ),
         table_eur=np.ascontiguousarray(s.shaft.table_eur.transpose(0, 1, 3, 2, 4)),
+        fill_eur=np.ascontiguousarray(s.shaft.fill_eur.transpose(0, 2, 1, 3)),
         reached_level=np.ascontiguousarray(s.shaft.reached_level[flip]),
         wet_level=np.ascontiguousarray(s.shaft.wet_level[flip]),
+        lowest_level=np.ascontiguousarray(s.shaft.lowest_level[flip]),
         rock_level=np.ascontiguousarray(s.shaft.rock_level[flip]),
     )
     return s._replace(

@@ -169,9 +169,29 @@ def shaft_without_site_eur(s: SearchArrays, node: Node, r: int, k: int, level: i
     ramps = s.shaft.ramp_eur[:, min(first_wet, s.shaft.ramp_eur.shape[1] - 1)]
     soils = {int(s.ground.soil[node])} | ({int(s.ground.rock_soil[node])} if level > head else set())
     more = max(float(ramps[soil, role, level]) for soil in soils for role in (r, k))
+    more += _fill_eur(s, node, (r, k), level)
     in_soil = s.shaft.table_eur[int(s.ground.soil[node]), water, r, k]
     if not math.isfinite(in_soil[level]):
         return math.inf
     in_rock = s.shaft.table_eur[int(s.ground.rock_soil[node]), water, r, k]
     steps = np.diff(in_rock[min(head, level) : level + 1])
     return float(in_soil[min(head, level)] + steps.sum()) + more
+
+
+def _fill_eur(s: SearchArrays, node: Node, roles: tuple[int, int], level: int) -> float:
+    """Return the price of conducting fill: by steps of the soil, then of the rock, once either role asks."""
+    soil, rock, head = int(s.ground.soil[node]), int(s.ground.rock_soil[node]), int(s.shaft.rock_level[node])
+    met = {soil, rock} if level > head else {soil}
+    firsts = [
+        max(
+            min(int(s.shaft.fill_level[soil, below, role]) for below in met),
+            int(s.shaft.lowest_level[node]) + int(s.shaft.fill_below[role]),
+        )
+        for role in roles
+        if role > 0
+    ]
+    if not any(level >= first for first in firsts):
+        return 0.0
+    in_soil, in_rock = (s.shaft.fill_eur[one, roles[0], roles[1]] for one in (soil, rock))
+    from_head = np.diff(in_rock[min(head, level) : level + 1]).sum()
+    return float(in_soil[min(head, level)] + from_head)

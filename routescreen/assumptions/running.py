@@ -56,6 +56,7 @@ class SearchSettings(Group):
     window_steers: bool
     grout_steers: bool
     dip_rating_steers: bool
+    shaft_fill_steers: bool
 
 
 class PolishSettings(Group):

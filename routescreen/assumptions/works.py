@@ -269,6 +269,7 @@ class ShaftWorks(Group):
     plug_thickness_m: NotNegative
     dry_slab_m: NotNegative
     wall_cut_m: NotNegative
+    conducting_fill_Km_per_W: Positive
     band_base_m: Numbers
     dry_items: ItemCodes
     wet_items: ItemCodes

@@ -198,6 +198,27 @@ def shaft_hole(scene: Scene, index: int, *, is_wet: bool | None = None) -> NDArr
     return np.asarray(quantities[0], dtype=np.float64)
 
 
+def fill_if_asked(scene: Scene, index: int) -> NDArray[np.float64]:
+    """Measure the conducting fill that a shaft would take, whether it is bought or not.
+
+    Parameters
+    ----------
+    scene : Scene
+    index : int
+        Of the shaft.
+
+    Returns
+    -------
+    ndarray of shape (n_items,)
+        With the soil that it displaces, all of it as the soil at the ground.
+    """
+    shaft = scene.plan.shafts[index]
+    at = scene.ground.samples(np.array([shaft.xy_m]))
+    roles = (_role(scene, index, shaft.incoming), _role(scene, index, shaft.outgoing))
+    quantities = measure.conducting_fill(*roles, at.soil_class, shaft.depth_m, scene.assumptions)
+    return np.asarray(quantities[0], dtype=np.float64)
+
+
 def ramp_works(scene: Scene, index: int) -> measure.RampWorks:
     """Measure the ramps that the bill counts for a shaft.
 

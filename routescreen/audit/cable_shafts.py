@@ -3,7 +3,8 @@
 Room: ``audit``. May use ``engineering``, ``drives``, ``money``, numpy and the audit's own modules.
 
 A shaft is backfilled with its own spoil and its walls are cut down (bill item SH26); its walls and plug stay.
-Its pipes lie at the depth of the bores' ends and as far apart, without bedding.
+Where the bill holds conducting fill (SH29) it is rated with that, up to where the walls are cut. Its
+pipes lie at the depth of the bores' ends and as far apart, without bedding.
 """
 
 from __future__ import annotations
@@ -12,8 +13,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 
+from routescreen.audit.bill import fill_if_asked, shaft_hole
 from routescreen.audit.cable_places import CablePlaces, ground_round, side_by_side, spread_over
 from routescreen.audit.cable_ratings import rate_places
 from routescreen.audit.cable_told import (
@@ -29,7 +30,6 @@ from routescreen.audit.cable_told import (
     why_not,
 )
 from routescreen.audit.report import Limit
-from routescreen.audit.shaft_checks import footprint
 from routescreen.drives.cable_make import asked_A, surround
 from routescreen.drives.ramp import trench_axis_m
 from routescreen.drives.tunnel import pipe_ring
@@ -42,6 +42,8 @@ if TYPE_CHECKING:
     from routescreen.audit.scene import Scene
 
     Array = NDArray[np.float64]
+
+FILL_ITEM = "SH29"
 
 
 def prove_shafts_rating(scene: Scene, ledger: Ledger) -> list[CablePart]:
@@ -57,13 +59,17 @@ def prove_shafts_rating(scene: Scene, ledger: Ledger) -> list[CablePart]:
     -------
     list of CablePart
         The shafts as they were rated, for the link's hottest place: with the groundwater in the backfill,
-        and without where that isn't known and would be too little.
+        and without where that isn't known and would be too little; with conducting fill where that is billed.
     """
     return [part for shaft in range(len(scene.plan.shafts)) for part in _prove(scene, ledger, shaft)]
 
 
 def _prove(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
     current = asked_A(scene.assumptions)
+    if billed_fill_m3(scene, shaft) > 0.0:
+        found = _prove_filled(scene, ledger, shaft)
+        if found:
+            return found
     wet = _rated(scene, _in_shaft(scene, shaft))
     limit, element = Limit("cable_rating_shaft", "A", SOURCE), scene.shaft_id(shaft)
     unknown, at = first_unknown(wet.rating), lowest_place(wet.rating)
@@ -90,6 +96,32 @@ def _prove(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
     return [wet, replace(dry, doubt=UNKNOWN_WATER)]
 
 
+def billed_fill_m3(scene: Scene, shaft: int) -> float:
+    """Return how much conducting fill the bill holds for a shaft [m3]."""
+    return float(shaft_hole(scene, shaft)[bill_items(scene.assumptions).index[FILL_ITEM]])
+
+
+def _prove_filled(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
+    """Rate a shaft with the conducting fill that is billed; nothing where that isn't enough."""
+    a, places = scene.assumptions, _in_shaft(scene, shaft)
+    # where no groundwater stands outside, the ground beyond the walls dries out whatever lies within them
+    if not np.all(places.ratio == 1.0):
+        return []
+    part = _rated(scene, _with_fill(scene, places))
+    at = lowest_place(part.rating)
+    if at < 0 or not part.rating.rating_A[at] >= asked_A(a):
+        return []
+    told = (
+        f"filled with conducting fill of {a.shaft.conducting_fill_Km_per_W:g} K m/W instead of what was dug, "
+        f"{billed_fill_m3(scene, shaft):.0f} m3 in the bill ({FILL_ITEM}), axes "
+        f"{places.depth_m[at].max():.2f} m deep; all ground counts as moist or as the fill"
+    )
+    place, bears_A = place_of(scene, part.places, at), float(part.rating.rating_A[at])
+    limit = Limit("cable_rating_shaft", "A", SOURCE)
+    ledger.finding(scene.shaft_id(shaft), limit, asked_A(a), bears_A, place, told)
+    return [part]
+
+
 def _rated(scene: Scene, places: CablePlaces) -> CablePart:
     n = len(places.chainage_m)
     return CablePart(places, rate_places(scene.assumptions, places), np.arange(n), None, np.zeros((n, 0)))
@@ -106,28 +138,42 @@ def _asked(scene: Scene, part: CablePart, at: int) -> str:
 
 
 def _filled(scene: Scene, shaft: int, places: CablePlaces) -> str:
-    """Say what a fill that doesn't dry out would bear instead of what was dug, and what it is bought for.
+    """Say what conducting fill would bear instead of what was dug, and what it costs, in the bill or not."""
+    a = scene.assumptions
+    rho, bears_A = a.shaft.conducting_fill_Km_per_W, _least_A(_rated(scene, _with_fill(scene, places)))
+    if not bears_A >= asked_A(a):
+        paid = ", which the bill holds as a shallower shaft needs it," if billed_fill_m3(scene, shaft) else ""
+        return f"; with conducting fill of {rho:g} K m/W{paid} instead it would bear {bears_A:.0f} A"
+    if billed_fill_m3(scene, shaft) > 0.0:
+        return (
+            f"; conducting fill of {rho:g} K m/W, in the bill, bears {bears_A:.0f} A where groundwater stands"
+        )
+    quantities = fill_if_asked(scene, shaft)
+    volume_m3, eur = float(quantities[bill_items(a).index[FILL_ITEM]]), float(quantities @ rates_eur(a))
+    return (
+        f"; or fill it with conducting fill of {rho:g} K m/W instead of what was dug, which bears "
+        f"{bears_A:.0f} A: {volume_m3:.0f} m3, about {eur:,.0f} EUR with what it displaces, not in the bill"
+    )
 
-    From bottom to top, where groundwater stands outside. All ground counts as moist or as the fill,
-    whichever resists more.
+
+def _least_A(part: CablePart) -> float:
+    return float(np.min(part.rating.rating_A))
+
+
+def _with_fill(scene: Scene, places: CablePlaces) -> CablePlaces:
+    """Return places in conducting fill, from the bottom to where the walls are cut, groundwater outside.
+
+    All ground counts as moist or as the fill, whichever resists more; what lies above the fill can dry out.
     """
     a = scene.assumptions
-    rho = a.trench.bedding_resistivity_Km_per_W
-    filled = replace(
+    rho = np.maximum(places.column_rho_K_m_per_W, a.shaft.conducting_fill_Km_per_W)
+    return replace(
         places,
-        rho_K_m_per_W=np.maximum(places.column_rho_K_m_per_W, rho),
+        rho_K_m_per_W=rho,
         ratio=np.ones_like(places.ratio),
-        column_m=np.zeros_like(places.column_m),
-    )
-    bears_A = float(np.min(_rated(scene, filled).rating.rating_A))
-    if not bears_A >= asked_A(a):
-        return f"; filled with bedding of {rho:g} K m/W instead it would bear {bears_A:.0f} A"
-    item = a.trench.bedding_item
-    volume_m3 = float(shapely.area(footprint(scene, shaft))) * scene.plan.shafts[shaft].depth_m
-    eur = volume_m3 * float(rates_eur(a)[bill_items(a).index[item]])
-    return (
-        f"; or fill it with bedding of {rho:g} K m/W instead of what was dug, which bears {bears_A:.0f} A: "
-        f"{volume_m3:.0f} m3, about {eur:,.0f} EUR by item {item}, not in the bill"
+        column_m=np.full_like(places.column_m, a.shaft.wall_cut_m),
+        column_rho_K_m_per_W=rho,
+        column_dry_K_m_per_W=np.maximum(places.column_dry_K_m_per_W, rho),
     )
 
 

@@ -146,7 +146,8 @@ TRENCH = (
         "TR60",
         "Hauling and disposing of clean surplus soil",
         "m3",
-        "In place: bedding zone with its pipes, base plugs, soil bored dry; by the soil's share.",
+        "In place: bedding zone with its pipes, base plugs, conducting fill of shafts, soil bored dry; by "
+        "the soil's share.",
     ),
     searched_item(
         "TR61", "Hauling and disposing of slightly loaded surplus soil", "m3", "As TR60, by the soil's share."

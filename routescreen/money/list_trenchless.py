@@ -215,6 +215,14 @@ SHAFTS = (
         "highest groundwater, shafts that only the highest reaches; along both sides of ramps with slopes "
         "below the highest groundwater; twice in very pervious ground, none in tight.",
     ),
+    searched_item(
+        "SH29",
+        "Conducting flowable fill in a shaft instead of what was dug, extra over item SH26",
+        "m3",
+        "Inside plan area x (depth - depth to which walls are cut), less the pipes of all cables along it: "
+        "shafts below groundwater whose cables would get too warm in backfill that dries out. What it "
+        "displaces is hauled, items TR60 to TR62.",
+    ),
     *(
         searched_item(code, f"Wall of a ramp behind a shaft, {where}, {band}", "m2", _RAMP_WALL)
         for code, where, band in (

@@ -36,6 +36,8 @@ from routescreen.money.measure_drive import (
 from routescreen.money.measure_ramp import RampWorks, n_waters, ramp_steps, role_ramp_eur, work_out_ramps
 from routescreen.money.measure_shaft import (
     ShaftGround,
+    conducting_fill,
+    has_conducting_fill,
     ramp_works_of,
     rock_head_level,
     shaft,
@@ -52,6 +54,7 @@ __all__ = [
     "ShaftMeasures",
     "afterwards",
     "bill_items",
+    "conducting_fill",
     "crossing_drive",
     "crossing_trench",
     "crossing_trench_per_m",
@@ -64,6 +67,7 @@ __all__ = [
     "drive_per_tie_in",
     "drive_pumping",
     "drive_set_up",
+    "has_conducting_fill",
     "later_sections",
     "layout_per_m",
     "layout_working",

@@ -15,10 +15,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.drives.methods import enabled_methods, method_geometry
+from routescreen.drives.shaft_fill import first_filled_level, lowest_water_level, steps_below_water
 from routescreen.engineering.approach import approach_cut_m3
 from routescreen.engineering.shaft import depth_in_bands_m, plan_size_m
 from routescreen.engineering.trench import cotangent
-from routescreen.money.measure_ramp import RampGrounds, RampWorks, ramp_works
+from routescreen.money.measure_ramp import RampGrounds, RampWorks, ramp_level, ramp_works
 from routescreen.money.quantities import (
     Quantities,
     add_site_soil,
@@ -184,7 +185,77 @@ def shaft_in_ground(
     rest = part(ground.rock_soil_class, depth) - part(ground.rock_soil_class, in_soil)
     whole = part(ground.soil_class, in_soil) + rest
     works = ramp_works_of(roles_in, roles_out, ground, depth, a)
-    return np.asarray(whole + np.array([one.quantities for one in works]))
+    whole = whole + np.array([one.quantities for one in works])
+    is_filled = has_conducting_fill(roles_in, roles_out, ground, depth, a) & np.asarray(is_wet, np.bool_)
+    if not is_filled.any():
+        return np.asarray(whole)
+    filled = conducting_fill(roles_in, roles_out, ground.rock_soil_class, depth, a)
+    filled -= conducting_fill(roles_in, roles_out, ground.rock_soil_class, in_soil, a)
+    filled += conducting_fill(roles_in, roles_out, ground.soil_class, in_soil, a)
+    return np.asarray(whole + np.where(is_filled[:, np.newaxis], filled, 0.0))
+
+
+def has_conducting_fill(
+    roles_in: ArrayLike, roles_out: ArrayLike, ground: ShaftGround, depth_m: ArrayLike, a: Assumptions
+) -> NDArray[np.bool_]:
+    """Tell which shafts are filled with conducting fill (``drives.shaft_fill``).
+
+    Parameters
+    ----------
+    roles_in, roles_out, ground, depth_m, a
+        As in `shaft_in_ground`.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+        Whether one of both drives asks for it, at the depth of the shaft.
+    """
+    head = rock_head_level(ground.rock_depth_m, a)
+    water = lowest_water_level(np.asarray(ground.groundwater_depth_m, dtype=np.float64), a)
+    parts = (roles_in, roles_out, ground.soil_class, ground.rock_soil_class, ramp_level(depth_m, a))
+    arrays = np.broadcast_arrays(*parts, head, water)
+    rows = zip(*(np.atleast_1d(one).ravel().tolist() for one in arrays), strict=True)
+    return np.array([_is_filled(row, a) for row in rows], np.bool_)
+
+
+def _is_filled(row: tuple[float, ...], a: Assumptions) -> bool:
+    *roles, soil, rock, level, head, water = row
+    below = (soil, rock) if level > head else (soil,)
+    for role in {int(one) for one in roles} - {0}:
+        method = enabled_methods(a)[(role - 1) // 2]
+        first = min(first_filled_level(a, method, int(soil), int(one)) for one in below)
+        if level >= max(first, water + steps_below_water(a, method)):
+            return True
+    return False
+
+
+def conducting_fill(
+    roles_in: ArrayLike, roles_out: ArrayLike, soil_class: ArrayLike, depth_m: ArrayLike, a: Assumptions
+) -> NDArray[np.float64]:
+    """Measure the conducting fill of shafts and the soil that it displaces.
+
+    Parameters
+    ----------
+    roles_in, roles_out, soil_class, depth_m : array_like
+        As in `shaft`; all arrays are broadcast to (n,).
+    a : Assumptions
+
+    Returns
+    -------
+    ndarray of float64, shape (n, n_items)
+        From the bottom up to where the walls are cut, less the pipes of all cables along the shaft.
+    """
+    arrays = np.broadcast_arrays(roles_in, roles_out, soil_class, depth_m)
+    incoming, outgoing, soil, depth = (np.atleast_1d(array).ravel() for array in arrays)
+    q, table = empty_quantities(len(depth), a), role_table(a)
+    roles = np.stack([incoming, outgoing]).astype(np.int64)
+    length, width = plan_size_m(table.length_m[roles], table.width_m[roles])
+    area = np.where(table.n_pits[roles].sum(axis=0) > 0.0, 0.0, length * width)
+    pipes = a.link.n_cables * np.pi / 4.0 * a.pipe.trench_outer_diameter_m**2 * length
+    volume = np.maximum(area * np.maximum(depth - a.shaft.wall_cut_m, 0.0) - pipes, 0.0)
+    q.add("SH29", volume)
+    add_surplus(q, soil.astype(np.int64), volume, a)
+    return q.values
 
 
 def ramp_works_of(

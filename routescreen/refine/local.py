@@ -91,7 +91,7 @@ def _problem(part: Stretch, frame: Frame, cut: Cut, corridor: CorridorInput) -> 
     burnt = _with_pins(burnt, part, frame, cut)
     land = whole.land.near(_strips_reach(frame, whole))
     shaft = whole.arrays.shaft
-    prices_eur = (shaft.table_eur, shaft.ramp_eur)
+    prices_eur = (shaft.table_eur, shaft.ramp_eur, shaft.fill_eur)
     return build_problem(
         frame, ground, burnt, near.crossings, near.sampler, a, land, shaft_prices_eur=prices_eur
     )

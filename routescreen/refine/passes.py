@@ -152,7 +152,7 @@ def _shared(standing: Standing, judge: Judge) -> list[object]:
     for problem in {id(stretch.problem): stretch.problem for stretch in standing.stretches}.values():
         shaft = problem.arrays.shaft
         found += [problem, problem.assumptions, problem.crossings, problem.sampler, problem.land]
-        found += [problem.land.tree, shaft.table_eur, shaft.ramp_eur]
+        found += [problem.land.tree, shaft.table_eur, shaft.ramp_eur, shaft.fill_eur]
     return found
 
 

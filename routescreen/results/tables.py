@@ -210,7 +210,9 @@ def _shaft_vertex(plan: Plan, shaft: Shaft) -> int:
 
 
 def _shafts(lookup: Lookup) -> Rows:
-    plan = lookup.corridor.plan
+    plan, bill = lookup.corridor.plan, lookup.corridor.bill
+    is_fill = (bill["element"] == "shaft") & (bill["item"] == "SH29")
+    filled = set(bill[is_fill]["element_index"])
     records = []
     for index, shaft in enumerate(plan.shafts):
         along_m, offset_m = shapes.locate_on_axis(lookup.corridor.axis, shaft.xy_m)
@@ -222,6 +224,7 @@ def _shafts(lookup: Lookup) -> Rows:
                 "axis_chainage_m": along_m,
                 "offset_m": offset_m,
                 "depth_m": shaft.depth_m,
+                "fill": "conducting" if index in filled else "spoil",
                 "amount_eur": lookup.amount_eur("shaft", index),
                 "geometry": Point(*shaft.xy_m, shaft.ground_m),
             }

@@ -13,7 +13,7 @@ from routescreen.schema.curves import (
 )
 from routescreen.schema.model import Column, Layer, real, text
 from routescreen.schema.registers import REGISTERS
-from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_ROLES, STATUSES
+from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_FILLS, SHAFT_ROLES, STATUSES
 
 SCHEMA_VERSION = "2.2"
 """Version of the results. Only results of this very version are read back.
@@ -103,6 +103,7 @@ _SHAFT_COLUMNS = (
     _chainage("Along the axis.", "axis_chainage_m"),
     real("offset_m", "m", "From the axis, right positive looking up-chainage."),
     real("depth_m", "m", "Ground less bore invert plus sump, rounded up to the depth step.", 0.0),
+    text("fill", "Its backfill: what was dug, or conducting fill for its cables (item SH29).", *SHAFT_FILLS),
     _amount("Amount of its bill lines, its site included."),
     _move("move_along_back_m", "back along the axis"),
     _move("move_along_on_m", "on along the axis"),

@@ -27,6 +27,8 @@ STATUSES = ("pass", "amber", "fail", "not_evaluated")
 CONFIDENCES = ("assumed", "record", "surveyed")
 CONSTRUCTIONS = ("open_cut", "drive")
 PARTS = ("works", "provisional", "allowance")
+SHAFT_FILLS = ("spoil", "conducting")
+
 SHAFT_ROLES = (
     "launch",
     "reception",

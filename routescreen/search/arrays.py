@@ -193,23 +193,29 @@ class ShaftArrays(NamedTuple):
     """Shafts: where they may stand and what they cost.
 
     `is_allowed` (nx, ny, nm, 2, N_BINS) by role (0 launch, 1 reception) and heading of the drive;
-    `table_eur` (ns, 3, nr, nr, nl) by soil, water (0 dry, 1 reached by the highest water only, 2 below the
-    groundwater as given), roles and depth level, inf beyond a limit; `ramp_eur` (ns, nw, nr, nl) the
-    price of its ramps by soil, `wet_level` over `ramp_steps` rounded up (the last for all beyond), role and
-    depth level: the larger of both roles counts; `site` what depends on the place;
-    `reached_level`, `wet_level` (nx, ny) the least levels whose bottom lies below the highest groundwater and
-    below that as given, `rock_level` (nx, ny) the level of the rock head; `least_level`,
-    `most_level` (nr,); `weight_eur_per_m` (nr, ns) the slope of the price with depth that chooses a
-    drive's line.
+    `table_eur` (ns, 3, nr, nr, nl) by soil, water (0 dry, 1 reached by the highest water only, 2 below
+    the groundwater as given), roles and depth level, inf beyond a limit; `ramp_eur` (ns, nw, nr, nl) the
+    price of its ramps by soil, `wet_level` over `ramp_steps` rounded up (the last for all beyond), role
+    and depth level: the larger of both roles counts; `fill_eur` (ns, nr, nr, nl) the price of conducting
+    fill, `fill_level` (ns, ns, nr) the first level that asks for it by soil, soil round the bores and
+    role, and `fill_below` (nr,) how many levels below the lowest water at least; `site` what depends on
+    the place; `reached_level`, `wet_level` (nx, ny) the least levels whose bottom lies below the highest
+    groundwater and below that as given, `lowest_level` (nx, ny) the depth of the lowest groundwater,
+    rounded up, `rock_level` (nx, ny) the level of the rock head; `least_level`, `most_level` (nr,);
+    `weight_eur_per_m` (nr, ns) the slope of the price with depth that chooses a drive's line.
     """
 
     is_allowed: Booleans
     table_eur: Floats
     ramp_eur: Floats
     ramp_steps: int
+    fill_eur: Floats
+    fill_level: Integers
+    fill_below: Integers
     site: SiteArrays
     reached_level: Integers
     wet_level: Integers
+    lowest_level: Integers
     rock_level: Integers
     least_level: Integers
     most_level: Integers

@@ -172,5 +172,6 @@ def _shaft(shaft: ShaftArrays, nodes: slice) -> ShaftArrays:
         ),
         reached_level=_cut(shaft.reached_level, nodes),
         wet_level=_cut(shaft.wet_level, nodes),
+        lowest_level=_cut(shaft.lowest_level, nodes),
         rock_level=_cut(shaft.rock_level, nodes),
     )

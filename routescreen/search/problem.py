@@ -17,6 +17,7 @@ from scipy.ndimage import maximum_filter
 from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.drives.forces import drive_forces
 from routescreen.drives.methods import MethodGeometry, method_geometry
+from routescreen.drives.shaft_fill import lowest_water_level
 from routescreen.drives.tunnel_heat import is_too_warm
 from routescreen.errors import InputError, Problem
 from routescreen.money.measure import (
@@ -51,6 +52,7 @@ from routescreen.search.arrays import (
     ShaftArrays,
     SiteArrays,
 )
+from routescreen.search.fill_prices import fill_below, fill_levels, fill_table_eur
 from routescreen.search.fine_ground import fine_arrays
 from routescreen.search.forces import force_arrays, grout_arrays
 from routescreen.search.ground_lines import GroundLines
@@ -95,13 +97,13 @@ def build_problem(
     assumptions: Assumptions,
     land: LayoutGround,
     *,
-    shaft_prices_eur: tuple[Floats, Floats] | None = None,
+    shaft_prices_eur: tuple[Floats, Floats, Floats] | None = None,
 ) -> FrameProblem:
     """Price the frame and put everything into the search's arrays.
 
     `land` is that of the whole corridor, also where the frame is only of a part of it: strips lie far
-    behind their shafts. `shaft_prices_eur`: `table_eur` and `ramp_eur` of another frame of the same
-    assumptions.
+    behind their shafts. `shaft_prices_eur`: `table_eur`, `ramp_eur` and `fill_eur` of another frame of the
+    same assumptions.
 
     Raises
     ------
@@ -338,7 +340,7 @@ def _shaft_arrays(
     burnt: Burnt,
     methods: tuple[MethodGeometry, ...],
     assumptions: Assumptions,
-    prices_eur: tuple[Floats, Floats] | None,
+    prices_eur: tuple[Floats, Floats, Floats] | None,
     soils: NDArray[np.int16],
 ) -> ShaftArrays:
     step = assumptions.shaft.depth_step_m
@@ -348,11 +350,12 @@ def _shaft_arrays(
         least[1 + 2 * index : 3 + 2 * index] = int(np.ceil(method.least_depth_m / step - 1e-9))
         most[1 + 2 * index : 3 + 2 * index] = int(np.floor(method.most_depth_m / step + 1e-9))
     if prices_eur is not None:
-        table, ramps = prices_eur
+        table, ramps, fills = prices_eur
     else:
         is_pit = np.concatenate([[False], np.repeat([method.is_drilled for method in methods], 2)])
         table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, is_pit, assumptions)
         ramps = _ramp_table(table.shape, soils, assumptions)
+        fills = fill_table_eur(n_roles, table.shape[4], assumptions)
     middle = np.maximum((least + most) // 2, 1)
     roles = np.arange(1, n_roles)
     weight = np.ones((n_roles, len(assumptions.soil)))
@@ -366,9 +369,13 @@ def _shaft_arrays(
         table_eur=table,
         ramp_eur=ramps,
         ramp_steps=ramp_steps(assumptions),
+        fill_eur=fills,
+        fill_level=fill_levels(n_roles, soils, assumptions),
+        fill_below=fill_below(n_roles, assumptions),
         site=_site_arrays(node, n_roles, assumptions),
         reached_level=first_wet_level(highest_m, step),
         wet_level=first_wet_level(node.groundwater_depth_m, step),
+        lowest_level=lowest_water_level(node.groundwater_depth_m, assumptions),
         rock_level=np.minimum(rock_head, table.shape[4]).astype(np.int64),
         least_level=least,
         most_level=most,
@@ -464,7 +471,10 @@ def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
     falls = is_known[..., 1:] & is_known[..., :-1] & (more[..., 1:] < more[..., :-1] - 1e-6)
     wet_ok = np.all(more[is_known] >= -1e-9) and not falls.any()
     ramps_ok = np.all(np.diff(shaft_arrays.ramp_eur, axis=-1) >= -1e-9)
-    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and ramps_ok and all(shared_ok):
+    fills = shaft_arrays.fill_eur
+    fills_ok = np.all(np.diff(fills, axis=-1) >= -1e-9) and np.all(fills[:, :, 1:] >= fills[:, :1, 1:] - 1e-9)
+    others_ok = ramps_ok and fills_ok and all(shared_ok)
+    if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and others_ok:
         return
     raise InputError(
         [

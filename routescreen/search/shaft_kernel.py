@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 
 
 @compiled
-def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int, int, int]:
+def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int, int, int, int]:
     """Return what the price of a shaft at a node depends on.
 
-    Soil, soil in rock, levels of the rock head, of the highest water and of the water as given.
+    Soil, soil in rock, levels of the rock head, of the highest water, the water as given, the lowest water.
     """
     return (
         int(s.ground.soil[column, row]),
@@ -26,6 +26,7 @@ def shaft_ground(s: SearchArrays, column: int, row: int) -> tuple[int, int, int,
         int(s.shaft.rock_level[column, row]),
         int(s.shaft.reached_level[column, row]),
         int(s.shaft.wet_level[column, row]),
+        int(s.shaft.lowest_level[column, row]),
     )
 
 
@@ -37,22 +38,50 @@ def ramp_eur(s: SearchArrays, soil: int, wet: int, role: int, level: int) -> flo
     return float(s.shaft.ramp_eur[soil, water, role, level])
 
 
+@compiled_within
+def asks_for_fill(
+    s: SearchArrays, ground: tuple[int, int, int, int, int, int], role: int, level: int
+) -> bool:
+    """Return whether a role asks for conducting fill in a shaft."""
+    soil, rock_soil, head, _, _, lowest = ground
+    if role == 0 or level < lowest + s.shaft.fill_below[role]:
+        return False
+    if level >= s.shaft.fill_level[soil, soil, role]:
+        return True
+    return bool(level > head and level >= s.shaft.fill_level[soil, rock_soil, role])
+
+
+@compiled_within
+def fill_eur(
+    s: SearchArrays, ground: tuple[int, int, int, int, int, int], r: int, k: int, level: int
+) -> float:
+    """Return the price of the conducting fill, where one of both roles asks for it [EUR]."""
+    if not (asks_for_fill(s, ground, r, level) or asks_for_fill(s, ground, k, level)):
+        return 0.0
+    soil, rock_soil, head = ground[0], ground[1], ground[2]
+    if level <= head:
+        return float(s.shaft.fill_eur[soil, r, k, level])
+    in_rock = s.shaft.fill_eur[rock_soil, r, k, level] - s.shaft.fill_eur[rock_soil, r, k, head]
+    return float(s.shaft.fill_eur[soil, r, k, head] + in_rock)
+
+
 @compiled
 def shaft_in_ground_eur(
-    s: SearchArrays, ground: tuple[int, int, int, int, int], r: int, k: int, level: int
+    s: SearchArrays, ground: tuple[int, int, int, int, int, int], r: int, k: int, level: int
 ) -> float:
     """Return the price of a shaft by its ground, its roles and depth level, without its site [EUR]."""
-    soil, rock_soil, head, reached, wet = ground
+    soil, rock_soil, head, reached, wet, _ = ground
     water = 2 if level >= wet else (1 if level >= reached else 0)
     more = max(ramp_eur(s, soil, wet, r, level), ramp_eur(s, soil, wet, k, level))
+    fill = fill_eur(s, ground, r, k, level)
     if level <= head:
-        return float(s.shaft.table_eur[soil, water, r, k, level] + more)
+        return float(s.shaft.table_eur[soil, water, r, k, level] + more + fill)
     in_rock = s.shaft.table_eur[rock_soil, water, r, k, level]
     if in_rock == math.inf:  # beyond a limit
         return math.inf
     above = s.shaft.table_eur[rock_soil, water, r, k, head]
     more = max(more, ramp_eur(s, rock_soil, wet, r, level), ramp_eur(s, rock_soil, wet, k, level))
-    return float(s.shaft.table_eur[soil, water, r, k, head] + in_rock - above + more)
+    return float(s.shaft.table_eur[soil, water, r, k, head] + in_rock - above + more + fill)
 
 
 @compiled

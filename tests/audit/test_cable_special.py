@@ -25,12 +25,15 @@ if TYPE_CHECKING:
 IN_PIPE = 0.5763
 
 
+UNFILLED = "[search]\nshaft_fill_steers = false\n"
+
+
 # ---- Shafts ----------------------------------------------------------------------------------------
 
 
 def test_a_shaft_below_the_groundwater_by_hand() -> None:
     """Pipes 6.28 m deep and 6 m apart: u = 44.86, ln(2 u) 4.4965; neighbours 2.0531, 0.75/2pi."""
-    found = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")
+    found = row(proved(inp=ground(water_m=WET_M), text=UNFILLED), "cable_rating_shaft", "demo-H001")
     wet = 0.75 / (2.0 * math.pi) * (4.4965 + 2.0531)
     assert f"{amperes(RISE_K, IN_PIPE + wet):.0f} A" in found["reason"]  # 2 234
     assert found["governing_chainage_m"] == pytest.approx(520.0)
@@ -38,36 +41,65 @@ def test_a_shaft_below_the_groundwater_by_hand() -> None:
 
 def test_backfill_of_which_nobody_knows_whether_it_is_wet_warns() -> None:
     """Cut off from the groundwater it may dry out: 1.0 to 2.5 K m/W, own and neighbours 4.4965 + 2.0531."""
-    found = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")
+    found = row(proved(inp=ground(water_m=WET_M), text=UNFILLED), "cable_rating_shaft", "demo-H001")
     assert found["status"] == "amber"
     with_zone = amperes(RISE_K + 1.5 * 15.0, IN_PIPE + 2.5 / (2.0 * math.pi) * (4.4965 + 2.0531))
     assert found["capacity"] == pytest.approx(with_zone, rel=1e-3)  # 1 718
     assert "behind walls and plug, isn't known" in found["reason"]
 
 
-def test_a_fill_that_does_not_dry_out_mends_it_at_a_price() -> None:
-    """1.0 K m/W all round: 2 046 A. Inside plan by depth, at the 120 EUR/m3 expected for item TR51."""
-    reason = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")["reason"]
-    filled = amperes(RISE_K, IN_PIPE + 1.0 / (2.0 * math.pi) * (4.4965 + 2.0531))
-    bears_A, volume_m3, eur = re.search(r"which bears (\d+) A: (\d+) m3, about ([\d,]+) EUR", reason).groups()
-    assert float(bears_A) == pytest.approx(filled, abs=0.51)
+def depth_of(volume_m3: float, plan_m: tuple[float, float]) -> float:
+    """Depth whose plan up to 1.5 m below ground, less four pipes of OD 0.28 m along it, has a volume."""
+    return (volume_m3 + 4.0 * math.pi / 4.0 * 0.28**2 * plan_m[0]) / math.prod(plan_m) + 1.5
+
+
+def whole_steps(volume_m3: float) -> bool:
+    """Whether the volume is that of a shaft for a crown 6.0 m deep, a bore of 0.56 m and a sump."""
     shape = method_geometry(DEFAULTS, "two_pass")
-    plans_m2 = [math.prod(plan_m) for plan_m in (shape.launch_plan_m, shape.reception_plan_m)]
-    depth_m = [float(volume_m3) / area_m2 for area_m2 in plans_m2]
-    # crown 6.0 m, bore 0.56 m, sump: in whole steps of depth
-    steps = [depth / DEFAULTS.shaft.depth_step_m for depth in depth_m]
-    assert any(
-        abs(step - round(step)) < 0.02 and 6.5 < depth < 8.5
-        for step, depth in zip(steps, depth_m, strict=True)
+    depths_m = [depth_of(volume_m3, plan_m) for plan_m in (shape.launch_plan_m, shape.reception_plan_m)]
+    return any(6.5 < depth < 8.5 and abs(4.0 * depth - round(4.0 * depth)) < 0.02 for depth in depths_m)
+
+
+def test_a_fill_that_does_not_dry_out_mends_it_at_a_price() -> None:
+    """1.0 K m/W all round: 2 046 A. 106 EUR/m3 (SH29), and what it displaces is hauled (TR60 to TR62)."""
+    found = row(proved(inp=ground(water_m=WET_M), text=UNFILLED), "cable_rating_shaft", "demo-H001")
+    filled = amperes(RISE_K, IN_PIPE + 1.0 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    bears_A, volume_m3, eur = re.search(
+        r"which bears (\d+) A: (\d+) m3, about ([\d,]+) EUR", found["reason"]
+    ).groups()
+    assert float(bears_A) == pytest.approx(filled, abs=0.51)
+    assert whole_steps(float(volume_m3))
+    sand, rates = DEFAULTS.soil["sand_dense"], DEFAULTS.rates
+    hauled = sum(
+        frac * rates[code].expected
+        for frac, code in (
+            (sand.spoil_clean_frac, "TR60"),
+            (sand.spoil_slight_frac, "TR61"),
+            (sand.spoil_loaded_frac, "TR62"),
+        )
     )
-    assert float(eur.replace(",", "")) == pytest.approx(120.0 * float(volume_m3), rel=2e-3)
+    assert float(eur.replace(",", "")) == pytest.approx((106.0 + hauled) * float(volume_m3), rel=2e-3)
 
 
-def test_a_fill_that_is_too_little_is_told_as_such() -> None:
-    text = "[trench]\nbedding_resistivity_Km_per_W = 1.4\n"
-    reason = row(proved(inp=ground(water_m=WET_M), text=text), "cable_rating_shaft", "demo-H001")["reason"]
-    filled = amperes(RISE_K, IN_PIPE + 1.4 / (2.0 * math.pi) * (4.4965 + 2.0531))
-    assert f"instead it would bear {filled:.0f} A" in reason
+def test_the_fill_in_the_bill_is_rated_and_passes() -> None:
+    """The same 2 046 A, now with what the bill holds."""
+    found = row(proved(inp=ground(water_m=WET_M)), "cable_rating_shaft", "demo-H001")
+    assert found["status"] == "pass"
+    filled = amperes(RISE_K, IN_PIPE + 1.0 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    assert found["capacity"] == pytest.approx(filled, rel=1e-3)
+    (volume_m3,) = re.search(r"(\d+) m3 in the bill \(SH29\)", found["reason"]).groups()
+    assert whole_steps(float(volume_m3))
+
+
+@pytest.mark.parametrize(("rho", "is_bought"), [(1.4, True), (2.4, False)])
+def test_a_fill_that_is_too_little_is_told_as_such(rho: float, is_bought: bool) -> None:
+    """At 1.4 K m/W shallower shafts bear the current with it, and a deeper one is never cheaper."""
+    text = f"[shaft]\nconducting_fill_Km_per_W = {rho}\n"
+    found = row(proved(inp=ground(water_m=WET_M), text=text), "cable_rating_shaft", "demo-H001")
+    filled = amperes(RISE_K, IN_PIPE + rho / (2.0 * math.pi) * (4.4965 + 2.0531))
+    assert f"instead it would bear {filled:.0f} A" in found["reason"]
+    assert ("which the bill holds" in found["reason"]) == is_bought
+    assert found["status"] == "amber"
 
 
 def test_a_dry_shaft_fails_and_asks_for_distance() -> None:
