@@ -358,11 +358,18 @@ def _plain_least_A(
     """Return for each soil the lowest rating above each depth on plain ramps from each, shape (n, n) [A]."""
     held_m, aside_m = shaft_offsets_m(a, method), most_shift_m(a, method)
     axes_m, ratings_A = _leg_ratings_A(a, depth_m, held_m, aside_m, paths, foot_m)
-    may_dry = axes_m[:, np.newaxis, :] <= depth_m[np.newaxis, :, np.newaxis] + _ROUNDING
-    return [
-        np.asarray(np.where(may_dry, rating_A[:, np.newaxis, :], np.inf).min(axis=-1))
-        for rating_A in ratings_A
-    ]
+    # a ramp only climbs: what may dry out from a depth upwards are its last places
+    n_below = np.array(
+        [len(of_ramp) - np.searchsorted(of_ramp[::-1], depth_m + _ROUNDING, side="right") for of_ramp in axes_m]
+    )
+    return [_least_from_A(rating_A, n_below) for rating_A in ratings_A]
+
+
+def _least_from_A(rating_A: Array, first: NDArray[np.int64]) -> Array:
+    """Return the lowest of each row's ratings from places on, inf where there is none left [A]."""
+    least_A = np.minimum.accumulate(rating_A[:, ::-1], axis=1)[:, ::-1]
+    none_left = np.full((len(least_A), 1), np.inf)
+    return np.asarray(np.take_along_axis(np.concatenate([least_A, none_left], axis=1), first, axis=1))
 
 
 def _leg_ratings_A(
