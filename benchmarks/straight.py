@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.ndimage import gaussian_filter
 
-from benchmarks.instances import MOVES, no_forces
+from benchmarks.instances import MOVES, fill_prices, no_forces
 from routescreen.search.arrays import (
     N_BINS,
     DriveArrays,
@@ -259,6 +259,7 @@ def _shafts(rng: np.random.Generator, size: Straight) -> ShaftArrays:
         table_eur=table,
         ramp_eur=np.zeros((1, N_LEVELS + 1, 3, N_LEVELS)),
         ramp_steps=1,
+        **fill_prices(np.random.default_rng(int(wet_level.sum()) + 1), table.shape, wet_level),
         site=SiteArrays(kind, np.zeros((nx, ny)), site_eur, site_eur),
         reached_level=wet_level - 4,
         wet_level=wet_level,
