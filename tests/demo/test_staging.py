@@ -71,11 +71,12 @@ def test_motorway_and_railway_are_one_two_pass_drive(demo: CorridorInput) -> Non
     assert [drive.method for drive in plan.drives] == ["two_pass"]
 
 
-def test_guided_thrust_bores_the_main_road_where_sand_leads_heat_better_and_ramps_need_no_dear_walls(
+def test_guided_thrust_bores_the_main_road_where_sand_leads_heat_better_and_walls_fill_and_set_ups_cost_little(
     demo: CorridorInput,
 ) -> None:
-    walls = "".join(f"SH4{k} = [1.0, 2.0, 3.0]\n" for k in range(6))
-    plan = _plan(_stretch(demo, 2_980.0, 3_600.0), 10.0, f"{NARROW}[rates]\n{walls}")
+    little = "".join(f"SH{k} = [1.0, 2.0, 3.0]\n" for k in (29, *range(40, 46)))
+    little += "DR20 = [400.0, 750.0, 1300.0]\n"
+    plan = _plan(_stretch(demo, 2_980.0, 3_600.0), 10.0, f"{NARROW}[rates]\n{little}")
     assert [drive.method for drive in plan.drives] == ["guided_thrust", "two_pass"]
     agreed = demo.pins.set_index("role").geometry["shaft"]
     assert min(agreed.distance(Point(shaft.xy_m)) for shaft in plan.shafts) <= 25.0
