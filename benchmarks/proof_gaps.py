@@ -82,6 +82,6 @@ def with_band(s: SearchArrays, seed: int) -> SearchArrays:
     )
     floor_m = s.drive.floor_m
     if seed % 3 == 0:
-        most_m = thick_m + np.where(rng.random(ceiling_m.shape[1]) < NARROW_SHARE, 0.3, rng.uniform(1.0, 4.0))
+        most_m = thick_m + np.where(rng.random(ceiling_m.shape[1]) < NARROW_SHARE, 1.0, rng.uniform(2.0, 5.0))
         floor_m = np.broadcast_to(top_m - most_m[:, np.newaxis], ceiling_m.shape).astype(np.float32)
     return s._replace(drive=s.drive._replace(ceiling_m=ceiling_m, floor_m=floor_m, gap=gap))

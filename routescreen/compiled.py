@@ -43,6 +43,7 @@ KERNEL_SOURCES = (
     "engineering/thrust.py",
     "search/arrays.py",
     "search/drilled_kernel.py",
+    "search/crown_kernel.py",
     "search/drive_kernel.py",
     "search/drive_price_kernel.py",
     "search/force_kernel.py",

@@ -471,8 +471,9 @@ def check_shaft_prices(shaft_arrays: ShaftArrays) -> None:
     falls = is_known[..., 1:] & is_known[..., :-1] & (more[..., 1:] < more[..., :-1] - 1e-6)
     wet_ok = np.all(more[is_known] >= -1e-9) and not falls.any()
     ramps_ok = np.all(np.diff(shaft_arrays.ramp_eur, axis=-1) >= -1e-9)
-    fills = shaft_arrays.fill_eur
-    fills_ok = np.all(np.diff(fills, axis=-1) >= -1e-9) and np.all(fills[:, :, 1:] >= fills[:, :1, 1:] - 1e-9)
+    fills = np.where(np.isfinite(table[:, 0]), shaft_arrays.fill_eur, np.inf)  # no pit is shared
+    shared_fills_ok = np.all(fills[:, :, 1:] >= shaft_arrays.fill_eur[:, :1, 1:] - 1e-9)
+    fills_ok = np.all(np.diff(shaft_arrays.fill_eur, axis=-1) >= -1e-9) and shared_fills_ok
     others_ok = ramps_ok and fills_ok and all(shared_ok)
     if np.all(upper[finite] >= lower[finite] - 1e-9) and wet_ok and others_ok:
         return

@@ -11,11 +11,12 @@ from tests.audit.test_cable_proofs import WET_M
 def test_the_links_row_is_that_of_its_hottest_place_shafts_of_unsure_backfill_among_them() -> None:
     """1 718 A in backfill that no groundwater reaches; in ground that never dries out nothing is unsure."""
     wet, never_dry = ground(water_m=-1.0), "[checks.rating]\ndrying_rise_K = 90.0\n"
-    unsure = proved(inp=wet)
+    unsure = proved(inp=wet, text="[search]\nshaft_fill_steers = false\n")
     found, shafts = row(unsure, "cable_rating", "demo"), unsure.checks["check"] == "cable_rating_shaft"
     assert found["status"] == "amber"
     assert found["capacity"] == unsure.checks.loc[shafts, "capacity"].min() < 1905.0
     assert "whether groundwater stands in its backfill isn't known" in found["reason"]
+    assert row(proved(inp=wet), "cable_rating", "demo")["status"] == "pass"  # with conducting fill
     assert row(proved(inp=wet, text=never_dry), "cable_rating", "demo")["status"] == "pass"
     too_much = never_dry + "[link]\ncurrent_A = 3000.0\n"
     assert row(proved(inp=wet, text=too_much), "cable_rating", "demo")["status"] == "fail"

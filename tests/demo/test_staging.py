@@ -71,7 +71,7 @@ def test_motorway_and_railway_are_one_two_pass_drive(demo: CorridorInput) -> Non
     assert [drive.method for drive in plan.drives] == ["two_pass"]
 
 
-def test_guided_thrust_bores_the_main_road_where_sand_leads_heat_better_and_walls_fill_and_set_ups_cost_little(
+def test_guided_thrust_bores_the_main_road_where_sand_leads_heat_and_walls_fill_and_set_ups_cost_little(
     demo: CorridorInput,
 ) -> None:
     little = "".join(f"SH{k} = [1.0, 2.0, 3.0]\n" for k in (29, *range(40, 46)))
