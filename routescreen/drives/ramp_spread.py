@@ -359,12 +359,8 @@ def _plain_least_A(
     held_m, aside_m = shaft_offsets_m(a, method), most_shift_m(a, method)
     axes_m, ratings_A = _leg_ratings_A(a, depth_m, held_m, aside_m, paths, foot_m)
     # a ramp only climbs: what may dry out from a depth upwards are its last places
-    n_below = np.array(
-        [
-            len(of_ramp) - np.searchsorted(of_ramp[::-1], depth_m + _ROUNDING, side="right")
-            for of_ramp in axes_m
-        ]
-    )
+    limit_m = depth_m + _ROUNDING
+    n_below = np.array([axis_m.size - np.searchsorted(axis_m[::-1], limit_m, "right") for axis_m in axes_m])
     return [_least_from_A(rating_A, n_below) for rating_A in ratings_A]
 
 
