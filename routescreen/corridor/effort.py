@@ -14,15 +14,14 @@ from routescreen.errors import InputError, Problem
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput
 
-# Measured on two cores, all files included, compiled before: the demo (12 km, 400 m wide) 57 s; an invented
-# corridor of 700 km, 500 m wide, a feature every 400 m (``benchmarks.long_corridors``), 51 min, too long a
-# link for other ways and tolerances. Most memory: 766 to 776 MB the demo, 892 MB 20 km of the same kind;
-# by length as before: 5 035 MB for 700 km. Search and explanations took 57 (20 km) to 67 % (the demo) of the
-# stages. Corridors of 1 km with cells of 10, 5 and 2.5 m: the search of a node takes 0.8 to 3.3 and 1.5 to
-# 19 times as long.
+# Measured on two cores, all files included, compiled before: the demo (12 km, 400 m wide) 52 s and 910 MB;
+# invented corridors 500 m wide with a feature every 400 m (``benchmarks.long_corridors``): 100 km 302 s and
+# 1 759 MB; 700 km, before search and explanations grew faster, 51 min and 7.3 GB, too long a link for other
+# ways and tolerances. Search and explanations took 46 (the demo) to 65 % (100 km) of the stages. Corridors of
+# 1 km with cells of 10, 5 and 2.5 m: the search of a node takes 0.8 to 3.3 and 1.5 to 19 times as long.
 REST_S_PER_NODE, SEARCH_S_PER_NODE = 420e-6, 450e-6
 SEARCH_GROWS = 1.5  # power of 10 m / cell
-MB_PER_NODE, BASE_MB, BASE_S = 1.5e-3, 690.0, 8.0
+MB_PER_NODE, BASE_MB, BASE_S = 1.75e-3, 840.0, 8.0
 CELL_M = 10.0
 LONG_S = 60.0  # what takes longer is worth a word
 
