@@ -73,3 +73,13 @@ def test_search_and_bill_price_the_fill_alike() -> None:
     measured = measure_on_frame(problem, plan)
     assert measured.shafts[:, bill_items(a).index["SH29"]].max() > 0.0
     assert measured.total_eur == pytest.approx(plan.objective_eur, abs=0.005)
+
+
+def test_bill_and_audit_price_the_fill_alike() -> None:
+    """The bill widens outlines by a hair, so that both differ there; the fill adds nothing to that."""
+    apart_eur = []
+    for text in (FILLED, UNFILLED):
+        record = screened(text).corridor.run_record
+        apart_eur.append(float(record["exact_bill_eur"]) - float(record["audit_bill_eur"]))
+    assert fill_eur(screened(FILLED)) > 1000.0
+    assert apart_eur[0] == pytest.approx(apart_eur[1], abs=0.005)
