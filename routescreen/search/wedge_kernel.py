@@ -24,9 +24,9 @@ Nothing here is sampled: the rows between two directions hold every line between
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from routescreen.compiled import compiled, compiled_within, no_literal
+from routescreen.compiled import by_reference, compiled, compiled_within, no_literal
 from routescreen.search.arrays import BLOCKED_M
 from routescreen.search.shaft_kernel import depth_level
 from routescreen.search.wedge_bound import push_point
@@ -72,6 +72,29 @@ from routescreen.search.wedge_ways import SLACK_M, Ways, has_gap, least_way_eur
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
     from routescreen.search.wedge_fan import Fan
+
+
+class Lane(NamedTuple):
+    """What the wedges of one method are followed through from a node; see ``wedge_ways.Ways``."""
+
+    rate_eur: Floats
+    pair_rate_eur: Floats
+    ceiling_m: Floats
+    pair_ceiling_m: Floats
+    below_m: Floats
+    pair_below_m: Floats
+    has_gap: bool
+    way_eur: Floats
+    pair_way_eur: Floats
+    node_eur: Floats
+    rest_eur: Floats
+    longest_m: float
+    aside_rows: float
+    offset0_m: float
+    cell_m: float
+    column: int
+    side: int
+    reach: int
 
 
 @compiled
@@ -180,9 +203,10 @@ def collect(
             node[UNDER_TO_BEAT] = _to_beat_under(
                 s, threshold_eur, least, method, (node[GROUND], node[UNDER], s.shaft.wet_level[column, row])
             )
+        lane = by_reference(_lane(s, fan, method, column, is_forward))
         top = _open_fan(fan, method, column, row, to_beat)
         while top >= 0:
-            why = _follow_wedge(s, fan, method, column, is_forward, top)
+            why = _follow(lane, fan, top)
             if why == CUT:
                 _halve(fan, top)
                 top += 1
@@ -224,58 +248,34 @@ def _open_fan(fan: Fan, method: int, column: int, row: int, to_beat: float) -> i
 
 
 @compiled_within
-def _follow_wedge(s: SearchArrays, fan: Fan, method: int, column: int, is_forward: bool, top: int) -> int:
-    """Follow a wedge until it must be left or cut, or meets nodes to judge; see ``_follow``."""
+def _lane(s: SearchArrays, fan: Fan, method: int, column: int, is_forward: bool) -> Lane:
+    """Lay out what the wedges of a method are followed through."""
     ways = fan.ways
-    return _follow(
-        (fan.state[top], fan.place[top]),
-        (fan.hull_x_m[top], fan.hull_z_m[top], fan.hull_knot[top]),
-        (fan.boundary.turn, fan.boundary.foot_row, fan.boundary.h_rows),
-        (fan.station.turn, fan.station.foot_row, fan.station.h_rows),
-        (fan.width_m, fan.width_by),
-        (
-            ways.rate_eur[method],
-            ways.pair_rate_eur[method],
-            ways.ceiling_m[method],
-            ways.pair_ceiling_m[method],
-        ),
-        (ways.below_m[method], ways.pair_below_m[method], has_gap(s, method)),
-        (
-            ways.way_eur[0, method],
-            ways.pair_way_eur[0, method],
-            ways.node_eur[0, method],
-            ways.rest_eur[method],
-        ),
-        (ways.way_eur[1, method], ways.pair_way_eur[1, method], ways.node_eur[1, method]),
-        fan.tangent,
-        fan.node,
-        (
-            ways.longest_m[method],
-            s.frame.aside_rows + SLACK_ROWS,
-            s.frame.offset0_m,
-            s.frame.cell_m,
-        ),
-        (column, -1 if is_forward else 1, ways.reach[method]),
+    return Lane(
+        ways.rate_eur[method],
+        ways.pair_rate_eur[method],
+        ways.ceiling_m[method],
+        ways.pair_ceiling_m[method],
+        ways.below_m[method],
+        ways.pair_below_m[method],
+        has_gap(s, method),
+        ways.way_eur[:, method],
+        ways.pair_way_eur[:, method],
+        ways.node_eur[:, method],
+        ways.rest_eur[method],
+        ways.longest_m[method],
+        s.frame.aside_rows + SLACK_ROWS,
+        s.frame.offset0_m,
+        s.frame.cell_m,
+        column,
+        -1 if is_forward else 1,
+        ways.reach[method],
     )
 
 
 @compiled
-def _follow(
-    wedge: tuple[Floats, Integers],
-    hull: tuple[Floats, Floats, Integers],
-    boundary: tuple[Floats, Floats, Floats],
-    station: tuple[Floats, Floats, Floats],
-    widths: tuple[Floats, Floats],
-    cells: tuple[Floats, Floats, Floats, Floats],
-    gap: tuple[Floats, Floats, bool],
-    costs: tuple[Floats, Floats, Floats, Floats],
-    costs_below: tuple[Floats, Floats, Floats],
-    tangent: Floats,
-    node: Floats,
-    limits: tuple[float, float, float, float],
-    walk: tuple[int, int, int],
-) -> int:
-    """Follow a wedge from boundary to boundary; takes bare arrays, since it is the innermost loop.
+def _follow(lane: Lane, fan: Fan, top: int) -> int:
+    """Follow a wedge from boundary to boundary; the innermost loop, so all that it reads is at hand.
 
     Returns
     -------
@@ -283,20 +283,23 @@ def _follow(
         ``LEFT`` where nothing further on can win in it, ``CUT`` where it would grow too wide, ``MET``
         where the next station has nodes in it that could win by their price.
     """
-    state, place = wedge
-    b_turn, b_foot, b_ahead = boundary
-    rate_eur, pair_rate_eur, ceiling_m, pair_ceiling_m = cells
-    below_m, pair_below_m, has_a_gap = gap
-    way_eur, pair_way_eur, node_eur, rest_eur = costs
-    if place[GAP] == BELOW:
-        way_eur, pair_way_eur, node_eur = costs_below
-    longest, aside, offset0, cell = limits
-    column, side, reach = walk
+    state, place = fan.state[top], fan.place[top]
+    hull = (fan.hull_x_m[top], fan.hull_z_m[top], fan.hull_knot[top])
+    station = (fan.station.turn, fan.station.foot_row, fan.station.h_rows)
+    widths, tangent, node = (fan.width_m, fan.width_by), fan.tangent, fan.node
+    b_turn, b_foot, b_ahead = fan.boundary.turn, fan.boundary.foot_row, fan.boundary.h_rows
+    rate_eur, pair_rate_eur = lane.rate_eur, lane.pair_rate_eur
+    ceiling_m, pair_ceiling_m = lane.ceiling_m, lane.pair_ceiling_m
+    below_m, pair_below_m, has_a_gap = lane.below_m, lane.pair_below_m, lane.has_gap
+    way_eur, pair_way_eur, node_eur, rest_eur = lane.way_eur, lane.pair_way_eur, lane.node_eur, lane.rest_eur
+    longest, aside, offset0, cell = lane.longest_m, lane.aside_rows, lane.offset0_m, lane.cell_m
+    column, side, reach = lane.column, lane.side, lane.reach
     n, ny = rate_eur.shape
     first, last, passed, points = place[FIRST], place[LAST], place[PASSED], place[POINTS]
     price, length, least = state[PRICE], state[LENGTH], state[RATE]
     low, high, before, tan0 = state[LOW], state[HIGH], state[CEILING], state[TAN]
     side_of_gap, net = place[GAP], state[NET]
+    under = 1 if side_of_gap == BELOW else 0  # which costs count: arrays changed for others would be counted
     u0, u1 = tangent[first], tangent[last]
     why, row0, row1 = LEFT, 0, 0
     slot = (column + side * passed) % n
@@ -327,15 +330,13 @@ def _follow(
                 for row in range(row0 + 2, row1 - 1):
                     below = max(below, below_m[slot, row])
             if below == math.inf:
-                side_of_gap = EITHER
-                way_eur, pair_way_eur, node_eur = costs[0], costs[1], costs[2]
+                side_of_gap, under = EITHER, 0
             elif side_of_gap == BELOW or _is_all_below(ceiling_m[slot], below_m[slot], row0, row1):
                 if side_of_gap == ONE_SIDE:  # so it is all the way back to the node
                     hull[1][0] = min(hull[1][0], node[UNDER])
                     state[TO_BEAT] = min(state[TO_BEAT], node[UNDER_TO_BEAT])
                     net = min(net, node[UNDER_TO_BEAT] + node[SHIFT_EUR])
-                side_of_gap, ceiling = BELOW, min(ceiling, below)
-                way_eur, pair_way_eur, node_eur = costs_below
+                side_of_gap, under, ceiling = BELOW, 1, min(ceiling, below)
         if passed > 0:
             tan1 = turned(u1, b_turn[passed])
             flat = 0.0 if tan0 <= 0.0 <= tan1 else min(abs(tan0), abs(tan1))
@@ -353,18 +354,18 @@ def _follow(
         at = ahead if side > 0 else slot
         row2 = floor_row(low + 0.5 - SLACK_ROWS, ny)
         row3 = floor_row(high + 0.5 + SLACK_ROWS, ny)
-        begin = way_eur[at, row2]
+        begin = way_eur[under, at, row2]
         if row3 > row2:
-            begin = min(pair_way_eur[at, row2], pair_way_eur[at, row3 - 1])
+            begin = min(pair_way_eur[under, at, row2], pair_way_eur[under, at, row3 - 1])
             for row in range(row2 + 2, row3 - 1):
-                begin = min(begin, way_eur[at, row])
+                begin = min(begin, way_eur[under, at, row])
         if begin + price >= net:
             break
         slot = ahead
         s0 = station[1][passed] + station[2][passed] * turned(u0, station[0][passed])
         s1 = station[1][passed] + station[2][passed] * turned(u1, station[0][passed])
         for row in range(max(math.floor(s0) + 1, 0), min(math.floor(s1), ny - 1) + 1):
-            if node_eur[slot, row] + price < net:
+            if node_eur[under, slot, row] + price < net:
                 why = MET
         if why == MET:
             break
