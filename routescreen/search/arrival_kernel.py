@@ -120,18 +120,7 @@ def judge_in_wedges(
     n_scans = _judge_neighbours(s, r, ring, found, work, column, row, reach, is_forward)
     look_from_column(s, fan, column, is_forward, reach)
     look_from_node(s, fan, row, reach)
-    n_found, n_pairs = collect(
-        s,
-        fan,
-        ring.start_eur,
-        ring.least_eur,
-        ring.least_level,
-        found.threshold,
-        found.least,
-        column,
-        row,
-        is_forward,
-    )
+    n_found, n_pairs = collect(s, fan, ring, found, column, row, is_forward)
     sort_candidates(fan.candidates, n_found)
     ny = s.ground.ground_m.shape[1]
     for place in range(n_found):

@@ -38,6 +38,7 @@ from routescreen.search.wedge_ways import SLACK_M
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
+    from routescreen.search.label_kernel import Found, Ring
     from routescreen.search.wedge_fan import Candidates, Fan
 
 LESS = 1.0 - 1e-9  # an arc that turns just as far as it may is left to the exact look
@@ -47,11 +48,8 @@ LESS = 1.0 - 1e-9  # an arc that turns just as far as it may is left to the exac
 def judge_station(
     s: SearchArrays,
     fan: Fan,
-    start_eur: Floats,
-    least_eur: Floats,
-    least_level: Integers,
-    threshold_eur: Floats,
-    least: Integers,
+    ring: Ring,
+    found: Found,
     method: int,
     column: int,
     row: int,
@@ -63,11 +61,11 @@ def judge_station(
     state, place = fan.state[top], fan.place[top]
     at, ny, n_judged = place[PASSED], s.ground.ground_m.shape[1], 0
     there = column - at if is_forward else column + at
-    slot, passed_eur = there % least_eur.shape[0], s.drive.passed_eur[method]
+    slot, passed_eur = there % ring.least_eur.shape[0], s.drive.passed_eur[method]
     low = row_at(fan.station, at, fan.tangent[place[FIRST]])
     high = row_at(fan.station, at, fan.tangent[place[LAST]])
     for other in range(max(math.floor(low) + 1, 0), min(math.floor(high), ny - 1) + 1):
-        begin = min(least_eur[slot, other, 1 + 2 * method], least_eur[slot, other, 2 + 2 * method])
+        begin = min(ring.least_eur[slot, other, 1 + 2 * method], ring.least_eur[slot, other, 2 + 2 * method])
         begin += abs(passed_eur[column, row] - passed_eur[there, other]) + state[PRICE]
         if begin >= state[TO_BEAT]:
             continue
@@ -84,11 +82,8 @@ def judge_station(
         n_found += _judge_depths(
             s,
             fan,
-            start_eur[slot, other],
-            least_eur[slot, other],
-            least_level[slot, other],
-            threshold_eur,
-            least,
+            ring,
+            found,
             method,
             (column, row),
             (there, other),
@@ -104,11 +99,8 @@ def judge_station(
 def _judge_depths(
     s: SearchArrays,
     fan: Fan,
-    start_eur: Floats,
-    least_eur: Floats,
-    least_level: Integers,
-    threshold_eur: Floats,
-    least: Integers,
+    ring: Ring,
+    found: Found,
     method: int,
     here: tuple[int, int],
     there: tuple[int, int],
@@ -125,12 +117,13 @@ def _judge_depths(
     n_boreholes = max(math.ceil(length / s.drive.borehole_spacing_m - 1e-9) - 1.0, 0.0)
     n_points, below = 0, _below_there_m(fan, method, there, top)  # the line is measured once it is asked for
     turn = end_turn_frac(s.drive.arc_per_m[method], length) * LESS
-    found = fan.candidates
-    is_found = False
+    out, is_found = fan.candidates, False
+    slot, other = there[0] % ring.least_eur.shape[0], there[1]
+    n_levels = found.threshold.shape[1]
     for way_round in range(2):  # 0 launched here, 1 launched there
         role, other_role = 1 + 2 * method + way_round, 2 + 2 * method - way_round
-        found.bound_eur[n_found, way_round], found.level[n_found, way_round] = math.inf, 0
-        if least[role] >= threshold_eur.shape[1] or least_eur[other_role] == math.inf:
+        out.bound_eur[n_found, way_round], out.level[n_found, way_round] = math.inf, 0
+        if found.least[role] >= n_levels or ring.least_eur[slot, other, other_role] == math.inf:
             continue
         reception = there if way_round == 0 else here
         layout = s.drive.layout_eur[method, reception[0], reception[1]]
@@ -138,28 +131,39 @@ def _judge_depths(
         layout += least_layout_eur(s, method, per_m, length)
         crowns = (fan.node[GROUND], fan.hull_z_m[top, 0], s.ground.ground_m[there], below)
         level, far = _least_levels(
-            s, (least[role], least_level[other_role]), crowns, method, role, other_role
+            s,
+            (found.least[role], ring.least_level[slot, other, other_role]),
+            crowns,
+            method,
+            role,
+            other_role,
         )
-        if max(level, far) >= threshold_eur.shape[1]:
+        if max(level, far) >= n_levels:
             continue
         pump = least_pump_eur(s, method, length)
         wet = pump * n_wet_ends(s, (*here, *there), (level, far))
-        if start_eur[other_role, far] + price + layout + wet >= threshold_eur[role, level]:
+        if (
+            ring.start_eur[slot, other, other_role, far] + price + layout + wet
+            >= found.threshold[role, level]
+        ):
             continue
         low, high = s.drive.slope_min_frac[method] + turn, s.drive.slope_max_frac[method] - turn
         if s.drilled.is_drilled[method]:  # its pits are as deep whatever lies between
             bound, level = _from_pits(
-                start_eur[other_role, least_level[other_role]] + price + layout + wet,
-                threshold_eur[role, least[role]],
-                least[role],
+                ring.start_eur[slot, other, other_role, ring.least_level[slot, other, other_role]]
+                + price
+                + layout
+                + wet,
+                found.threshold[role, found.least[role]],
+                found.least[role],
             )
         else:
             if n_points == 0:
                 n_points = _measure_line(s, fan, method, (here[0], below), (dx, dy, length), top)
             bound, level = best_start(
                 s,
-                start_eur[other_role],
-                threshold_eur[role],
+                ring.start_eur[slot, other, other_role],
+                found.threshold[role],
                 (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
                 (level, far),
                 (s.shaft.wet_level[here], s.shaft.wet_level[there], pump),
@@ -167,13 +171,13 @@ def _judge_depths(
                 (length, low, high) if way_round == 0 else (length, -high, -low),
                 (fan.node[GROUND], s.ground.ground_m[there], s.drive.bore_m[method], role, other_role),
             )
-        found.bound_eur[n_found, way_round], found.level[n_found, way_round] = bound, level
+        out.bound_eur[n_found, way_round], out.level[n_found, way_round] = bound, level
         is_found = is_found or bound < math.inf
     if not is_found:
         return 0
-    found.other[n_found] = there[0] * s.ground.ground_m.shape[1] + there[1]
-    found.method[n_found] = method
-    found.price_eur[n_found] = price
+    out.other[n_found] = there[0] * s.ground.ground_m.shape[1] + there[1]
+    out.method[n_found] = method
+    out.price_eur[n_found] = price
     return 1
 
 

@@ -71,6 +71,7 @@ from routescreen.search.wedge_ways import SLACK_M, Ways, has_gap, least_way_eur
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import Floats, Integers, SearchArrays
+    from routescreen.search.label_kernel import Found, Ring
     from routescreen.search.wedge_fan import Fan
 
 
@@ -160,11 +161,8 @@ def _least_ahead_eur(ways: Ways, method: int, column: int, row: int, is_forward:
 def collect(
     s: SearchArrays,
     fan: Fan,
-    start_eur: Floats,
-    least_eur: Floats,
-    least_level: Integers,
-    threshold_eur: Floats,
-    least: Integers,
+    ring: Ring,
+    found: Found,
     column: int,
     row: int,
     is_forward: bool,
@@ -176,10 +174,10 @@ def collect(
     s : SearchArrays
     fan : Fan
         Laid out for the node by ``look_from_column``, ``look_from_node`` and ``wedge_ways.look_ahead``.
-    start_eur, least_eur, least_level : ndarray
-        Start costs of the columns within reach; see ``label_kernel.Ring``.
-    threshold_eur, least : ndarray
-        What is to beat at the node; see ``label_kernel.Found``.
+    ring : Ring
+        Start costs of the columns within reach.
+    found : Found
+        What is to beat at the node.
     column, row : int
     is_forward : bool
 
@@ -193,7 +191,7 @@ def collect(
     node[X], node[Y] = s.frame.node_xy_m[column, row, 0], s.frame.node_xy_m[column, row, 1]
     node[GROUND] = s.ground.ground_m[column, row]
     for method in range(fan.ways.reach.shape[0]):
-        to_beat = _to_beat_eur(s, threshold_eur, least, method, s.shaft.wet_level[column, row])
+        to_beat = _to_beat_eur(s, found.threshold, found.least, method, s.shaft.wet_level[column, row])
         net = _net_eur(s, to_beat, method, column, row, is_forward)
         if _least_ahead_eur(fan.ways, method, column, row, is_forward) >= net:
             continue
@@ -201,7 +199,11 @@ def collect(
         node[UNDER] = fan.ways.below_m[method, column % fan.ways.opened.shape[0], row]
         if node[UNDER] < math.inf:
             node[UNDER_TO_BEAT] = _to_beat_under(
-                s, threshold_eur, least, method, (node[GROUND], node[UNDER], s.shaft.wet_level[column, row])
+                s,
+                found.threshold,
+                found.least,
+                method,
+                (node[GROUND], node[UNDER], s.shaft.wet_level[column, row]),
             )
         lane = by_reference(_lane(s, fan, method, column, is_forward))
         top = _open_fan(fan, method, column, row, to_beat)
@@ -214,11 +216,8 @@ def collect(
                 n_found, judged = judge_station(
                     s,
                     fan,
-                    start_eur,
-                    least_eur,
-                    least_level,
-                    threshold_eur,
-                    least,
+                    ring,
+                    found,
                     method,
                     column,
                     row,
