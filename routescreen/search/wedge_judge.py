@@ -37,7 +37,7 @@ from routescreen.search.wedge_fan import (
 from routescreen.search.wedge_ways import SLACK_M
 
 if TYPE_CHECKING:
-    from routescreen.search.arrays import Floats, Integers, SearchArrays
+    from routescreen.search.arrays import SearchArrays
     from routescreen.search.label_kernel import Found, Ring
     from routescreen.search.wedge_fan import Candidates, Fan
 
@@ -118,12 +118,14 @@ def _judge_depths(
     n_points, below = 0, _below_there_m(fan, method, there, top)  # the line is measured once it is asked for
     turn = end_turn_frac(s.drive.arc_per_m[method], length) * LESS
     out, is_found = fan.candidates, False
-    slot, other = there[0] % ring.least_eur.shape[0], there[1]
+    begin_eur = ring.start_eur[there[0] % ring.start_eur.shape[0], there[1]]
+    begin_level = ring.least_level[there[0] % ring.least_level.shape[0], there[1]]
+    least_eur = ring.least_eur[there[0] % ring.least_eur.shape[0], there[1]]
     n_levels = found.threshold.shape[1]
     for way_round in range(2):  # 0 launched here, 1 launched there
         role, other_role = 1 + 2 * method + way_round, 2 + 2 * method - way_round
         out.bound_eur[n_found, way_round], out.level[n_found, way_round] = math.inf, 0
-        if found.least[role] >= n_levels or ring.least_eur[slot, other, other_role] == math.inf:
+        if found.least[role] >= n_levels or least_eur[other_role] == math.inf:
             continue
         reception = there if way_round == 0 else here
         layout = s.drive.layout_eur[method, reception[0], reception[1]]
@@ -132,7 +134,7 @@ def _judge_depths(
         crowns = (fan.node[GROUND], fan.hull_z_m[top, 0], s.ground.ground_m[there], below)
         level, far = _least_levels(
             s,
-            (found.least[role], ring.least_level[slot, other, other_role]),
+            (found.least[role], begin_level[other_role]),
             crowns,
             method,
             role,
@@ -142,18 +144,12 @@ def _judge_depths(
             continue
         pump = least_pump_eur(s, method, length)
         wet = pump * n_wet_ends(s, (*here, *there), (level, far))
-        if (
-            ring.start_eur[slot, other, other_role, far] + price + layout + wet
-            >= found.threshold[role, level]
-        ):
+        if begin_eur[other_role, far] + price + layout + wet >= found.threshold[role, level]:
             continue
         low, high = s.drive.slope_min_frac[method] + turn, s.drive.slope_max_frac[method] - turn
         if s.drilled.is_drilled[method]:  # its pits are as deep whatever lies between
             bound, level = _from_pits(
-                ring.start_eur[slot, other, other_role, ring.least_level[slot, other, other_role]]
-                + price
-                + layout
-                + wet,
+                begin_eur[other_role, begin_level[other_role]] + price + layout + wet,
                 found.threshold[role, found.least[role]],
                 found.least[role],
             )
@@ -162,7 +158,7 @@ def _judge_depths(
                 n_points = _measure_line(s, fan, method, (here[0], below), (dx, dy, length), top)
             bound, level = best_start(
                 s,
-                ring.start_eur[slot, other, other_role],
+                begin_eur[other_role],
                 found.threshold[role],
                 (price + layout, s.drive.borehole_eur_per_m * n_boreholes),
                 (level, far),
