@@ -65,10 +65,10 @@ def long_section(
     `cells` are those that each drive was planned on, `dips` those of the open cut.
 
     In open cut the invert is the trench's bottom and the cover that over the pipes, in dips and on the
-    ramps beside shafts too, where the deepest cable counts for the one and the highest for the other; in a drive the
-    bore's, and the required cover is from the ground to the highest level that everything in the
-    frame's cell allows its crown. At the end of a section both of its levels are given, one point for
-    each construction.
+    ramps beside shafts too, where the deepest cable counts for the one and the highest for the other; in a
+    drive the bore's, and the required cover is from the ground to the highest level that everything in
+    the frame's cell allows its crown. At the end of a section both of its levels are given, one point
+    for each construction.
 
     Returns
     -------
