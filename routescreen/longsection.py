@@ -6,7 +6,7 @@ Room: between ``search`` and ``audit``. Pure numbers from the plan's geometry an
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -42,18 +42,33 @@ class DriveCells:
     burnt: Burnt
 
 
+class TrenchDip(Protocol):
+    """Where pipes in open cut lie deeper than all along, to pass below what the trench crosses."""
+
+    @property
+    def knots_m(self) -> tuple[float, ...]:
+        """Chainages of its bends [m]."""
+
+    def depth_m(self, chainage_m: NDArray[np.float64], /) -> NDArray[np.float64]:
+        """Return how far the pipes lie below their depth all along [m]."""
+
+
 def long_section(
-    plan: Plan, sampler: GroundSampler, cells: Sequence[DriveCells], assumptions: Assumptions
+    plan: Plan,
+    sampler: GroundSampler,
+    cells: Sequence[DriveCells],
+    assumptions: Assumptions,
+    dips: Sequence[TrenchDip] = (),
 ) -> LongSection:
     """Measure ground, invert, cover and groundwater every few metres along the alignment.
 
-    `cells` are those that each drive was planned on.
+    `cells` are those that each drive was planned on, `dips` those of the open cut.
 
-    In open cut the invert is the trench's bottom and the cover that over the pipes, on the ramps beside
-    shafts too, where the deepest cable counts for the one and the highest for the other; in a drive the
-    bore's, and the required cover is from the ground to the highest level that everything in the
-    frame's cell allows its crown. At the end of a section both of its levels are given, one point for
-    each construction.
+    In open cut the invert is the trench's bottom and the cover that over the pipes, in dips and on the
+    ramps beside shafts too, where the deepest cable counts for the one and the highest for the other; in a
+    drive the bore's, and the required cover is from the ground to the highest level that everything in
+    the frame's cell allows its crown. At the end of a section both of its levels are given, one point
+    for each construction.
 
     Returns
     -------
@@ -63,14 +78,15 @@ def long_section(
     parts = []
     runs = section_runs(plan)
     for number, run in enumerate(runs):
-        at_m = _stations(vertex_m[run.from_vertex : run.to_vertex + 1])
+        own_dips = dips if run.drive is None else ()
+        at_m = _stations(vertex_m[run.from_vertex : run.to_vertex + 1], own_dips)
         xy_m = _points(plan, vertex_m, at_m)
         samples = sampler.sample(xy_m, with_surroundings=False)
         water_m = samples.ground_m - samples.groundwater_depth_m
         if run.drive is None:
             required = np.full(len(at_m), assumptions.trench.cover_to_pipe_m)
             ramps = _ramps(plan, runs, number, sampler, assumptions)
-            cover, depth_m = _open_cut_m(at_m, ramps, assumptions)
+            cover, depth_m = _open_cut_m(at_m, ramps, dips, assumptions)
             invert = samples.ground_m - depth_m
         else:
             drive = plan.drives[run.drive]
@@ -127,11 +143,17 @@ def _ground_at(sampler: GroundSampler, shaft: Shaft) -> RampGround:
 
 
 def _open_cut_m(
-    at_m: NDArray[np.float64], ramps: list[tuple[float, RampLine]], assumptions: Assumptions
+    at_m: NDArray[np.float64],
+    ramps: list[tuple[float, RampLine]],
+    dips: Sequence[TrenchDip],
+    assumptions: Assumptions,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return cover over the pipes and depth of the bottom at chainages of a run of open cut [m]."""
-    cover_m = np.full(len(at_m), assumptions.trench.cover_to_pipe_m)
-    depth_m = np.full(len(at_m), assumptions.trench_depth_m)
+    lower_m = np.zeros(len(at_m))
+    for dip in dips:
+        lower_m = np.maximum(lower_m, dip.depth_m(at_m))
+    cover_m = assumptions.trench.cover_to_pipe_m + lower_m
+    depth_m = assumptions.trench_depth_m + lower_m
     for shaft_m, line in ramps:
         along_m = np.abs(at_m - shaft_m)
         on_it = along_m < line.run_m
@@ -155,10 +177,12 @@ def _ceiling_m(
     return np.asarray(np.minimum(burnt.ceiling_m[cell], burnt.service_ceiling_m[cell] - deviation_m))
 
 
-def _stations(vertex_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return chainages every few metres and at each vertex."""
+def _stations(vertex_m: NDArray[np.float64], dips: Sequence[TrenchDip]) -> NDArray[np.float64]:
+    """Return chainages every few metres, at each vertex and where a dip bends."""
     count = max(1, int(np.ceil((vertex_m[-1] - vertex_m[0]) / STEP_M)))
-    return np.unique(np.concatenate([np.linspace(vertex_m[0], vertex_m[-1], count + 1), vertex_m]))
+    bends_m = np.array([at for dip in dips for at in dip.knots_m if vertex_m[0] < at < vertex_m[-1]])
+    evenly_m = np.linspace(vertex_m[0], vertex_m[-1], count + 1)
+    return np.unique(np.concatenate([evenly_m, vertex_m, bends_m]))
 
 
 def _points(plan: Plan, vertex_m: NDArray[np.float64], at_m: NDArray[np.float64]) -> NDArray[np.float64]:

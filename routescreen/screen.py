@@ -370,7 +370,7 @@ def _assemble(
         ),
         checks=checks,
         bill=bill,
-        long_section=long_section(plan, sampler, _cells_of_drives(solved), a),
+        long_section=long_section(plan, sampler, _cells_of_drives(solved), a, proofs.dips),
         compounds=tuple(Site(index, outline) for index, outline in enumerate(sites.compounds)),
         strips=tuple(Site(index, outline) for index, outline in sites.strips),
         run_record=_run_record(solved, corridor, (unpolished, exact), on_frame, error, warnings)

@@ -9,6 +9,7 @@ import pytest
 from shapely import box
 
 from routescreen import longsection
+from routescreen.audit.trench_dips import Dip
 from routescreen.corridor.ground import GroundSampler
 from tests.audit.place import STRAIGHT, Run, place, plan, with_ground
 from tests.narrow import load_narrow as load_assumptions
@@ -30,6 +31,21 @@ def profile(monkeypatch: pytest.MonkeyPatch) -> LongSection:
         place(), box(-100.0, -300.0, 1600.0, 300.0), soil="sand_dense", groundwater_depth_m=30.0
     )
     return longsection.long_section(plan(STRAIGHT, Run(1)), GroundSampler(inp, A), [None], A)  # type: ignore[list-item]
+
+
+def test_in_a_dip_the_pipes_lie_deeper_and_its_bends_are_points_of_the_profile() -> None:
+    """1 m deeper over 4 m, in ramps of 6 m on both sides, in the midst of flat ground at 50 m."""
+    inp = with_ground(
+        place(), box(-100.0, -300.0, 1600.0, 300.0), soil="sand_dense", groundwater_depth_m=30.0
+    )
+    dip = Dip(101.0, 105.0, 1.0, 6.0, 0.0, 25.0, (0,))
+    found = longsection.long_section(plan(STRAIGHT), GroundSampler(inp, A), [], A, [dip])
+    # 100 m is a point anyway, 5 m up a ramp of 6 m
+    for at_m, lower_m in ((95.0, 0.0), (100.0, 5.0 / 6.0), (101.0, 1.0), (105.0, 1.0), (111.0, 0.0)):
+        (here,) = np.flatnonzero(np.isclose(found.chainage_m, at_m))
+        assert found.cover_m[here] == pytest.approx(1.4 + lower_m)
+        assert found.invert_m[here] == pytest.approx(50.0 - 1.88 - lower_m)
+    assert found.cover_m.max() == pytest.approx(2.4)
 
 
 def _at(profile: LongSection, from_m: float, to_m: float) -> np.ndarray:

@@ -18,6 +18,7 @@ from routescreen.audit.registers import fill_registers
 from routescreen.audit.report import Ledger, checks_of, checks_table
 from routescreen.audit.scene import set_scene, words
 from routescreen.audit.shaft_proofs import prove_shafts
+from routescreen.audit.trench_dips import section_dips
 from routescreen.counted import counted
 
 if TYPE_CHECKING:
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from shapely import LineString
 
     from routescreen.assumptions import Assumptions
+    from routescreen.audit.scene import Scene
+    from routescreen.audit.trench_dips import Dip
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 
@@ -64,6 +67,8 @@ class Proofs:
         What the registers ask for in such items.
     unpriced_eur : float
         What the checks say that measures would cost which no item of the bill holds [EUR].
+    dips : tuple of Dip
+        Of the open cut, in order.
     """
 
     checks: pd.DataFrame
@@ -73,6 +78,7 @@ class Proofs:
     ground_warning: str = ""
     section_quantities: NDArray[np.float64] | None = None
     unpriced_eur: float = 0.0
+    dips: tuple[Dip, ...] = ()
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -156,4 +162,11 @@ def prove_plan(
     curves |= tables | registers
     checks = checks_table(plan.corridor_id, without_passes_on_unknown_ground(scene, ledger.checks))
     warning, unpriced = ground_warning(scene), sum(ledger.unpriced_eur)
-    return Proofs(checks, curves, quantities, n_joint_bays, warning, later, unpriced)
+    return Proofs(checks, curves, quantities, n_joint_bays, warning, later, unpriced, _dips(scene))
+
+
+def _dips(scene: Scene) -> tuple[Dip, ...]:
+    """Return the dips of all open cut in order."""
+    route = scene.route
+    cuts = [n for n in range(route.n_sections) if not route.is_drive[route.pieces_of_section(n)[0]]]
+    return tuple(dip for section in cuts for dip in section_dips(scene, section))
