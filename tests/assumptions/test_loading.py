@@ -115,6 +115,19 @@ ONE_FAULT = [
         id="slices without their factors",
     ),
     pytest.param(
+        "[trench]\nslice_base_m = [1.75, 4.5, 3.0]", "trench", "{", "grow downwards", id="slices out of order"
+    ),
+    pytest.param(
+        "[trench]\nslice_base_m = [1.75, 1.75, 3.0]", "trench", "{", "grow downwards", id="slice of no height"
+    ),
+    pytest.param(
+        "[trench]\nslice_base_m = [0.0, 1.75, 3.0]",
+        "trench.slice_base_m[0]",
+        "0",
+        "greater than 0",
+        id="slice above the ground",
+    ),
+    pytest.param(
         "[shaft]\ndepth_step_m = 0", "shaft.depth_step_m", "0", "greater than 0", id="no depth step"
     ),
     pytest.param("[cable]\nouter_diameter_mm = 120", "cable", "{", "grow outwards", id="insulation outside"),
