@@ -107,6 +107,15 @@ def test_warnings_of_the_reading():
     )
 
 
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_check_has_a_name(language):
+    """The report lists checks by name beside sentences in the language."""
+    sources = [path.read_text(encoding="utf-8") for path in PACKAGE.glob("audit/*.py")]
+    checks = {name for source in sources for name in re.findall(r'Limit\(\s*"(\w+)"', source)}
+    assert len(checks) > 100  # else the walk finds nothing
+    assert checks - set(texts_of(language)["report"]["values"]) == set()
+
+
 WARNERS = {
     "screen.py": "The frame's ",
     "corridor/drive_reach.py": "Cells of ",
