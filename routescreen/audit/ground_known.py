@@ -213,7 +213,7 @@ def ground_warning(scene: Scene) -> str:
     if not parts:
         return ""
     return (
-        f"{'; '.join(parts)}: what passes only by that counts as not evaluated, what fails even so as "
-        "failed. Give a layer ground with soil and groundwater_depth_m, or set "
+        f"{'; '.join(parts)}: what passes or is amber only by that counts as not evaluated, what fails even "
+        "so as failed. Give a layer ground with soil and groundwater_depth_m, or set "
         "frame.default_ground_counts = true where the defaults are meant."
     )

@@ -146,8 +146,8 @@ def test_warnings_of_cells_and_roads_and_groundwater():
     )
     ground = GERMAN(
         "No soil is given anywhere on the route, so sand dense is assumed; no groundwater is given anywhere "
-        "on the route, so 3 m below ground is assumed: what passes only by that counts as not evaluated, "
-        "what fails even so as failed."
+        "on the route, so 3 m below ground is assumed: what passes or is amber only by that counts "
+        "as not evaluated, what fails even so as failed."
     )
     assert "kein Grundwasser ist irgendwo auf der Trasse gegeben" in ground
     at = GERMAN(
