@@ -44,6 +44,7 @@ __all__ = [
     "ways_part",
 ]
 
+NO_OWNER = "not known"
 MOST_AMBER, MOST_PASSED, MOST_ITEMS, MOST_CROSSINGS = 6, 3, 5, 12
 LEAST_PERCENT = 0.1  # less of the bill is not worth a word
 FAR_OVER = 1000.0  # what stands for a capacity of nothing
@@ -278,7 +279,8 @@ def agreement_part(agreements: pd.DataFrame) -> Part | None:
     for row in records(agreements)[:MOST_CROSSINGS]:
         watch = f"; watched: {row['monitoring']}" if row["monitoring"] else ""
         of = f" for {row['crossing_id'] or crossing_name(row)}"
-        lines.append(f"{row['owner']}{of}{_lead(row)}: {sentence(row['to_agree'] + watch)}")
+        owner = "Owner not known" if row["owner"] == NO_OWNER else row["owner"]
+        lines.append(f"{owner}{of}{_lead(row)}: {sentence(row['to_agree'] + watch)}")
     if len(agreements) > MOST_CROSSINGS:
         lines.append(f"{len(agreements) - MOST_CROSSINGS} more: see the table agreements.")
     return Part("Who must agree", tuple(lines)) if lines else None

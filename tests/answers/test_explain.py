@@ -8,7 +8,7 @@ import pytest
 from routescreen.answers.places import choose_corridor, find_place
 from routescreen.answers.show import explanation_json, explanation_text
 from routescreen.answers.told import explain
-from routescreen.answers.told_parts import hazard_part
+from routescreen.answers.told_parts import agreement_part, hazard_part
 from routescreen.errors import ResultsError
 from tests.answers import pair as made
 
@@ -216,3 +216,16 @@ def test_hazards_name_the_section_drive_or_shaft_that_they_belong_to():
         "Trench collapses of p-H001",
         "Trench collapses",
     ]
+
+
+@pytest.mark.parametrize(
+    ("owner", "begins"),
+    [("not known", "Owner not known for p-C001: "), ("Alder Board", "Alder Board for p-C001: ")],
+    ids=["not known", "known"],
+)
+def test_an_agreement_begins_with_the_owner_or_says_that_it_is_not_known(owner, begins):
+    row = {"owner": owner, "crossing_id": "p-C001", "to_agree": "open cut", "monitoring": None}
+    row |= dict.fromkeys(("lead_low_months", "lead_expected_months", "lead_high_months"))
+    part = agreement_part(pd.DataFrame([row], dtype=object))
+    assert part is not None
+    assert part.lines[0].startswith(begins)
