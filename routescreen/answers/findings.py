@@ -61,7 +61,7 @@ class CorridorFacts:
         Share of the nodes in polygons that say soil, groundwater, a parcel [-].
     n_nodes : int
     seconds, memory_mb : float
-        What a run is expected to take, good to a factor of about two [s], [MB].
+        What a run is expected to take, the time at the least [s], [MB].
     warnings : tuple of str
     """
 
@@ -254,8 +254,8 @@ def _effort(fact: CorridorFacts) -> str:
         else f"{number(fact.seconds / 3600.0)} h"
     )
     return (
-        f"{number(fact.n_nodes)} nodes: some {span} and {number(fact.memory_mb / 1000.0, 1)} GB, good to a "
-        "factor of about two."
+        f"{number(fact.n_nodes)} nodes: some {number(fact.memory_mb / 1000.0, 1)} GB, and {span} at the "
+        "least; explaining many crossings has taken ten times as long."
     )
 
 
