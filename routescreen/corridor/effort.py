@@ -14,7 +14,7 @@ from routescreen.errors import InputError, Problem
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput
 
-# A corridor of 4.8 km by 100 m with 18 crossings close together took 126 s, compiled, where 12 s are reckoned:
+# A corridor of 4.8 km by 100 m with 18 crossings took 126 s, compiled before, where 12 s are reckoned:
 # 94 s of them told other ways, which depends on crossings and their surroundings and isn't reckoned here.
 # Measured on two cores, all files included, compiled before: the demo (12 km, 400 m wide) 52 s and 910 MB;
 # invented corridors 500 m wide with a feature every 400 m (``benchmarks.long_corridors``): 100 km 302 s and
