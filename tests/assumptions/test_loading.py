@@ -331,6 +331,34 @@ def test_a_near_miss_is_guessed_in_the_remedy() -> None:
     assert problem.remedy == "Did you mean half_width_m?"
 
 
+@pytest.mark.parametrize(
+    ("text", "column", "remedy"),
+    [
+        pytest.param('default_soil = "silt"', "default_soil", "[frame]", id="at the top"),
+        pytest.param(
+            "[trench]\nMO10 = [1.0, 2.0, 3.0]", "trench.MO10", "[rates]", id="rate in another table"
+        ),
+        pytest.param("[report]\nrates = 3", "report.rates", "the top of the file", id="table in a table"),
+        pytest.param(
+            '[frame]\nshaft_allowed = "yes"',
+            "frame.shaft_allowed",
+            "[treatments.NAME] or [cover.NAME]",
+            id="of named entries, each table once",
+        ),
+        pytest.param(
+            "[soil.silt]\ncost_factor = 1.2",
+            "soil.silt.cost_factor",
+            "[methods.NAME.drivability.NAME]",
+            id="of entries in entries",
+        ),
+    ],
+)
+def test_a_key_of_another_table_is_sent_there(text: str, column: str, remedy: str) -> None:
+    (problem,) = problems_of(text)
+    assert problem.column == column
+    assert problem.remedy == f"It belongs to {remedy}: write it there."
+
+
 def test_broken_toml_names_the_line() -> None:
     (problem,) = problems_of("[link]\nn_systems = = 2")
     assert problem.file == FILE
