@@ -300,7 +300,7 @@ def _table(
     bears = ~(least_A < wanted_A[np.minimum(steps[:, np.newaxis], steps)])
     bears = np.logical_and.accumulate(bears, axis=0)
     more_m = np.zeros(bears.shape)
-    more_m[~bears] = _more_m(a, method, depth_m, spacing_m, np.nonzero(~bears))
+    more_m[~bears] = _more_m(a, method, depth_m, spacing_m, *np.nonzero(~bears))
     return SpreadTable(bears, spacing_m, np.maximum.accumulate(more_m, axis=0))
 
 
@@ -309,10 +309,11 @@ def _more_m(
     method: str,
     depth_m: Array,
     spacing_m: Array,
-    at: tuple[NDArray[np.int64], NDArray[np.int64]],
+    low: NDArray[np.int64],
+    dry: NDArray[np.int64],
 ) -> Array:
     """Return how much longer two S-bends are than one, at cells of `SpreadTable.more_m`, shape (m,) [m]."""
-    low, dry = at[0], np.minimum(*at)  # where the bores lie higher, the ground may dry out from there
+    dry = np.minimum(low, dry)  # where the bores lie higher, the ground may dry out from there
     top_m = trench_axis_m(a)
     at_shaft_m, most_m = shaft_offsets_m(a, method), most_shift_m(a, method)
     held = [held_offsets_m(a, float(one)) for one in spacing_m]
