@@ -56,11 +56,14 @@ class JobRequest:
         Results folder; made where it is missing.
     assumptions_file : Path or None
         TOML with what differs from the defaults.
+    language : str or None
+        One of ``languages.languages``; wins over the assumptions' own.
     """
 
     sources: Sources
     output_dir: Path
     assumptions_file: Path | None = None
+    language: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +195,9 @@ def run_job(
         If the input or the assumptions can't be used; lists every problem, and nothing is written.
     """
     check_writable(request.output_dir)
-    assumptions, corridors = read_job(request.sources, request.assumptions_file, log)
+    assumptions, corridors = read_job(
+        request.sources, request.assumptions_file, log, language=request.language
+    )
     outcome = _Outcome()
     for number, corridor in enumerate(corridors):
         with log.stage(f"screen {corridor.corridor_id}", is_kept=False):
@@ -225,17 +230,28 @@ def run_job(
 
 
 def read_job(
-    sources: Sources, assumptions_file: Path | None, log: RunLog
+    sources: Sources, assumptions_file: Path | None, log: RunLog, *, language: str | None = None
 ) -> tuple[Assumptions, tuple[CorridorInput, ...]]:
     """Read all that a run needs, and refuse what the machine can't hold.
+
+    Parameters
+    ----------
+    sources : Sources
+    assumptions_file : Path or None
+    log : RunLog
+        Takes stages, warnings and the language.
+    language : str, optional
+        One of ``languages.languages``; wins over the assumptions' own.
 
     Raises
     ------
     InputError
         Lists every problem.
     """
+    if language is not None:
+        log.language = language  # what is wrong with the assumptions is told in it already
     with log.stage("read assumptions"):
-        assumptions = _assumptions(assumptions_file)
+        assumptions = _speaking(_assumptions(assumptions_file), language)
     log.language = assumptions.report.language
     with log.stage("read input"):
         corridors = read_inputs(sources, assumptions)
@@ -272,6 +288,13 @@ def remove_unfinished(folder: Path, *, had_folder: bool) -> None:
     stop_file_work()
     remove_scratch_folders()
     remove_unwritten(folder, had_folder=had_folder)
+
+
+def _speaking(a: Assumptions, language: str | None) -> Assumptions:
+    """Return the assumptions in another language; None leaves them their own."""
+    if language is None:
+        return a
+    return a.model_copy(update={"report": a.report.model_copy(update={"language": language})})
 
 
 def _assumptions(path: Path | None) -> Assumptions:

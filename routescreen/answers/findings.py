@@ -8,9 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from shapely import Polygon
+
 from routescreen.answers.show import parts_text
 from routescreen.answers.told_parts import Part
-from routescreen.answers.words import metres, number, plain, sentence, times, wrapped
+from routescreen.answers.words import level, metres, number, plain, sentence, times, wrapped
 from routescreen.schema import INPUT_LAYERS
 
 if TYPE_CHECKING:
@@ -59,7 +61,7 @@ class CorridorFacts:
         Share of the nodes in polygons that say soil, groundwater, a parcel [-].
     n_nodes : int
     seconds, memory_mb : float
-        What a run is expected to take, good to a factor of about two [s], [MB].
+        What a run is expected to take, the time at the least [s], [MB].
     warnings : tuple of str
     """
 
@@ -183,6 +185,7 @@ def _count(corridor: CorridorInput, role: str) -> int:
 
 def _found(fact: CorridorFacts) -> Part:
     lines = [f"{role}: {times(n, 'feature')} near the corridor, from {of}." for role, n, of in _layers(fact)]
+    lines += _holes(fact.corridor)
     kinds = [f"{plain(kind)} {n}" for kind, n in _kinds(fact.corridor.crossings).items()]
     if kinds:
         lines.append(sentence(f"Crossings by kind: {', '.join(kinds)}"))
@@ -199,6 +202,16 @@ def _found(fact: CorridorFacts) -> Part:
     return Part("Found", tuple(lines))
 
 
+def _holes(corridor: CorridorInput) -> list[str]:
+    """Say what becomes of holes in the polygon: they may be meant, or slivers of a union."""
+    if corridor.outline is None or not corridor.outline.interiors:
+        return []
+    areas_m2 = [Polygon(ring).area for ring in corridor.outline.interiors]
+    holes = f"{times(len(areas_m2), 'hole')}, {number(sum(areas_m2))} m2 in all"
+    kept_out = "they lie outside it, and the alignment keeps out of them, in open cut and in drives"
+    return [f"The corridor has {holes}: {kept_out}."]
+
+
 def _kinds(crossings: pd.DataFrame) -> dict[str, int]:
     counts = crossings["kind"].value_counts()
     return {str(kind): int(n) for kind, n in sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))}
@@ -207,8 +220,8 @@ def _kinds(crossings: pd.DataFrame) -> dict[str, int]:
 def _ground(fact: CorridorFacts) -> Part:
     lines = []
     if fact.terrain is not None:
-        lines.append(f"The ground lies between {metres(fact.level_m[0])} and {metres(fact.level_m[1])}.")
-    lines.append(sentence(f"Ground cover: {_by_share(fact.cover_frac)}"))
+        lines.append(f"The ground lies between {level(fact.level_m[0])} and {level(fact.level_m[1])}.")
+    lines.append(sentence(f"Ground cover, by the frame's nodes: {_by_share(fact.cover_frac)}"))
     lines.append(sentence(f"Soil, as a run takes it: {_by_share(fact.soil_frac)}"))
     return Part("Ground", tuple(lines))
 
@@ -241,8 +254,8 @@ def _effort(fact: CorridorFacts) -> str:
         else f"{number(fact.seconds / 3600.0)} h"
     )
     return (
-        f"{number(fact.n_nodes)} nodes: some {span} and {number(fact.memory_mb / 1000.0, 1)} GB, good to a "
-        "factor of about two."
+        f"{number(fact.n_nodes)} nodes: some {number(fact.memory_mb / 1000.0, 1)} GB, and {span} at the "
+        "least; explaining many crossings has taken ten times as long."
     )
 
 
@@ -268,8 +281,8 @@ def _missing_ground(fact: CorridorFacts, a: Assumptions) -> list[str]:
         )
     if fact.ground_cover is None:
         lines.append(f"No ground cover: {plain(a.default_cover)} everywhere.")
-    elif (share := fact.cover_frac.get("unknown", 0.0)) > 0.0:
-        lines.append(f"Ground cover: {_percent(share)} of the corridor is of the class unknown.")
+    elif fact.cover_frac.get("unknown", 0.0) > 0.0:
+        lines.append("Ground cover: not known everywhere; where it is not, the class unknown stands for it.")
     if 100.0 * fact.known_soil_frac < MANY:
         lines.append(_known("Soil", fact.known_soil_frac, plain(a.default_soil)))
     if 100.0 * fact.known_water_frac < MANY:

@@ -20,12 +20,24 @@ from routescreen.answers.told_parts import (
     crossing_part,
     hazard_part,
     of_any,
+    profile_line,
     records,
     season_part,
     unknown_part,
+    value_at,
     ways_part,
 )
-from routescreen.answers.words import chainage, is_number, listed, metres, number, plain, sentence, times
+from routescreen.answers.words import (
+    chainage,
+    is_number,
+    level,
+    listed,
+    metres,
+    number,
+    plain,
+    sentence,
+    times,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
@@ -273,8 +285,8 @@ def _drive_levels(scope: Tables, row: Row) -> Part:
         for shaft_id, point in zip(scope["shafts"]["shaft_id"], scope["shafts"].geometry, strict=True)
     }
     ends = [
-        f"{word} invert at {metres(level)}, ground at {metres(float(ground_m[row[f'{word}_shaft_id']]))}"
-        for word, level in (("launch", float(z_m[0])), ("reception", float(z_m[-1])))
+        f"{word} invert at {level(z)}, ground at {level(float(ground_m[row[f'{word}_shaft_id']]))}"
+        for word, z in (("launch", float(z_m[0])), ("reception", float(z_m[-1])))
     ]
     profile = scope["long_section"]
     section = records(scope["sections"])[0]
@@ -364,13 +376,13 @@ def _tell_shaft(scope: Tables, place: Place) -> Told:
         f"{chainage(row['chainage_m'])}, {metres(abs(row['offset_m']))} {side} of the axis."
     )
     ground_m = float(shapely.get_z(scope["shafts"].geometry.iloc[0]))
-    base = metres(ground_m - row["depth_m"])
-    lines = [f"Ground at {metres(ground_m)}, {metres(row['depth_m'])} deep, so its base is at {base}."]
-    water_m = _at(scope["long_section"], "groundwater_m", row["chainage_m"])
+    base = level(ground_m - row["depth_m"])
+    lines = [f"Ground at {level(ground_m)}, {metres(row['depth_m'])} deep, so its base is at {base}."]
+    water_m = value_at(scope["long_section"], "groundwater_m", row["chainage_m"])
     if is_number(water_m):
         over = water_m - (ground_m - row["depth_m"])
         side = "above" if over > 0 else "below"
-        lines.append(f"Groundwater at {metres(water_m)}, {metres(abs(over))} {side} its base.")
+        lines.append(f"Groundwater at {level(water_m)}, {metres(abs(over))} {side} its base.")
     lines += [f"Its compound takes {number(c['area_m2'])} m2." for c in records(scope["compounds"])]
     looks = [
         f"{hole['borehole_id']}, {metres(hole['depth_m'])} deep: {sentence(hole['reason'])}"
@@ -402,7 +414,7 @@ def _tell_crossing(scope: Tables, place: Place) -> Told:
     if is_number(row["clearance_m"]):
         lines.append(f"Clear distance to it {metres(row['clearance_m'])}.")
     if row["treatment"] == "open_cut":
-        lines.append(_profile_line(scope["long_section"], place.at_m, records(scope["sections"])[0]))
+        lines.append(profile_line(scope["long_section"], place.at_m, records(scope["sections"])[0]))
     if row["remark"]:
         lines.append(sentence(f"To know before work: {row['remark']}"))
     if row["confidence"]:
@@ -417,7 +429,7 @@ def _tell_chainage(scope: Tables, place: Place) -> Told:
         f"{place.element_id} lies in {row['section_id']}, {built} from {chainage(row['from_chainage_m'])} to "
         f"{chainage(row['to_chainage_m'])}."
     )
-    lines = [_profile_line(scope["long_section"], place.at_m, row)]
+    lines = [profile_line(scope["long_section"], place.at_m, row)]
     curve = scope["cable_curve"]
     if len(curve):
         nearest = records(curve.iloc[[int((curve["chainage_m"] - place.at_m).abs().to_numpy().argmin())]])[0]
@@ -434,7 +446,7 @@ def _tell_bay(scope: Tables, place: Place) -> Told:
     row = records(scope["joint_bays"])[0]
     pulls = [number(row[f"pull_from_{end}_kN"]) for end in ("lower", "higher")]
     lines = (
-        f"Level of the cables' axes {metres(row['level_m'])}; ground cover {plain(row['cover'])}.",
+        f"Level of the cables' axes {level(row['level_m'])}; ground cover {plain(row['cover'])}.",
         f"Cable before it pulled up to it: {pulls[0]} kN; behind it pulled back to it: {pulls[1]} kN.",
     )
     return _bay_line(row), [Part("There", lines), _profile_part(scope, place)]
@@ -442,33 +454,7 @@ def _tell_bay(scope: Tables, place: Place) -> Told:
 
 def _profile_part(scope: Tables, place: Place) -> Part:
     row = records(scope["sections"])[0]
-    return Part("Levels and cover", (_profile_line(scope["long_section"], place.at_m, row),))
-
-
-def _profile_line(profile: pd.DataFrame, at_m: float, section: Row) -> str:
-    """Say ground, works, cover and groundwater at a chainage."""
-    mine = profile[
-        profile["chainage_m"].between(section["from_chainage_m"] - 1e-6, section["to_chainage_m"] + 1e-6)
-        & (profile["construction"] == section["construction"])
-    ]
-    mine = mine if len(mine) else profile
-    what = "bottom of the trench" if section["construction"] == "open_cut" else "invert of the bores"
-    told = {
-        "ground": _at(mine, "ground_m", at_m),
-        what: _at(mine, "invert_m", at_m),
-        "cover": _at(mine, "cover_m", at_m),
-        "cover required": _at(mine, "required_cover_m", at_m),
-        "groundwater": _at(mine, "groundwater_m", at_m),
-    }
-    return sentence("; ".join(f"{name} {metres(value)}" for name, value in told.items() if is_number(value)))
-
-
-def _at(profile: pd.DataFrame, column: str, at_m: float) -> float:
-    """Return a value of the long section between its points; NaN where there is none."""
-    known = profile[profile[column].notna()]
-    if known.empty:
-        return float("nan")
-    return float(np.interp(at_m, known["chainage_m"].to_numpy(float), known[column].to_numpy(float)))
+    return Part("Levels and cover", (profile_line(scope["long_section"], place.at_m, row),))
 
 
 def _tolerance_part(scope: Tables, place: Place) -> Part | None:

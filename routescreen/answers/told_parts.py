@@ -8,12 +8,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from routescreen.answers.words import (
     chainage,
     euros,
     is_number,
+    level,
     listed,
     metres,
     number,
@@ -34,12 +36,15 @@ __all__ = [
     "cost_part",
     "crossing_part",
     "hazard_part",
+    "profile_line",
     "records",
     "season_part",
     "unknown_part",
+    "value_at",
     "ways_part",
 ]
 
+NO_OWNER = "not known"
 MOST_AMBER, MOST_PASSED, MOST_ITEMS, MOST_CROSSINGS = 6, 3, 5, 12
 LEAST_PERCENT = 0.1  # less of the bill is not worth a word
 FAR_OVER = 1000.0  # what stands for a capacity of nothing
@@ -235,6 +240,36 @@ def _way_line(row: Row, *, is_one: bool) -> str:
     return sentence(f"{by}: {word}; {row['reason']}")
 
 
+# --- The long section at one place ---------------------------------------------------------------------
+
+
+def profile_line(profile: pd.DataFrame, at_m: float, section: Row) -> str:
+    """Say ground, works, cover and groundwater at a chainage of a section."""
+    mine = profile[
+        profile["chainage_m"].between(section["from_chainage_m"] - 1e-6, section["to_chainage_m"] + 1e-6)
+        & (profile["construction"] == section["construction"])
+    ]
+    mine = mine if len(mine) else profile
+    what = "bottom of the trench" if section["construction"] == "open_cut" else "invert of the bores"
+    told = {
+        "ground": (value_at(mine, "ground_m", at_m), level),
+        what: (value_at(mine, "invert_m", at_m), level),
+        "cover": (value_at(mine, "cover_m", at_m), metres),
+        "cover required": (value_at(mine, "required_cover_m", at_m), metres),
+        "groundwater": (value_at(mine, "groundwater_m", at_m), level),
+    }
+    known = (f"{name} {said(value)}" for name, (value, said) in told.items() if is_number(value))
+    return sentence("; ".join(known))
+
+
+def value_at(profile: pd.DataFrame, column: str, at_m: float) -> float:
+    """Return a value of the long section between its points; NaN where there is none."""
+    known = profile[profile[column].notna()]
+    if known.empty:
+        return float("nan")
+    return float(np.interp(at_m, known["chainage_m"].to_numpy(float), known[column].to_numpy(float)))
+
+
 # --- Agreements, hazards, seasons -----------------------------------------------------------------------
 
 
@@ -244,7 +279,8 @@ def agreement_part(agreements: pd.DataFrame) -> Part | None:
     for row in records(agreements)[:MOST_CROSSINGS]:
         watch = f"; watched: {row['monitoring']}" if row["monitoring"] else ""
         of = f" for {row['crossing_id'] or crossing_name(row)}"
-        lines.append(f"{row['owner']}{of}{_lead(row)}: {sentence(row['to_agree'] + watch)}")
+        owner = "Owner not known" if row["owner"] == NO_OWNER else row["owner"]
+        lines.append(f"{owner}{of}{_lead(row)}: {sentence(row['to_agree'] + watch)}")
     if len(agreements) > MOST_CROSSINGS:
         lines.append(f"{len(agreements) - MOST_CROSSINGS} more: see the table agreements.")
     return Part("Who must agree", tuple(lines)) if lines else None
@@ -261,8 +297,8 @@ def hazard_part(hazards: pd.DataFrame, *, about: str) -> Part | None:
     """Return what may go wrong here, why, what guards against it and who signs."""
     lines = []
     for row in records(hazards):
-        owner = row["drive_id"] or row["shaft_id"]
-        of = "" if owner == about else f" of {owner}"
+        owner = row["drive_id"] or row["shaft_id"] or row["section_id"]
+        of = "" if owner in (about, None) else f" of {owner}"
         state = "" if row["state"] == "applies" else " (not known whether it applies)"
         lines.append(
             f"{row['hazard'].capitalize()}{of}{state}: {row['cause']}. {sentence(row['guard'])} "

@@ -55,7 +55,7 @@ def number(value: float, digits: int = 0) -> str:
 
 
 def metres(value: object) -> str:
-    """Write a length or a level, finer where it is short.
+    """Write a length, finer where it is short.
 
     >>> metres(755.13), metres(4.5), metres(None)
     ('755 m', '4.50 m', 'not known')
@@ -63,6 +63,17 @@ def metres(value: object) -> str:
     if not isinstance(value, int | float) or not math.isfinite(value):
         return "not known"
     return f"{number(value, 0 if abs(value) >= 100.0 else 2)} m"
+
+
+def level(value: object) -> str:
+    """Write a level: always to the centimetre, since levels are taken from one another.
+
+    >>> level(441.7125), level(-0.001), level(None)
+    ('441.71 m', '0.00 m', 'not known')
+    """
+    if not isinstance(value, int | float) or not math.isfinite(value):
+        return "not known"
+    return f"{number(value, 2)} m"
 
 
 def chainage(at_m: float) -> str:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from routescreen.assumptions.crosschecks import cross_problems
-from routescreen.assumptions.merging import Table, merge, merge_project
+from routescreen.assumptions.merging import CATALOGUES, Table, merge, merge_project
 from routescreen.assumptions.messages import problems_of, syntax_problem, value_text
 from routescreen.assumptions.model import Assumptions
 from routescreen.errors import AssumptionsError, Problem
@@ -28,6 +28,9 @@ PROFILES = ("dc525", "dc525_return", "ac110")
 
 COVER_CODE_LISTS = ("esa", "clc")
 """Code lists of ground-cover rasters that come ready."""
+
+_NAMED = (*CATALOGUES, "drivability", "seasons")
+"""Tables whose entries have names of their own, that stand for one another."""
 
 
 def load_assumptions(text: str | None = None, *, file: str | None = None) -> Assumptions:
@@ -125,7 +128,7 @@ def _validated(table: Table, file: str | None) -> tuple[Assumptions | None, list
         assumptions, problems = Assumptions.model_validate(_with_whole_codes(table)), []
     except ValidationError as error:
         details = error.errors(include_url=False)
-        problems = problems_of(details, file, _known_keys)
+        problems = problems_of(details, file, _known_keys, _homes)
         try:
             assumptions = Assumptions.model_validate(_with_whole_codes(_mended(table, details)))
         except ValidationError:
@@ -159,6 +162,21 @@ def _known_keys(location: tuple[int | str, ...]) -> list[str]:
     for part in location:
         node = _reference(node, part)
     return list(node) if isinstance(node, dict) else []
+
+
+def _homes(key: str) -> list[str]:
+    """Return the tables of the defaults that have a key; entries of one table count as one, `NAME`."""
+    found: dict[str, None] = {}
+    _gather_homes(_parsed_defaults(), key, (), found)
+    return list(found)
+
+
+def _gather_homes(node: Table, key: str, path: tuple[str, ...], found: dict[str, None]) -> None:
+    if key in node:
+        found[".".join(path)] = None
+    for name, below in node.items():
+        if isinstance(below, dict):
+            _gather_homes(below, key, (*path, "NAME" if path and path[-1] in _NAMED else name), found)
 
 
 def _mended(table: Table, details: list[ErrorDetails]) -> Table:

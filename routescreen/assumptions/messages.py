@@ -47,7 +47,10 @@ _LIMITS: dict[str, Callable[[dict[str, Any]], str]] = {
 
 
 def problems_of(
-    errors: Iterable[ErrorDetails], file: str | None, known_keys: Callable[[tuple[int | str, ...]], list[str]]
+    errors: Iterable[ErrorDetails],
+    file: str | None,
+    known_keys: Callable[[tuple[int | str, ...]], list[str]],
+    homes: Callable[[str], list[str]],
 ) -> list[Problem]:
     """Turn the findings into problems; keys missing from one table make one problem together.
 
@@ -59,6 +62,8 @@ def problems_of(
         Name of the project's file.
     known_keys : callable
         Gives the keys that the defaults have in the table at a path.
+    homes : callable
+        Gives the tables of the defaults that have a key; "" for the top of the file.
 
     Returns
     -------
@@ -72,7 +77,7 @@ def problems_of(
         if error["type"] == "missing":
             missing.setdefault(error["loc"][:-1], []).append(str(error["loc"][-1]))
         elif error["loc"] not in inner:  # else the fault lies deeper and is listed there
-            problems.append(_problem(error, file, known_keys))
+            problems.append(_problem(error, file, known_keys, homes))
     return problems + [
         _missing(location, keys, known_keys(location[:-1]), file) for location, keys in missing.items()
     ]
@@ -104,13 +109,16 @@ def syntax_problem(error: tomllib.TOMLDecodeError, file: str | None) -> Problem:
 
 
 def _problem(
-    error: ErrorDetails, file: str | None, known_keys: Callable[[tuple[int | str, ...]], list[str]]
+    error: ErrorDetails,
+    file: str | None,
+    known_keys: Callable[[tuple[int | str, ...]], list[str]],
+    homes: Callable[[str], list[str]],
 ) -> Problem:
     location, kind = error["loc"], error["type"]
     column = key_path(location)
     value = value_text(error["input"])
     if kind == "extra_forbidden":
-        return _unknown_key(location, known_keys(location[:-1]), file, value)
+        return _unknown_key(location, known_keys(location[:-1]), homes(str(location[-1])), file, value)
     allowed, remedy = _allowed(error)
     return Problem(
         problem=f"The value can't be used; allowed: {allowed}.",
@@ -142,16 +150,28 @@ def _missing(location: tuple[int | str, ...], keys: list[str], known: list[str],
     )
 
 
-def _unknown_key(location: tuple[int | str, ...], known: list[str], file: str | None, value: str) -> Problem:
+def _unknown_key(
+    location: tuple[int | str, ...], known: list[str], homes: list[str], file: str | None, value: str
+) -> Problem:
     close = get_close_matches(str(location[-1]), known, n=1)
     listed = ", ".join(known) if known else "see the commented defaults"
     return Problem(
         problem=f"The key is unknown; allowed: {listed}.",
-        remedy=f"Did you mean {close[0]}?" if close else "Remove it or name a known key.",
+        remedy=_home_remedy(homes)
+        if homes
+        else f"Did you mean {close[0]}?"
+        if close
+        else "Remove it or name a known key.",
         file=file,
         column=key_path(location),
         value=value,
     )
+
+
+def _home_remedy(homes: list[str]) -> str:
+    """Say where a key stands that is known, only not where it was written."""
+    tables = [f"[{home}]" if home else "the top of the file" for home in homes]
+    return f"It belongs to {' or '.join(tables)}: write it there."
 
 
 def _allowed(error: ErrorDetails) -> tuple[str, str]:

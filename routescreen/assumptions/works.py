@@ -354,6 +354,8 @@ class Trench(Group):
     def _lists_match(self) -> Self:
         if len(self.slice_base_m) != len(self.slice_factors):
             raise PydanticCustomError("trench_slices", "slice_base_m and slice_factors must be equally long")
+        if list(self.slice_base_m) != sorted(set(self.slice_base_m)):
+            raise PydanticCustomError("trench_slices", "slice_base_m must grow downwards")
         if self.pipe_spacing_most_m < self.pipe_spacing_m:
             raise PydanticCustomError(
                 "pipe_spacing", "pipe_spacing_most_m must not be less than pipe_spacing_m"

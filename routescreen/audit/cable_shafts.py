@@ -79,7 +79,8 @@ def _prove(scene: Scene, ledger: Ledger, shaft: int) -> list[CablePart]:
     bears_A, place = float(wet.rating.rating_A[at]), place_of(scene, wet.places, at)
     told = f"backfilled with what was dug: {reason_at(scene, wet.places, wet.rating, at)}"
     if bears_A < current:
-        ledger.finding(element, limit, current, bears_A, place, told + _asked(scene, wet, at))
+        told += _asked(scene, wet, at) + _fill_instead(scene, shaft, wet.places)
+        ledger.finding(element, limit, current, bears_A, place, told)
         return [wet]
     dry = _rated(scene, _cut_off(wet.places))
     worst = lowest_place(dry.rating)
@@ -135,6 +136,17 @@ def _asked(scene: Scene, part: CablePart, at: int) -> str:
     if np.isnan(asked_m):
         return f"; even {WIDEST_M:g} m between the pipes wouldn't do"
     return f"; pipes {asked_m:.2f} m apart would bear the current"
+
+
+def _fill_instead(scene: Scene, shaft: int, places: CablePlaces) -> str:
+    """Say what conducting fill would do for a shaft that is too warm even with groundwater in it."""
+    if np.all(places.ratio == 1.0):
+        return _filled(scene, shaft, places)
+    rho = scene.assumptions.shaft.conducting_fill_Km_per_W
+    return (
+        f"; conducting fill of {rho:g} K m/W in the shaft is not counted on here, above the lowest "
+        "groundwater: the ground beyond its walls dries out whatever lies within them"
+    )
 
 
 def _filled(scene: Scene, shaft: int, places: CablePlaces) -> str:

@@ -104,7 +104,7 @@ def _seasons_in_flood_zones(scene: Scene) -> Iterator[Row]:
         xy_m, step_m, piece = trench_cells(scene, section)
         at = route.chainage_along(piece, xy_m)
         for first, last in _runs(np.asarray(shapely.intersects_xy(area, xy_m[:, 0], xy_m[:, 1]))):
-            span = float(at[first] - step_m[first] / 2.0), float(at[last] + step_m[last] / 2.0)
+            span = route.span_of_cells(section, at[[first, last]], step_m[[first, last]])
             reason = f"the trench lies in a flood zone over {span[1] - span[0]:.0f} m"
             yield constraint_row((section, -1, -1), span, reason=reason, **season_of(a, FLOOD_SEASON))
 
@@ -166,7 +166,7 @@ def _nights(scene: Scene) -> Iterator[Row]:
         xy_m, step_m, piece = trench_cells(scene, section)
         away, at = scene.ground.building_distance_m(xy_m), route.chainage_along(piece, xy_m)
         for first, last in _runs(away <= near_m):
-            span = float(at[first] - step_m[first] / 2.0), float(at[last] + step_m[last] / 2.0)
+            span = route.span_of_cells(section, at[[first, last]], step_m[[first, last]])
             least = float(away[first : last + 1].min())
             reason = f"a building lies {least:.0f} m off at the nearest; {near_m:g} m count as near"
             yield constraint_row((section, -1, -1), span, reason=reason, **what)

@@ -207,13 +207,13 @@ def ground_warning(scene: Scene) -> str:
     if soil:
         parts.append(f"No soil is given {_of_route(soil)}, so {unknown.soil} is assumed")
     if water:
-        no = "no" if soil else "No"
         depth = f"{unknown.water_m:g} m below ground"
-        parts.append(f"{no} groundwater is given {_of_route(water)}, so {depth} is assumed")
+        text = f"No groundwater is given {_of_route(water)}, so {depth} is assumed"
+        parts.append(f"n{text[1:]}" if soil else text)
     if not parts:
         return ""
     return (
-        f"{'; '.join(parts)}: what passes only by that counts as not evaluated, what fails even so as "
-        "failed. Give a layer ground with soil and groundwater_depth_m, or set "
+        f"{'; '.join(parts)}: what passes or is amber only by that counts as not evaluated, what fails even "
+        "so as failed. Give a layer ground with soil and groundwater_depth_m, or set "
         "frame.default_ground_counts = true where the defaults are meant."
     )

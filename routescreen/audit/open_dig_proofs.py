@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING
 from routescreen.audit.bill import ramp_works
 from routescreen.audit.ramp_digs import ramp_digs
 from routescreen.audit.ramp_proofs import prove_slope, prove_water
-from routescreen.audit.report import Limit
+from routescreen.audit.report import TOLERANCE_M, Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
 from routescreen.counted import counted
+from routescreen.drives.ramp import laid_run_m, ramp_radius_m
 from routescreen.engineering.approach import approach_run_m
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 SLOPES_TO_M = 5.0  # DIN 4124, seen: deeper slopes need a proof of their own
 RAMP_SOURCE = "DIN 4124 (slopes to 5 m), seen; assumptions, [shaft], [trench], [rates]"
 SOURCE = "DIN 4124 (slopes to 5 m), seen; the rest is not worked out"
+BETWEEN_SOURCE = "assumptions, [cable], [shaft]; two arcs of the ramps' radius, own geometry"
 
 
 def prove_open_digs(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
@@ -61,12 +63,43 @@ def _prove_approach(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
 def _prove_ramps(scene: Scene, ledger: Ledger, site: ShaftSite) -> None:
     """Look at the ramps on which the cables climb from the bores to the trench."""
     works = ramp_works(scene, site.index)
+    if len(drives_of(scene.plan.shafts[site.index])) > 1:
+        _prove_between(scene, ledger, site, works)
     for dig in ramp_digs(scene, site.index):
         _enter_ramp(scene, ledger, site, dig, works)
         if math.isfinite(site.ground_m) and dig.deepest_m > SLOPES_TO_M:
             prove_slope(scene, ledger, site, dig)
         if dig.deepest_m > site.highest_depth_m and works.sloped_m > 0.0:
             prove_water(scene, ledger, site, dig, works)
+
+
+def _prove_between(scene: Scene, ledger: Ledger, site: ShaftSite, works: RampWorks) -> None:
+    """Look at the way of the cables from bore to bore in a shaft of two drives, where no ramp is dug.
+
+    Their way aside is not counted.
+    """
+    a, limit = scene.assumptions, Limit("ramp_excavation", "m", BETWEEN_SOURCE)
+    one, other = drives_of(scene.plan.shafts[site.index])
+    rise_m = abs(_axis_m(scene, site.index, one) - _axis_m(scene, site.index, other))
+    run_m = float(laid_run_m(rise_m, 0.0, a))
+    reason = (
+        f"{scene.drive_id(one)} and {scene.drive_id(other)} end here with their axes {rise_m:.2f} m apart in "
+        f"level: bends of {ramp_radius_m(a):g} m take a run of {run_m:.1f} m, the shaft is "
+        f"{site.length_m:.1f} m long inside; no ramp is dug, "
+        f"the bill holds one of {works.eur:,.0f} EUR as a reserve for that way"
+    )
+    if run_m <= site.length_m + TOLERANCE_M:
+        ledger.finding(site.element, limit, run_m, site.length_m, site.place, reason)
+        return
+    why = f"{reason}; bring the bores to one level, or build the shaft longer"
+    ledger.amber(site.element, limit, run_m, site.length_m, site.place, why)
+
+
+def _axis_m(scene: Scene, shaft: int, drive: int) -> float:
+    """Return the level of the bores' axes at one end of a drive [m]."""
+    record = scene.plan.drives[drive]
+    crown_m = record.upper_crown_m if record.upper_shaft == shaft else record.lower_crown_m
+    return float(crown_m - scene.lines[drive].radius_m)
 
 
 def _enter_ramp(scene: Scene, ledger: Ledger, site: ShaftSite, dig: RampDig, works: RampWorks) -> None:

@@ -72,6 +72,30 @@ class Route:
         pieces = self.pieces_of_section(section)
         return float(self.chainage_m[pieces[0]]), float(self.chainage_m[pieces[-1] + 1])
 
+    def span_of_cells(
+        self, section: int, middle_m: NDArray[np.float64], step_m: NDArray[np.float64]
+    ) -> tuple[float, float]:
+        """Return the chainage from the first to the last cell of a stretch of a section [m].
+
+        Parameters
+        ----------
+        section : int
+        middle_m : ndarray of shape (k,)
+            Chainage of the cells' middles, in order [m].
+        step_m : ndarray of shape (k,)
+            Their lengths [m].
+
+        Notes
+        -----
+        Coordinates of six or seven digits put the edge of an outer cell up to some 1e-9 m outside its
+        section, at the start below 0, which is no chainage; so the section's bounds hold.
+        """
+        from_m, to_m = self.bounds_of_section(section)
+        return (
+            max(from_m, float(middle_m[0] - step_m[0] / 2.0)),
+            min(to_m, float(middle_m[-1] + step_m[-1] / 2.0)),
+        )
+
     def chainage_along(self, piece: NDArray[np.int64], xy_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the chainage of points that lie on the given pieces [m].
 

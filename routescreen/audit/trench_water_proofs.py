@@ -124,11 +124,13 @@ def _prove_reach(scene: Scene, ledger: Ledger, section: int, water: _Water) -> N
     met_m = sum(float(water.step_m[r.first : r.last + 1].sum()) for r in reaches if r.is_met)
     tail = "; the reach goes beyond what was read of the input" if worst.near.is_beyond_input else ""
     tail += f"; something lies within reach of {met_m:.0f} m of this open cut" if met_m > 0.0 else ""
+    cells = slice(worst.first, worst.last + 1)
+    from_m, to_m = scene.route.span_of_cells(section, water.at_m[cells], water.step_m[cells])
     reason = (
         f"from the 100-year groundwater by {water.lowered_m[worst.first]:.2f} m to "
         f"{scene.assumptions.checks.shaft.lowered_below_base_m:g} m below the bottom in "
-        f"{soil_name(scene, int(water.soil[worst.first]))} from chainage {_from_m(water, worst):.0f} to "
-        f"{_to_m(water, worst):.0f} m, {water.given_m[worst.first]:.2f} m above the bottom as given, reach "
+        f"{soil_name(scene, int(water.soil[worst.first]))} from chainage {from_m:.0f} to {to_m:.0f} m, "
+        f"{water.given_m[worst.first]:.2f} m above the bottom as given, reach "
         f"{worst.reach_m:.0f} m; within it: {worst.near.text}{tail}"
     )
     enter = ledger.amber if worst.is_met else ledger.finding
@@ -138,14 +140,6 @@ def _prove_reach(scene: Scene, ledger: Ledger, section: int, water: _Water) -> N
 def _place(section: int, water: _Water, cell: int) -> Place:
     x_m, y_m = map(float, water.xy_m[cell])
     return Place(float(water.at_m[cell]), section=section, xy_m=(x_m, y_m))
-
-
-def _from_m(water: _Water, reach: _Reach) -> float:
-    return float(water.at_m[reach.first] - water.step_m[reach.first] / 2.0)
-
-
-def _to_m(water: _Water, reach: _Reach) -> float:
-    return float(water.at_m[reach.last] + water.step_m[reach.last] / 2.0)
 
 
 def _reaches(scene: Scene, water: _Water) -> Iterator[_Reach]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from routescreen.cli.options import known_language
 from routescreen.cli.simple import answered, clean_up, json_option
 
 if TYPE_CHECKING:
@@ -22,15 +23,6 @@ if TYPE_CHECKING:
 __all__ = ["compare"]
 
 _PATH = click.Path(path_type=Path)
-
-
-def _known_language(_ctx: click.Context, _parameter: click.Parameter, code: str) -> str:
-    """Refuse a language that there is none of, as a slip in the command and before anything is read."""
-    from routescreen.languages import languages
-
-    if code not in languages():
-        raise click.BadParameter(f"it is one of {', '.join(languages())}")
-    return code
 
 
 @click.command(
@@ -54,7 +46,7 @@ def _known_language(_ctx: click.Context, _parameter: click.Parameter, code: str)
     "--language",
     default="en",
     metavar="CODE",
-    callback=_known_language,
+    callback=known_language,
     help="Language of compared.html, such as de [default: en].",
 )
 @json_option

@@ -17,10 +17,19 @@ if TYPE_CHECKING:
 
     from routescreen.inputs import Sources
 
-__all__ = ["source_options", "sources_from"]
+__all__ = ["known_language", "source_options", "sources_from"]
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 _KEY = "routescreen.sources"
+
+
+def known_language(_ctx: click.Context, _parameter: click.Parameter, code: str | None) -> str | None:
+    """Refuse a language that there is none of, as a slip in the command and before anything is read."""
+    from routescreen.languages import languages
+
+    if code is not None and code not in languages():
+        raise click.BadParameter(f"it is one of {', '.join(languages())}")
+    return code
 
 
 def _collect(ctx: click.Context, parameter: click.Parameter, value: object) -> None:

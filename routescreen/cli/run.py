@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from routescreen.cli.interrupt import Interrupt
-from routescreen.cli.options import source_options
+from routescreen.cli.options import known_language, source_options
 from routescreen.cli.progress import BAR, JSON
 
 __all__ = ["run"]
@@ -26,6 +26,12 @@ _FILE = click.Path(path_type=Path)
 @click.option("-o", "--output", type=_FILE, metavar="DIR", help="Results folder [default: <GPKG>_screened].")
 @click.option("--assumptions", type=_FILE, metavar="FILE", help="TOML with what differs from the defaults.")
 @source_options
+@click.option(
+    "--language",
+    metavar="CODE",
+    callback=known_language,
+    help="Language of the results, such as de; wins over the assumptions' report.language.",
+)
 @click.option("--quiet", "is_quiet", is_flag=True, help="Show no progress and no summary.")
 @click.option("--json", "is_json", is_flag=True, help="Print the summary as one JSON object on stdout.")
 @click.option(
@@ -41,6 +47,7 @@ def run(
     gpkg: Path,
     output: Path | None,
     assumptions: Path | None,
+    language: str | None,
     is_quiet: bool,
     is_json: bool,
     progress: str,
@@ -55,6 +62,6 @@ def run(
     from routescreen.job import JobRequest
 
     folder = output or Path(f"{gpkg.stem}_screened")
-    request = JobRequest(sources_from(ctx, gpkg), folder, assumptions)
+    request = JobRequest(sources_from(ctx, gpkg), folder, assumptions, language)
     shown = Shown(is_quiet=is_quiet, is_json=is_json, log_file=log_file, progress=progress)
     ctx.exit(run_and_answer(request, shown, ctx.obj or Interrupt()))

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from routescreen.explained.shafts import MOVE_COLUMNS
 from routescreen.plan import section_runs, vertex_chainage_m
@@ -54,7 +55,7 @@ def otherwise_sentences(
     texts = []
     for run, own in zip(section_runs(plan), rows_of_sections(plan, audit), strict=True):
         looked_at = [row for row in own if row in told]
-        texts.append(_otherwise(problem, run, looked_at, rows, known))
+        texts.append(_otherwise(problem, plan, run, looked_at, rows, known))
     return tuple(texts)
 
 
@@ -76,6 +77,7 @@ def rows_of_sections(plan: Plan, audit: AuditReport) -> list[list[int]]:
 
 def _otherwise(
     problem: FrameProblem,
+    plan: Plan,
     run: SectionRun,
     own: Sequence[int],
     rows: Sequence[int],
@@ -85,11 +87,12 @@ def _otherwise(
     if not own:
         return ""
     budget = in_thousands(problem.assumptions.explain.explain_budget_eur)
-    unknown = [title(problem, rows[row]) for row in own if row not in known]
+    line = shapely.LineString(plan.alignment_xy_m[run.from_vertex : run.to_vertex + 1])
+    unknown = [title(problem, rows[row], line) for row in own if row not in known]
     least = min((known[row] for row in own if row in known), key=lambda row: row["extra_eur"], default=None)
     texts = []
     if least is not None:
-        name = title(problem, rows[int(least["crossing_index"])])
+        name = title(problem, rows[int(least["crossing_index"])], line)
         texts.append(
             f"What it would cost least to pass otherwise is {name}: {_way_words(problem, least)}, "
             f"{in_thousands(least['extra_eur'])} EUR more, all else planned anew."

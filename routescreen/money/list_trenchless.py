@@ -275,7 +275,8 @@ CABLE = (
         "Laying pipes in the bends of a ramp from bore to trench, extra over trench",
         "m",
         "Plan length of the ramp x cables, longer where the cables are held apart to bear the current; one "
-        "ramp a shaft, the dearest with its dig by the shaft's roles and ground.",
+        "ramp a shaft, the dearest with its dig by the shaft's roles and ground; between two drives it is a "
+        "reserve for the way from bore to bore, none is dug.",
     ),
     afterwards_item(
         "CA15",

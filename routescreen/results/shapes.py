@@ -104,7 +104,10 @@ def length_m(xy_m: Sequence[tuple[float, float]]) -> float:
 
 
 def turn_deg(xy_m: Sequence[tuple[float, float]]) -> float:
-    """Return by how much a line turns from its first to its last piece, to the left positive."""
+    """Return by how much a line turns from its first to its last piece, to the left positive.
+
+    To a millionth of a degree: coordinates tell no more, and six legs of 15 degrees are a right angle.
+    """
     (x0, y0), (x1, y1), (x2, y2), (x3, y3) = (*xy_m[:2], *xy_m[-2:])
     turned = math.atan2(y3 - y2, x3 - x2) - math.atan2(y1 - y0, x1 - x0)
-    return math.degrees(math.remainder(turned, 2.0 * math.pi))
+    return round(math.degrees(math.remainder(turned, 2.0 * math.pi)), 6) + 0.0  # no minus before a zero

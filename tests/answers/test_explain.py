@@ -8,6 +8,7 @@ import pytest
 from routescreen.answers.places import choose_corridor, find_place
 from routescreen.answers.show import explanation_json, explanation_text
 from routescreen.answers.told import explain
+from routescreen.answers.told_parts import agreement_part, hazard_part
 from routescreen.errors import ResultsError
 from tests.answers import pair as made
 
@@ -192,3 +193,39 @@ def test_who_must_agree_to_strings_laid_out_across_a_road_is_told_with_the_drive
     )
     assert said in _told(changed, "D001")
     assert said not in _told(changed, "D002")
+
+
+def test_hazards_name_the_section_drive_or_shaft_that_they_belong_to():
+    """Open cut has hazards of its own, of neither a drive nor a shaft."""
+    row = {
+        "hazard": "trench collapses",
+        "state": "applies",
+        "cause": "deep",
+        "guard": "slopes",
+        "who_signs": "x",
+    }
+    owners = [("p-S001", None, None), (None, "p-D001", None), (None, None, "p-H001"), (None, None, None)]
+    table = pd.DataFrame(
+        [row | {"section_id": s, "drive_id": d, "shaft_id": h} for s, d, h in owners], dtype=object
+    )
+    part = hazard_part(table, about="p-D001")
+    assert part is not None
+    assert [line.split(":")[0] for line in part.lines] == [
+        "Trench collapses of p-S001",
+        "Trench collapses",
+        "Trench collapses of p-H001",
+        "Trench collapses",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("owner", "begins"),
+    [("not known", "Owner not known for p-C001: "), ("Alder Board", "Alder Board for p-C001: ")],
+    ids=["not known", "known"],
+)
+def test_an_agreement_begins_with_the_owner_or_says_that_it_is_not_known(owner, begins):
+    row = {"owner": owner, "crossing_id": "p-C001", "to_agree": "open cut", "monitoring": None}
+    row |= dict.fromkeys(("lead_low_months", "lead_expected_months", "lead_high_months"))
+    part = agreement_part(pd.DataFrame([row], dtype=object))
+    assert part is not None
+    assert part.lines[0].startswith(begins)

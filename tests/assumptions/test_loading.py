@@ -115,6 +115,19 @@ ONE_FAULT = [
         id="slices without their factors",
     ),
     pytest.param(
+        "[trench]\nslice_base_m = [1.75, 4.5, 3.0]", "trench", "{", "grow downwards", id="slices out of order"
+    ),
+    pytest.param(
+        "[trench]\nslice_base_m = [1.75, 1.75, 3.0]", "trench", "{", "grow downwards", id="slice of no height"
+    ),
+    pytest.param(
+        "[trench]\nslice_base_m = [0.0, 1.75, 3.0]",
+        "trench.slice_base_m[0]",
+        "0",
+        "greater than 0",
+        id="slice above the ground",
+    ),
+    pytest.param(
         "[shaft]\ndepth_step_m = 0", "shaft.depth_step_m", "0", "greater than 0", id="no depth step"
     ),
     pytest.param("[cable]\nouter_diameter_mm = 120", "cable", "{", "grow outwards", id="insulation outside"),
@@ -316,6 +329,34 @@ def _toml(value: object) -> str:
 def test_a_near_miss_is_guessed_in_the_remedy() -> None:
     (problem,) = problems_of("[treatments.road]\nhalf_widht_m = 3")
     assert problem.remedy == "Did you mean half_width_m?"
+
+
+@pytest.mark.parametrize(
+    ("text", "column", "remedy"),
+    [
+        pytest.param('default_soil = "silt"', "default_soil", "[frame]", id="at the top"),
+        pytest.param(
+            "[trench]\nMO10 = [1.0, 2.0, 3.0]", "trench.MO10", "[rates]", id="rate in another table"
+        ),
+        pytest.param("[report]\nrates = 3", "report.rates", "the top of the file", id="table in a table"),
+        pytest.param(
+            '[frame]\nshaft_allowed = "yes"',
+            "frame.shaft_allowed",
+            "[treatments.NAME] or [cover.NAME]",
+            id="of named entries, each table once",
+        ),
+        pytest.param(
+            "[soil.silt]\ncost_factor = 1.2",
+            "soil.silt.cost_factor",
+            "[methods.NAME.drivability.NAME]",
+            id="of entries in entries",
+        ),
+    ],
+)
+def test_a_key_of_another_table_is_sent_there(text: str, column: str, remedy: str) -> None:
+    (problem,) = problems_of(text)
+    assert problem.column == column
+    assert problem.remedy == f"It belongs to {remedy}: write it there."
 
 
 def test_broken_toml_names_the_line() -> None:

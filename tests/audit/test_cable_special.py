@@ -114,6 +114,20 @@ def test_a_dry_shaft_fails_and_asks_for_distance() -> None:
     resistance = IN_PIPE + 2.5 / (2.0 * math.pi) * (own + logs)
     bears = amperes(RISE_K + 1.5 * 15.0, resistance)
     assert bears == pytest.approx(1905.0, rel=2e-3)
+    assert "conducting fill of 1 K m/W in the shaft is not counted on here" in found["reason"]
+
+
+def test_a_shaft_below_the_groundwater_that_fails_tells_what_the_fill_would_bear() -> None:
+    """2 234 A in saturated sand, 2 046 A in fill of 1.0 K m/W: neither bears 2 300 A."""
+    found = row(
+        proved(inp=ground(water_m=WET_M), text="[link]\ncurrent_A = 2300.0\n"),
+        "cable_rating_shaft",
+        "demo-H001",
+    )
+    assert found["status"] == "fail"
+    filled = amperes(RISE_K, IN_PIPE + 1.0 / (2.0 * math.pi) * (4.4965 + 2.0531))
+    assert f"instead it would bear {filled:.0f} A" in found["reason"]
+    assert "not counted on" not in found["reason"]
 
 
 def test_cables_that_bear_dry_backfill_pass() -> None:

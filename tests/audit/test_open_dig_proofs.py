@@ -13,6 +13,7 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
+from routescreen.drives.methods import method_geometry
 from tests.audit.place import STRAIGHT, Run, place, plan, with_ground
 from tests.audit.proving import prove_plan
 
@@ -77,6 +78,34 @@ def test_the_ramps_tell_what_the_bill_has_for_them() -> None:
         walled = re.search(r"and (\d+) m between walls", reason)
         assert walled is not None
         assert int(walled[1]) > 5
+
+
+@pytest.mark.parametrize(
+    ("crown_m", "run_m", "status"),
+    [
+        (44.0, 0.0, "pass"),
+        (43.6, math.sqrt(4.0 * 25.0 * 0.4 - 0.4**2), "pass"),
+        (41.0, math.sqrt(291.0), "amber"),
+    ],
+    ids=["one-level", "a-little-lower", "3-m-lower"],
+)
+def test_between_two_drives_the_cables_climb_within_the_shaft_or_not(
+    crown_m: float, run_m: float, status: str
+) -> None:
+    """Two arcs of 25 m rise by h over sqrt(100 h - h^2): 6.31 m for 0.4 m, 17.06 m for 3 m."""
+    line = [(0.0, 0.0), (520.0, 0.0), (660.0, 0.0), (800.0, 0.0), (1500.0, 0.0)]
+    inp = with_ground(place(), WHOLE, soil="sand_dense", groundwater_depth_m=30.0)
+    table = prove_plan(plan(line, Run(1, 44.0, 44.0), Run(2, crown_m, crown_m)), inp, A).checks
+    digs = table[table["check"] == "ramp_excavation"]
+    assert sorted(digs["element_id"]) == ["demo-H001", "demo-H002", "demo-H003"]
+    found = digs[digs["element_id"] == "demo-H002"].iloc[0]
+    shape = method_geometry(A, "two_pass")
+    inside_m = max(shape.launch_plan_m[0], shape.reception_plan_m[0])
+    assert (found["demand"], found["capacity"]) == pytest.approx((run_m, inside_m))
+    assert found["status"] == status
+    reserve = re.search(r"the bill holds one of ([\d,]+) EUR as a reserve", found["reason"])
+    assert reserve is not None
+    assert float(reserve[1].replace(",", "")) > 100_000.0
 
 
 def slope_row(soil: str, crown_m: float) -> pd.Series:

@@ -131,6 +131,44 @@ def test_caution_and_warnings_are_in_the_reports_language_too(rooms: Rooms, invo
     assert result.output.splitlines()[-1].startswith("Eine Vorprüfung, kein Entwurf.")
 
 
+@pytest.mark.parametrize(
+    ("own", "option", "begins"),
+    [
+        ("en", "de", "Eine Vorprüfung, kein Entwurf."),
+        ("de", "en", "A screening aid, not a design."),
+        (None, "de", "Eine Vorprüfung, kein Entwurf."),
+    ],
+    ids=["German over English", "English over German", "no assumptions"],
+)
+def test_the_option_of_the_language_wins_over_the_assumptions(
+    rooms: Rooms, invoke: Invoke, own: str | None, option: str, begins: str
+) -> None:
+    arguments = ["run", "corridor.gpkg", "--quiet", "--language", option]
+    if own is not None:
+        Path("own.toml").write_text(f'[report]\nlanguage = "{own}"\n', encoding="utf-8")
+        arguments += ["--assumptions", "own.toml"]
+    result = invoke(*arguments)
+    assert result.exit_code == 0
+    assert result.output.splitlines()[-1].startswith(begins)
+    page = Path("corridor_screened/report.html").read_text(encoding="utf-8")
+    assert f'<html lang="{option}"' in page
+
+
+def test_a_language_that_there_is_none_of_is_a_slip(rooms: Rooms, invoke: Invoke) -> None:
+    result = invoke("run", "corridor.gpkg", "--language", "xx")
+    assert result.exit_code == 2
+    assert "it is one of de, en" in result.output
+    assert rooms.sources == []
+
+
+def test_faulty_assumptions_are_told_in_the_language_of_the_option(rooms: Rooms, invoke: Invoke) -> None:
+    Path("own.toml").write_text("[trench]\nMO10 = 3\n", encoding="utf-8")
+    result = invoke("run", "corridor.gpkg", "--assumptions", "own.toml", "--language", "de")
+    assert result.exit_code == 3
+    assert result.output.startswith("Fehler: ")
+    assert "Abhilfe: Er gehört zu [rates]: dort eintragen." in result.output
+
+
 def test_a_problem_is_said_where_the_language_knows_it_and_stays_whole_where_not() -> None:
     known = Problem("The run was interrupted.", "Run it again.", layer="pins", feature="3")
     assert problem_text(known, "de") == (

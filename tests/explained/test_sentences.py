@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
+from shapely import box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.explained import Finished, Measure, explain
 from routescreen.explained.alternatives import alternatives_table
+from routescreen.explained.sentences import _otherwise
 from routescreen.search.crossing_ways import crossing_ways
 from routescreen.search.depths import choose_depths
 from routescreen.search.geometry import plan_geometry
@@ -149,3 +152,19 @@ def test_a_link_with_too_many_shafts_or_crossings_is_warned_of(told) -> None:
         "How far 2 shafts may move was not looked for: more than explain.n_most_shafts = 1.",
     )
     assert all(len(layer) == 0 for layer in found.layers.values())
+
+
+def test_a_crossing_of_several_features_without_a_name_is_called_by_the_one_that_is_met() -> None:
+    """Two pieces of one canal, the first far off: the reason beside it names the second as well."""
+    outlines = np.array([box(900.0, -5.0, 930.0, 5.0), box(40.0, -5.0, 70.0, 5.0)], dtype=object)
+    features = SimpleNamespace(crossing=np.array([0, 0]), outline=outlines)
+    problem = SimpleNamespace(
+        crossings=SimpleNamespace(
+            kind=("canal",), name=("",), feature_ids=("way/1;way/2",), features=features
+        ),
+        assumptions=load_assumptions(),
+    )
+    plan = SimpleNamespace(alignment_xy_m=[(0.0, 0.0), (20.0, 0.0), (90.0, 0.0), (200.0, 0.0)])
+    run = SimpleNamespace(from_vertex=1, to_vertex=2, drive=0)
+    text = _otherwise(problem, plan, run, [0], [0], {})
+    assert text.startswith("No plan that passes canal way/2 otherwise costs less than ")

@@ -108,6 +108,57 @@ def test_warnings_of_the_reading():
 
 
 @pytest.mark.parametrize("language", OTHERS)
+def test_every_check_has_a_name(language):
+    """The report lists checks by name beside sentences in the language."""
+    sources = [path.read_text(encoding="utf-8") for path in PACKAGE.glob("audit/*.py")]
+    checks = {name for source in sources for name in re.findall(r'Limit\(\s*"(\w+)"', source)}
+    assert len(checks) > 100  # else the walk finds nothing
+    assert checks - set(texts_of(language)["report"]["values"]) == set()
+
+
+WARNERS = {
+    "screen.py": "The frame's ",
+    "corridor/drive_reach.py": "Cells of ",
+    "corridor/ground.py": "No road that ",
+    "corridor/burn_ground.py": "{0} m2 of water",
+    "search/warm_drives.py": "At {0} no plan keeps",
+    "search/warm_dips.py": "There is no plan without",
+    "sites.py": "The compound of ",
+}
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize(("module", "begins"), WARNERS.items(), ids=WARNERS)
+def test_warnings_made_elsewhere_are_said_too(language, module, begins):
+    told = {text for text in sentences_of(PACKAGE / module) if text.startswith(begins)}
+    assert told  # else the sentence has another beginning by now
+    whole = {text: re.sub(r"\{\d+\}", "7", text) for text in told}
+    assert [text for text, filled in whole.items() if speech_of(language).unknown(filled)] == []
+
+
+def test_warnings_of_cells_and_roads_and_groundwater():
+    assert GERMAN(
+        "Cells of 10 m are coarse for guided thrust, whose drives are 15 m to 40 m long. "
+        "Use a smaller frame.cell_m."
+    ).startswith("Zellen von 10 m sind grob für ")
+    assert GERMAN("No road that carries plant is known: access roads are taken as 0 m long.") == (
+        "Keine Straße, die Baugerät trägt, ist bekannt: Zufahrten sind mit 0 m Länge angesetzt."
+    )
+    ground = GERMAN(
+        "No soil is given anywhere on the route, so sand dense is assumed; no groundwater is given anywhere "
+        "on the route, so 3 m below ground is assumed: what passes or is amber only by that counts "
+        "as not evaluated, what fails even so as failed."
+    )
+    assert "kein Grundwasser ist irgendwo auf der Trasse gegeben" in ground
+    at = GERMAN(
+        "At axis chainage 120 m to 340 m no plan keeps the cables cool enough for 1905 A with the bores at "
+        "their distance; it is planned as if they were: put the bores further apart there "
+        "(methods.NAME.thermal_spacing_m) or heed the check cable_rating."
+    )
+    assert at.startswith("Bei Station der Achse 120 m bis 340 m hält kein Plan ")
+
+
+@pytest.mark.parametrize("language", OTHERS)
 def test_every_item_soil_cover_and_kind_of_the_defaults_has_a_word(language):
     defaults, speech = load_assumptions(), speech_of(language)
     named = [*defaults.soil, *defaults.cover, *defaults.treatments]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from importlib.resources import files
 
 import numpy as np
@@ -108,6 +109,15 @@ def test_every_column_and_every_word_that_is_shown_has_one_in_each_language(lang
     assert shown - set(texts["columns"]) == set()
     words = {word for allowed in (STATUSES, CONFIDENCES, CONSTRUCTIONS, PARTS) for word in allowed}
     assert words - set(texts["values"]) == set()
+
+
+def test_every_column_of_set_words_is_shown_in_the_pages_words():
+    """Else German tables say ``dip`` and ``conducting``."""
+    source = (REPORT / "assets" / "tables.js").read_text(encoding="utf-8")
+    worded = set(re.findall(r'"(\w+)"', re.search(r"WORDED = new Set\((.*?)\)", source).group(1)))
+    set_words = {c.name for name in SHOWN for c in LAYERS_BY_NAME[name].columns if c.allowed}
+    assert {"passage", "fill"} <= set_words
+    assert set_words - worded == set()
 
 
 def test_data_cant_end_its_script():

@@ -31,7 +31,7 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
   rs.tag = (status) => rs.el("span", { class: "tag " + status }, rs.word(status));
   rs.short = (id) => { const c = rs.corridor.id; return id.startsWith(c + "-") ? id.slice(c.length + 1) : id; };
 
-  const WORDED = new Set(["construction", "treatment", "status", "role", "kind", "way", "state", "confidence", "check", "constraint", "carried_by", "cover", "method", "works", "part", "limit", "binds", "monitoring", "unit", "drum_at", "governed_by", "cable"]);
+  const WORDED = new Set(["construction", "treatment", "status", "role", "kind", "way", "state", "confidence", "check", "constraint", "carried_by", "cover", "method", "works", "part", "limit", "binds", "monitoring", "unit", "drum_at", "governed_by", "cable", "passage", "fill"]);
   const LONG = new Set(["reason", "remark", "cause", "guard", "to_agree", "tests", "description", "width_rule", "monitoring", "source"]);
   // What goes on paper of tables that are wider than a page.
   const PAPER = {
