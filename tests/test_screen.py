@@ -14,7 +14,7 @@ from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit import AuditReport, Breach, audit_plan
 from routescreen.errors import InputError, NoPlanError
 from routescreen.plan import section_runs
-from routescreen.screen import prepare, screen_corridor, smoothed, solve_and_audit
+from routescreen.screen import Screening, prepare, screen_corridor, smoothed, solve_and_audit
 from routescreen.search.frame_bill import measure_on_frame
 from routescreen.search.halves import find_plan_and_halves
 from tests.audit.place import crossing, place, with_pin
@@ -34,13 +34,18 @@ def assumptions() -> Assumptions:
     return load_assumptions(TWENTY_M)
 
 
+@pytest.fixture(scope="module")
+def screening(assumptions: Assumptions) -> Screening:
+    """Return the whole job on the narrow place."""
+    return screen_corridor(narrow(place()), assumptions)
+
+
 def narrow(corridor: CorridorInput, half_width_m: float = 60.0) -> CorridorInput:
     """Return the place with a narrower corridor."""
     return replace(corridor, outline=box(0.0, -half_width_m, 1500.0, half_width_m))
 
 
-def test_river_and_pipeline_are_driven_and_the_rest_trenched(assumptions: Assumptions) -> None:
-    screening = screen_corridor(narrow(place()), assumptions)
+def test_river_and_pipeline_are_driven_and_the_rest_trenched(screening: Screening) -> None:
     plan = screening.corridor.plan
     assert screening.breaches == ()
     rows = screening.corridor.crossings
@@ -64,16 +69,15 @@ def test_objective_is_the_bill_on_the_frame(assumptions: Assumptions) -> None:
     )
 
 
-def test_bill_adds_up_to_what_the_sections_and_the_link_cost(assumptions: Assumptions) -> None:
-    bill = screen_corridor(narrow(place()), assumptions).corridor.bill
+def test_bill_adds_up_to_what_the_sections_and_the_link_cost(screening: Screening) -> None:
+    bill = screening.corridor.bill
     cents = np.rint(bill["amount_eur"] * 100.0)
     by_line = np.rint(np.floor(bill["quantity"] * bill["rate_eur"] * 100.0 + 0.5 + 1e-7))
     assert (cents == by_line).all()
     assert set(bill.loc[bill["section_index"] < 0, "carried_by"]) == {"afterwards"}
 
 
-def test_run_record_tells_what_smoothing_took_off(assumptions: Assumptions) -> None:
-    screening = screen_corridor(narrow(place()), assumptions)
+def test_run_record_tells_what_smoothing_took_off(screening: Screening) -> None:
     told = screening.corridor.run_record
     before, after = (float(told[key]) for key in ("exact_bill_before_smoothing_eur", "exact_bill_eur"))
     assert float(told["smoothing_gain_eur"]) == pytest.approx(before - after, abs=0.001)

@@ -31,10 +31,14 @@ def fine_pieces(s: SearchArrays, track: Track, first: int) -> Iterator[tuple[flo
     # in columns from the first one's lower edge: both ends lie in the middle of a column
     at = np.array([0.5, *range(1, len(track.boundary_m) - 1), len(track.boundary_m) - 1.5])
     edges = np.union1d(at, np.arange(n_along * (len(at) - 1) + 1) / n_along)
-    for low, high in itertools.pairwise(edges[(edges >= at[0]) & (edges <= at[-1])]):
-        middle = 0.5 * (low + high)
-        begin, place, end = (float(np.interp(x, at, track.boundary_m)) for x in (low, middle, high))
-        row = (float(np.interp(middle, at, track.boundary_row)) + 0.5) * n_across
+    edges = edges[(edges >= at[0]) & (edges <= at[-1])]
+    middles = 0.5 * (edges[:-1] + edges[1:])
+    ends_m = np.interp(edges, at, track.boundary_m).tolist()
+    places_m = np.interp(middles, at, track.boundary_m).tolist()
+    rows_at = ((np.interp(middles, at, track.boundary_row) + 0.5) * n_across).tolist()
+    for (begin, end), middle, place, row in zip(
+        itertools.pairwise(ends_m), middles.tolist(), places_m, rows_at, strict=True
+    ):
         is_edge = abs(row - round(row)) < ON_EDGE
         rows = (round(row) - 1, round(row)) if is_edge else (math.floor(row),)
         for fine_row in rows:

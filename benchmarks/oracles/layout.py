@@ -58,9 +58,10 @@ class LayoutOracle:
             first_m = float(self.s.layout.ahead_m[method]) + k * STEP_M
             if first_m > min(FURTHEST_M, end_m):
                 return
-            for kinks in range(1, 7):
-                at = [first_m + leg_m * i for i in range(kinks)]
-                stations = [0.0, *(m for m in at if m < end_m), end_m]
+            at = [first_m + leg_m * i for i in range(6)]
+            n_inside = sum(m < end_m for m in at)  # a kink behind the end turns nothing
+            for kinks in range(1, n_inside + 1):
+                stations = [0.0, *at[:kinks], end_m]
                 yield stations, KINK
                 yield stations, -KINK
 
@@ -78,7 +79,7 @@ class LayoutOracle:
             near = point - (more_m if leg > 0 else 0.0) * along
             point = point + (end - begin) * along
             far = point + (more_m if leg < last else 0.0) * along
-            band = shapely.Polygon([near - aside, near + aside, far + aside, far - aside])
+            band = shapely.polygons([near - aside, near + aside, far + aside, far - aside])
             if len(self._tree.query(band, predicate="intersects")):
                 return False
         return True

@@ -8,7 +8,7 @@ from __future__ import annotations
 import tomllib
 from copy import deepcopy
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
@@ -54,6 +54,17 @@ def load_assumptions(text: str | None = None, *, file: str | None = None) -> Ass
     """
     if text is None or not text.strip():
         return _defaults()
+    return _merged(text, file)
+
+
+def defaults_text() -> str:
+    """Return the commented text of all defaults, cover code lists included."""
+    parts = ["defaults.toml", *(f"cover_codes/{name}.toml" for name in COVER_CODE_LISTS)]
+    return "\n\n".join(_package_text(part).rstrip("\n") for part in parts) + "\n"
+
+
+@lru_cache(maxsize=32)  # the same object for the same text: what follows from it alone is kept with it
+def _merged(text: str, file: str | None) -> Assumptions:
     project = _parsed(text, file)
     base, profile_problems = _with_profile(project)
     table, like_problems = merge_project(base, project)
@@ -63,12 +74,6 @@ def load_assumptions(text: str | None = None, *, file: str | None = None) -> Ass
     if problems or assumptions is None:
         raise AssumptionsError(problems)
     return assumptions
-
-
-def defaults_text() -> str:
-    """Return the commented text of all defaults, cover code lists included."""
-    parts = ["defaults.toml", *(f"cover_codes/{name}.toml" for name in COVER_CODE_LISTS)]
-    return "\n\n".join(_package_text(part).rstrip("\n") for part in parts) + "\n"
 
 
 @cache

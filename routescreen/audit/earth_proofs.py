@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from routescreen.assumptions.once import once_per_assumptions
 from routescreen.audit.bill import ramp_works, shaft_quantities, works_quantities
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.scene import words
@@ -36,6 +37,7 @@ HAULED = ("TR60", "TR61", "TR62", "TR63")
 SOURCE = "assumptions, [checks.soil], [trench], [soil]; DIN 19639, DIN 4124"
 
 
+@once_per_assumptions
 def without_price_factors(a: Assumptions) -> Assumptions:
     """Return the assumptions with every factor at 1 that makes the bill pay more than is dug.
 
@@ -46,6 +48,7 @@ def without_price_factors(a: Assumptions) -> Assumptions:
     Returns
     -------
     Assumptions
+        The same object for the same assumptions.
     """
     slices, bands = (1.0,) * len(a.trench.slice_factors), (1.0,) * len(a.shaft.band_factors)
     covers = {name: c.model_copy(update={"trench_factor": 1.0}) for name, c in a.cover.items()}

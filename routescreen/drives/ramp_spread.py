@@ -250,21 +250,26 @@ def work_out_spreads(a: Assumptions, method: str, soils: Iterable[int], bottom_m
 def spread_table(a: Assumptions, method: str, soil: int, deepest: int) -> SpreadTable:
     """Work out what ramps of a method ask for in a soil, down to a step of depth.
 
-    The table has at least the steps asked for; it is made for some more at a time.
+    The table has at least the steps asked for; it is made for some more at a time. What it says of a depth
+    doesn't hang on how deep it goes, so the deepest one made serves all.
     """
     n = _n_steps(deepest)
-    if (method, soil, n) not in _tables(a):
+    if not _reaches(_tables(a).get((method, soil)), n):
         _work_out(a, method, [soil], n)
-    return _tables(a)[method, soil, n]
+    return _tables(a)[method, soil]
 
 
 def _n_steps(deepest: int) -> int:
     return 32 * (1 + deepest // 32)
 
 
+def _reaches(table: SpreadTable | None, n: int) -> bool:
+    return table is not None and len(table.spacing_m) > n
+
+
 @once_per_assumptions
-def _tables(a: Assumptions) -> dict[tuple[str, int, int], SpreadTable]:  # noqa: ARG001
-    """Return the tables worked out so far, by method, soil and number of steps."""
+def _tables(a: Assumptions) -> dict[tuple[str, int], SpreadTable]:  # noqa: ARG001
+    """Return the deepest tables worked out so far, by method and soil."""
     return {}
 
 
@@ -273,7 +278,7 @@ def _work_out(a: Assumptions, method: str, soils: list[int], n: int) -> None:
     kept = _tables(a)
     alike: dict[tuple[float, ...], list[int]] = {}
     for soil in soils:
-        if (method, soil, n) not in kept:
+        if not _reaches(kept.get((method, soil)), n):
             alike.setdefault(tuple(_foot_m(a, soil).tolist()), []).append(soil)
     depth_m = trench_axis_m(a) + a.shaft.depth_step_m * np.arange(n + 1, dtype=np.float64)
     for foot_m, group in alike.items():
@@ -281,7 +286,7 @@ def _work_out(a: Assumptions, method: str, soils: list[int], n: int) -> None:
         held = _held_by_depth(a, depth_m, tried_spacings_m(a, method), paths, foot)
         plain = _plain_least_A(a, method, depth_m, paths, foot)
         for soil, (spacing_m, best_A), least_A in zip(group, held, plain, strict=True):
-            kept[method, soil, n] = _table(a, method, depth_m, (spacing_m, best_A), least_A)
+            kept[method, soil] = _table(a, method, depth_m, (spacing_m, best_A), least_A)
 
 
 def _table(
@@ -294,24 +299,29 @@ def _table(
     steps = np.arange(len(depth_m))
     bears = ~(least_A < wanted_A[np.minimum(steps[:, np.newaxis], steps)])
     bears = np.logical_and.accumulate(bears, axis=0)
-    more_m = np.where(bears, 0.0, _more_m(a, method, depth_m, spacing_m))
+    more_m = np.zeros(bears.shape)
+    more_m[~bears] = _more_m(a, method, depth_m, spacing_m, *np.nonzero(~bears))
     return SpreadTable(bears, spacing_m, np.maximum.accumulate(more_m, axis=0))
 
 
-def _more_m(a: Assumptions, method: str, depth_m: Array, spacing_m: Array) -> Array:
-    """Return how much longer two S-bends are than one, by depths as in `SpreadTable.more_m` [m]."""
+def _more_m(
+    a: Assumptions,
+    method: str,
+    depth_m: Array,
+    spacing_m: Array,
+    low: NDArray[np.int64],
+    dry: NDArray[np.int64],
+) -> Array:
+    """Return how much longer two S-bends are than one, at cells of `SpreadTable.more_m`, shape (m,) [m]."""
+    dry = np.minimum(low, dry)  # where the bores lie higher, the ground may dry out from there
     top_m = trench_axis_m(a)
     at_shaft_m, most_m = shaft_offsets_m(a, method), most_shift_m(a, method)
     held = [held_offsets_m(a, float(one)) for one in spacing_m]
     apart_m = np.array([np.abs(one - at_shaft_m).max() for one in held])
     aside_m = np.array([most_way_aside_m(a, one) for one in held])
-    # where the bores lie higher, the ground may dry out from there
-    steps = np.arange(len(depth_m))
-    dry = np.minimum(steps[:, np.newaxis], steps)
-    bottom_m = depth_m[:, np.newaxis]
-    first_m = laid_run_m(bottom_m - depth_m[dry], apart_m[dry], a)
+    first_m = laid_run_m(depth_m[low] - depth_m[dry], apart_m[dry], a)
     last_m = laid_run_m(depth_m - top_m, aside_m, a)[dry]
-    more_m = first_m + last_m - laid_run_m(bottom_m - top_m, most_m, a)
+    more_m = first_m + last_m - laid_run_m(depth_m - top_m, most_m, a)[low]
     return np.maximum(more_m, 0.0)
 
 

@@ -131,8 +131,11 @@ def spacing_needed_m(
 
     low, high = np.full(depth.shape, least_m), np.full(depth.shape, most_m)
     suffices, is_enough = carries(low), carries(high)
+    is_sought = ~suffices & is_enough
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
+        if not np.any(is_sought & (low < middle) & (middle < high)):
+            break  # no number lies between
         is_carried = carries(middle)
         low, high = np.where(is_carried, low, middle), np.where(is_carried, middle, high)
     return np.where(suffices, least_m, np.where(is_enough, high, np.nan))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.assumptions.once import once_per_assumptions
 from routescreen.drives.methods import enabled_methods
 from routescreen.drives.shaft_fill import NEVER, first_filled_level, steps_below_water
 from routescreen.money.measure import conducting_fill, rates_eur
@@ -31,8 +32,14 @@ def fill_table_eur(n_roles: int, n_levels: int, a: Assumptions) -> Floats:
     Returns
     -------
     ndarray
-        Whether it is bought or not; 0 throughout where it never is.
+        Whether it is bought or not; 0 throughout where it never is. Not to be written on: all frames of the
+        same assumptions share it.
     """
+    return _fill_table_eur(a, n_roles, n_levels)
+
+
+@once_per_assumptions
+def _fill_table_eur(a: Assumptions, n_roles: int, n_levels: int) -> Floats:
     shape = (n_roles, n_roles, n_levels)
     table = np.zeros((len(a.soil), *shape))
     if not a.search.shaft_fill_steers:

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from scipy.ndimage import maximum_filter
 
+from routescreen.assumptions.once import once_per_assumptions
 from routescreen.corridor.burn_floors import NO_FLOOR_M
 from routescreen.drives.forces import drive_forces
 from routescreen.drives.methods import MethodGeometry, method_geometry
@@ -353,7 +354,7 @@ def _shaft_arrays(
         table, ramps, fills = prices_eur
     else:
         is_pit = np.concatenate([[False], np.repeat([method.is_drilled for method in methods], 2)])
-        table = _shaft_table(n_roles, int(most.max(initial=0)) + 1, step, most, is_pit, assumptions)
+        table = _shaft_table(assumptions, tuple(most.tolist()), tuple(is_pit.tolist()))
         ramps = _ramp_table(table.shape, soils, assumptions)
         fills = fill_table_eur(n_roles, table.shape[4], assumptions)
     middle = np.maximum((least + most) // 2, 1)
@@ -385,20 +386,17 @@ def _shaft_arrays(
     )
 
 
-def _shaft_table(
-    n_roles: int,
-    n_levels: int,
-    step_m: float,
-    most: Integers,
-    is_pit: NDArray[np.bool_],
-    assumptions: Assumptions,
-) -> Floats:
+@once_per_assumptions
+def _shaft_table(assumptions: Assumptions, most_of: tuple[int, ...], is_pit_of: tuple[bool, ...]) -> Floats:
     """Return shaft prices by soil, water, incoming and outgoing role, level; inf beyond limits.
 
-    A method's depth limits what its own drive asks for, which the drive's line keeps; where a drive of
-    another method goes deeper, the shaft that both share is that one's.
+    Given are the last level of each role and whether it is a pit of a drilled bore. A method's depth limits
+    what its own drive asks for, which the drive's line keeps; where a drive of another method goes deeper,
+    the shaft that both share is that one's. All frames of the same assumptions share the answer.
     """
-    shape, rates = (3, n_roles, n_roles, n_levels), rates_eur(assumptions)
+    most, is_pit, step_m = np.array(most_of), np.array(is_pit_of), assumptions.shaft.depth_step_m
+    shape = (3, len(most), len(most), max(most_of) + 1)
+    rates = rates_eur(assumptions)
     water, r, k, level = (index.ravel() for index in np.indices(shape))
     eur = np.stack(  # soil by soil: the table of quantities is large
         [

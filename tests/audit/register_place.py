@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from shapely import box
 
-from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import (
     STRAIGHT,
     Run,
@@ -17,12 +16,14 @@ from tests.audit.place import (
     plan,
     with_ground,
 )
+from tests.audit.proving import prove_plan
 from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from routescreen.assumptions import Assumptions
+    from routescreen.audit.proofs import Proofs
     from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()

@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.proofs import Proofs, prove_plan
 from routescreen.money.measure import bill_items
 from tests.audit.place import Run, place, plan, with_ground
+from tests.audit.proving import prove_plan
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.audit.proofs import Proofs
     from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()

@@ -12,8 +12,8 @@ from shapely import box
 
 from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit import AuditReport, audit_plan
-from routescreen.audit.proofs import prove_plan
 from tests.audit.place import Run, crossings, place, plan, with_ground
+from tests.audit.proving import prove_plan
 
 if TYPE_CHECKING:
     from routescreen.plan import Plan

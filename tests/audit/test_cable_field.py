@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from routescreen.audit.cable_field import CableField
-from routescreen.audit.proofs import prove_plan
 from routescreen.drives.cable_make import pole_orders
 from tests.audit.cable_place import (
     DEFAULTS,
@@ -20,6 +19,7 @@ from tests.audit.cable_place import (
 from tests.audit.cable_place import close_assumptions as load_assumptions
 from tests.audit.cable_place import proved_close as proved
 from tests.audit.place import Run, plan
+from tests.audit.proving import prove_plan
 
 
 def test_field_of_one_system_by_hand() -> None:

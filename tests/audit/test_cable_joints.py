@@ -14,14 +14,15 @@ from routescreen.audit import audit_plan
 from routescreen.audit.cable_joints import plan_joints
 from routescreen.audit.cable_way import cable_way
 from routescreen.audit.joint_sites import bay_areas
-from routescreen.audit.proofs import Proofs, prove_plan
 from routescreen.audit.scene import set_scene
 from tests.audit.cable_place import close_assumptions as load_assumptions
 from tests.audit.place import Run, across, crossing, crossings, place, plan, raster, with_cover, with_ground
+from tests.audit.proving import prove_plan
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.audit.proofs import Proofs
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 

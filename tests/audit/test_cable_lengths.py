@@ -9,10 +9,9 @@ import numpy as np
 import pytest
 
 from routescreen.audit import cable_proofs, cable_told
-from tests.audit.cable_place import (
-    proved,
-    row,
-)
+from routescreen.audit.proofs import prove_plan
+from tests.audit.cable_place import DEFAULTS, LEVEL, STRAIGHT, ground, proved, row
+from tests.audit.place import plan
 
 if TYPE_CHECKING:
     from routescreen.audit.cable_proofs import CablePart
@@ -50,8 +49,9 @@ def test_the_place_that_asks_for_most_rules_the_spacing(worst: int, monkeypatch:
         return values
 
     monkeypatch.setattr(cable_proofs, "spacing_asked_m", needed)
-    found = row(proved(), "thermal_spacing", "demo-D001")
+    proofs = prove_plan(plan(STRAIGHT, LEVEL), ground(), DEFAULTS)
+    found = row(proofs, "thermal_spacing", "demo-D001")
     assert (found["demand"], found["status"]) == (7.0, "fail")
-    curve = proved().curves["cable_curve"]
+    curve = proofs.curves["cable_curve"]
     drive = curve[curve["construction"] == "drive"]["chainage_m"].to_numpy()
     assert found["governing_chainage_m"] == drive[worst]

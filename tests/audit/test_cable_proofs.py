@@ -11,7 +11,6 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.proofs import prove_plan
 from routescreen.drives.cable_make import pole_orders, surround
 from tests.audit.cable_place import (
     CLOSE,
@@ -26,6 +25,7 @@ from tests.audit.cable_place import (
     row,
 )
 from tests.audit.place import Run, across, crossing, crossings, layer, plan, raster
+from tests.audit.proving import prove_plan
 
 # ---- Rating by hand ----
 

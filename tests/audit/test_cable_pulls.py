@@ -6,7 +6,6 @@ import math
 
 import pytest
 
-from routescreen.audit.proofs import prove_plan
 from routescreen.audit.pull_ways import pull_ways
 from routescreen.audit.scene import set_scene
 from tests.audit.cable_place import CLOSE_DEFAULTS as DEFAULTS
@@ -21,6 +20,7 @@ from tests.audit.cable_place import (
     proved_close as proved,
 )
 from tests.audit.place import Run, plan
+from tests.audit.proving import prove_plan
 
 CLOSE_BORES = "[methods.guided_thrust]\nthermal_spacing_m = 3.5\n"
 

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from routescreen.audit.proofs import prove_plan
 from routescreen.drives.methods import method_geometry
 from routescreen.engineering.crossing_heat import crossing_rise_K
 from tests.audit.cable_place import CLOSE, DEFAULTS, ground, proved, row
 from tests.audit.place import Run, across, crossing, crossings, plan
+from tests.audit.proving import prove_plan
 from tests.audit.test_cable_proofs import RISE_K, TRENCH_RISE_K, WET_M, amperes
 
 if TYPE_CHECKING:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.cable_place import (
     LEVEL,
     STRAIGHT,
@@ -16,7 +16,11 @@ from tests.audit.cable_place import (
     row,
 )
 from tests.audit.place import plan
+from tests.audit.proving import prove_plan
 from tests.audit.test_cable_proofs import amperes
+
+if TYPE_CHECKING:
+    from routescreen.audit.proofs import Proofs
 
 
 def in_tunnel(text: str = "", water_m: float = -1.5) -> Proofs:

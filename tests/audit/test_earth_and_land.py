@@ -11,15 +11,16 @@ import pytest
 from shapely import box
 
 from routescreen.audit import Sites, audit_plan
-from routescreen.audit.proofs import Proofs, prove_plan
 from routescreen.money.measure import bill_items
 from tests.audit.place import STRAIGHT, Run, correct_plan, layer, place, plan, with_ground
+from tests.audit.proving import prove_plan
 from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from routescreen.assumptions import Assumptions
+    from routescreen.audit.proofs import Proofs
     from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()

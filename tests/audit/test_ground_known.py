@@ -10,10 +10,11 @@ from shapely import box
 
 from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit import AuditReport, audit_plan, ground_known
-from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import correct_plan, place, with_ground
+from tests.audit.proving import prove_plan
 
 if TYPE_CHECKING:
+    from routescreen.audit.proofs import Proofs
     from routescreen.project import CorridorInput
 
 DEFAULTS = load_assumptions()

@@ -13,12 +13,13 @@ from shapely import box
 
 from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.audit import audit_plan
-from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import Run, across, crossing, place, plan, raster, with_ground
+from tests.audit.proving import prove_plan
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.audit.proofs import Proofs
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 

@@ -13,7 +13,6 @@ from shapely import LineString, Point, Polygon, box
 from routescreen.assumptions import load_assumptions
 from routescreen.audit.hazard_facts import Found
 from routescreen.audit.hazard_list import WORDS, cause, unknown
-from routescreen.audit.proofs import Proofs, prove_plan
 from routescreen.audit.report import Check
 from routescreen.engineering.hazard_rules import HAZARD_RULES
 from routescreen.engineering.hazards import quantities_needed
@@ -27,11 +26,13 @@ from tests.audit.place import (
     layer,
     plan,
 )
+from tests.audit.proving import prove_plan
 from tests.audit.register_place import DEFAULTS, check, ground, only, proved
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from routescreen.audit.proofs import Proofs
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
 

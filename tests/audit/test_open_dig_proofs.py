@@ -13,9 +13,9 @@ import pytest
 from shapely import box
 
 from routescreen.assumptions import load_assumptions
-from routescreen.audit.proofs import prove_plan
 from routescreen.drives.methods import method_geometry
 from tests.audit.place import STRAIGHT, Run, place, plan, with_ground
+from tests.audit.proving import prove_plan
 
 if TYPE_CHECKING:
     import pandas as pd

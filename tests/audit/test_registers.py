@@ -11,7 +11,6 @@ import pytest
 from shapely import LineString, box
 
 from routescreen.audit import Sites
-from routescreen.audit.proofs import Proofs, prove_plan
 from tests.audit.place import (
     FEATURES,
     across,
@@ -21,11 +20,14 @@ from tests.audit.place import (
     place,
     raster,
 )
+from tests.audit.proving import prove_plan
 from tests.audit.register_place import DEFAULTS, check, ground, only, proved
 from tests.narrow import load_narrow as load_assumptions
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from routescreen.audit.proofs import Proofs
 
 
 # ---- Investigation

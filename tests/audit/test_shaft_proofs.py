@@ -14,8 +14,8 @@ from shapely import box
 
 from routescreen.assumptions import load_assumptions
 from routescreen.audit import audit_plan
-from routescreen.audit.proofs import prove_plan
 from tests.audit.place import Run, crossing, crossings, layer, plan, raster
+from tests.audit.proving import prove_plan
 from tests.audit.shaft_ground import (
     DEFAULTS,
     LAUNCH,

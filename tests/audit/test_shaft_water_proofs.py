@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import pytest
 from shapely import LineString, box
 
-from routescreen.audit.proofs import prove_plan
 from tests.audit.place import Run, across, crossing, crossings, layer, plan, with_cover
+from tests.audit.proving import prove_plan
 from tests.audit.shaft_ground import (
     DEFAULTS,
     STRAIGHT,

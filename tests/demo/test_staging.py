@@ -6,6 +6,7 @@ What the whole demo gives stands in its README; the stretches are short so that 
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,15 +28,25 @@ if TYPE_CHECKING:
     from routescreen.assumptions import Assumptions
     from routescreen.plan import Plan
     from routescreen.project import CorridorInput
+    from routescreen.search.problem import FrameProblem
+    from routescreen.search.solve import FramePlan
 
 DEMO = Path(__file__).parents[2] / "demo_data" / "corridor.gpkg"
 HALF_WIDTH_M = 199.9
 
 
-@pytest.fixture(scope="module")
-def demo() -> CorridorInput:
+HORST_M = 4_800.0, 6_250.0
+
+
+@cache
+def _demo() -> CorridorInput:
     (corridor,) = read_inputs(Sources(DEMO), load_assumptions())
     return corridor
+
+
+@pytest.fixture
+def demo() -> CorridorInput:
+    return _demo()
 
 
 def _stretch(demo: CorridorInput, from_m: float, to_m: float) -> CorridorInput:
@@ -48,12 +59,38 @@ def _stretch(demo: CorridorInput, from_m: float, to_m: float) -> CorridorInput:
     return replace(demo, outline=outline, axis=axis, start=ends[0], end=ends[1], pins=pins)
 
 
+def _problem(corridor: CorridorInput, cell_m: float, text: str) -> FrameProblem:
+    return prepare(corridor, load_assumptions(f"[frame]\ncell_m = {cell_m}\n{text}"))[0]
+
+
 def _plan(corridor: CorridorInput, cell_m: float = 20.0, text: str = "") -> Plan:
     """Return the plan of a stretch, on a coarser frame than the demo's to be quick."""
-    problem, _ = prepare(corridor, load_assumptions(f"[frame]\ncell_m = {cell_m}\n{text}"))
+    return _audited(_problem(corridor, cell_m, text), corridor)
+
+
+def _audited(problem: FrameProblem, corridor: CorridorInput) -> Plan:
     solved = solve_and_audit(problem, corridor)
     assert solved.audit.breaches == ()
     return solved.plan
+
+
+@cache
+def _horst() -> FrameProblem:
+    """Return the stretch over the fen and its horst on the frame, which several tests look at."""
+    return _problem(_stretch(_demo(), *HORST_M), 20.0, "")
+
+
+@cache
+def _plan_over_the_horst() -> Plan:
+    return _audited(_horst(), _stretch(_demo(), *HORST_M))
+
+
+@cache
+def _found_over_the_horst() -> FramePlan:
+    """Return the same as the search finds it, before the audit."""
+    found = find_plan(_horst().arrays)
+    assert found is not None
+    return found
 
 
 def _offset_m(demo: CorridorInput, xy_m: tuple[float, float]) -> tuple[float, float]:
@@ -103,9 +140,7 @@ def _needs_m(plan: Plan, assumptions: Assumptions) -> list[float]:
 
 
 def test_two_drives_share_a_shaft_on_the_horst_at_the_greater_depth(demo: CorridorInput) -> None:
-    assumptions = load_assumptions()
-    stretch = _stretch(demo, 4_800.0, 6_250.0)
-    plan = _plan(stretch)
+    assumptions, plan = load_assumptions(), _plan_over_the_horst()
     assert [drive.method for drive in plan.drives] == ["two_pass", "two_pass"]
     shared = plan.shafts[plan.drives[0].upper_shaft]
     assert plan.drives[0].upper_shaft == plan.drives[1].lower_shaft
@@ -117,21 +152,15 @@ def test_two_drives_share_a_shaft_on_the_horst_at_the_greater_depth(demo: Corrid
     (rise,) = (shapely.Polygon(ring) for ring in fen.interiors)
     assert rise.contains(Point(shared.xy_m))
     # by itself one of the drives would do with a much shallower shaft; together they use what is there
-    problem, _ = prepare(stretch, load_assumptions("[frame]\ncell_m = 20.0\n"))
-    by_itself = find_plan(problem.arrays)
-    assert by_itself is not None
-    alone = _needs_m(plan_geometry(problem, by_itself), assumptions)
+    alone = _needs_m(plan_geometry(_horst(), _found_over_the_horst()), assumptions)
     assert abs(alone[0] - alone[1]) > 2.0
     needs = _needs_m(plan, assumptions)
     assert 0.0 <= shared.depth_m - max(needs) < assumptions.shaft.depth_step_m + 1e-6
 
 
-def test_on_the_horst_only_launches_have_a_place(demo: CorridorInput) -> None:
+def test_on_the_horst_only_launches_have_a_place() -> None:
     """Strings of 400 and 740 m can't lie on a rise of 72 m in a fen: both drives are launched from it."""
-    stretch = _stretch(demo, 4_800.0, 6_250.0)
-    problem, _ = prepare(stretch, load_assumptions("[frame]\ncell_m = 20.0\n"))
-    frame_plan = find_plan(problem.arrays)
-    assert frame_plan is not None
+    problem, frame_plan = _horst(), _found_over_the_horst()
     first, second = (step for step in frame_plan.steps if isinstance(step, DriveStep))
     assert (first.is_launched_at_lower, second.is_launched_at_lower) == (False, True)
     for drive in (first, second):
@@ -143,8 +172,8 @@ def test_on_the_horst_only_launches_have_a_place(demo: CorridorInput) -> None:
 
 
 def test_the_refused_shaft_costs_money(demo: CorridorInput) -> None:
-    stretch = _stretch(demo, 4_800.0, 6_250.0)
-    pinned, free = _plan(stretch), _plan(replace(stretch, pins=stretch.pins.iloc[:0]))
+    stretch = _stretch(demo, *HORST_M)
+    pinned, free = _plan_over_the_horst(), _plan(replace(stretch, pins=stretch.pins.iloc[:0]))
     mound = demo.pins.set_index("role")
     at = mound.geometry["no_shaft"]
     assert all(at.distance(Point(shaft.xy_m)) > mound["radius_m"]["no_shaft"] for shaft in pinned.shafts)

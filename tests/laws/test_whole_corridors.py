@@ -88,24 +88,36 @@ def with_rates(assumptions: Assumptions, prefix: str, factor: float) -> Assumpti
     return assumptions.model_copy(update={"rates": {**assumptions.rates, **rates}})
 
 
-@pytest.mark.parametrize("group", ["TR2", "DR", "SH", "MO", "CO", "CR", "AG", "CA", "PI"])
+@cache  # what follows from the assumptions alone is then worked out once for all seeds
+def dearer_items(group: str) -> Assumptions:
+    """Return the defaults with a group of items dearer."""
+    return with_rates(DEFAULTS, group, MORE)
+
+
+@cache
+def in_another_currency(factor: float) -> Assumptions:
+    """Return the defaults with all rates and all prices of land and ground multiplied."""
+    cover = {
+        name: entry.model_copy(update={key: times(getattr(entry, key), factor) for key in LAND_PRICES})
+        for name, entry in DEFAULTS.cover.items()
+    }
+    return with_rates(DEFAULTS, "", factor).model_copy(update={"cover": cover})
+
+
 @pytest.mark.parametrize("seed", [1, 14, 30])
+@pytest.mark.parametrize("group", ["TR2", "DR", "SH", "MO", "CO", "CR", "AG", "CA", "PI"])
 def test_dearer_items_cost_more_but_no_more_than_the_old_plan_does(seed: int, group: str) -> None:
     """The new optimum lies between the old one and the old plan at the new rates."""
     is_raised = np.array([item.rate_code.startswith(group) for item in bill_items(DEFAULTS).items])
     rise_eur = (MORE - 1.0) * float(item_eur(seed)[is_raised].sum())
-    found = optimum(random_corridor(seed), with_rates(DEFAULTS, group, MORE))
+    found = optimum(random_corridor(seed), dearer_items(group))
     assert base_eur(seed) - 0.005 <= found <= base_eur(seed) + rise_eur + 0.005
 
 
 @pytest.mark.parametrize("seed", [2, 14, 30])
 def test_another_currency_scales_every_price(seed: int) -> None:
-    """All rates and all prices of land and ground multiplied: the same plan, its price multiplied."""
-    cover = {
-        name: entry.model_copy(update={key: times(getattr(entry, key), 7.5) for key in LAND_PRICES})
-        for name, entry in DEFAULTS.cover.items()
-    }
-    dearer = with_rates(DEFAULTS, "", 7.5).model_copy(update={"cover": cover})
+    """The same plan, its price multiplied."""
+    dearer = in_another_currency(7.5)
     assert optimum(random_corridor(seed), dearer) == pytest.approx(7.5 * base_eur(seed), rel=SAME_FRAC)
 
 

@@ -17,6 +17,7 @@ it, but it is what the cheapest plan with a shaft at 3 is made of.
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -186,13 +187,19 @@ def pinned_terminals(arrays: SearchArrays) -> SearchArrays:
     return arrays._replace(pin_shaft=pins, pin_via=np.full_like(pins, -1))
 
 
+@cache
+def with_graph(size: Size, seed: int) -> tuple[SearchArrays, GraphValues]:
+    """Return an instance and its graph's values, whatever the budget."""
+    arrays = proof_arrays(seed, size)
+    return arrays, graph_values(pieces_of(arrays))
+
+
 @pytest.mark.parametrize("budget_eur", [NEVER, 20_000.0, 3_000.0])
 @pytest.mark.parametrize("size", [SMALL, NARROW, LONG], ids=["small", "narrow", "long"])
 def test_the_graph_of_states_says_the_same_for_every_pair_of_roles(size: Size, budget_eur: float) -> None:
     n_told = n_beyond = 0
     for seed in range(24 if size is not LONG else 8):
-        arrays = proof_arrays(seed, size)
-        graph = graph_values(pieces_of(arrays))
+        arrays, graph = with_graph(size, seed)
         passages = run_passages(arrays, budget_eur)
         if passages is None:
             assert not graph.trench_eur

@@ -146,7 +146,7 @@ def test_by_default_guided_thrust_boring_may_arrive_in_a_deep_shaft_of_two_pass_
     methods = [method_geometry(a, name) for name in ("two_pass", "guided_thrust")]
     step_m = a.shaft.depth_step_m
     most = np.array([0, *np.repeat([round(m.most_depth_m / step_m) for m in methods], 2)])
-    table = _shaft_table(5, int(most.max()) + 1, step_m, most, np.zeros(5, np.bool_), a)
+    table = _shaft_table(a, tuple(most.tolist()), (False,) * 5)
     at_7_5_m = round(7.5 / step_m)
     assert methods[1].most_depth_m == 7.0
     assert np.isfinite(table[:, :, 4, 1, at_7_5_m]).all()  # received here, a two-pass drive launched
