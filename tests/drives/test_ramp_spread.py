@@ -11,7 +11,7 @@ from routescreen.assumptions import load_assumptions
 from routescreen.drives.cable_make import cable_make, current_shares, surround, undisturbed_degC
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.drives.ramp import Spread, ramp_line, trench_axis_m
-from routescreen.drives.ramp_spread import RampGround, hold_axis_m, spread_at, spread_more_m
+from routescreen.drives.ramp_spread import RampGround, hold_axis_m, spread_at, spread_more_m, spread_table
 from routescreen.drives.trench_spacing import bedding_zone_m
 from routescreen.engineering.rating import Bedding, HeatPath, group_rating
 from routescreen.money.items import bill_items
@@ -148,6 +148,18 @@ def test_deeper_never_costs_less(method: str, soil: str) -> None:
         assert np.all(np.diff(more_m) >= 0.0)
         assert np.all(more_m >= 0.0)
         assert more_m[-1] > 0.0 or hold_m < 7.0
+
+
+@pytest.mark.parametrize("soil", ["sand_dense", "clay_stiff", "peat"])
+def test_a_deeper_table_says_the_same_of_shallow_depths(soil: str) -> None:
+    """Tables made for other depths, each by its own assumptions, equal where both reach, to the bit."""
+    shallow, deep = (spread_table(A.model_copy(), "two_pass", SOILS.index(soil), step) for step in (20, 150))
+    n = len(shallow.spacing_m)
+    assert n < len(deep.spacing_m)
+    assert np.any(shallow.more_m > 0.0)
+    assert np.array_equal(deep.spacing_m[:n], shallow.spacing_m)
+    assert np.array_equal(deep.plain_bears[:n, :n], shallow.plain_bears)
+    assert np.array_equal(deep.more_m[:n, :n], shallow.more_m)
 
 
 def test_the_bill_pays_for_the_ramp_that_is_built() -> None:
