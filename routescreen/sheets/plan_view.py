@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 FINE_MM = 0.06  # curves are thinned by no more than this
 LEAST_TRUE_MM = 1.6  # works smaller than this on the paper are drawn as a sign
+LEAST_SEEN_MM = 3.0  # of edge or line: less of a feature is not explained in the legend
 NAME_MM = 46.0  # most room for a name
 AROUND = ((1, 1), (-1, 1), (1, -1), (-1, -1), (1, 0), (-1, 0), (0, 1), (0, -1))
 DISTANCES_MM = (2.4, 5.0, 8.5, 13.0, 18.0, 25.0)
@@ -75,10 +76,15 @@ class Plan:
         return shapely.simplify(shapely.clip_by_rect(moved, *self.box), FINE_MM)
 
     def draw(self, shape: shapely.Geometry, fill: str | None, inks: Sequence[Ink]) -> bool:
-        """Add a shape: areas with fill and first ink, lines with each ink. Return whether any is seen."""
+        """Add a shape: areas with fill and first ink, lines with each ink.
+
+        Return whether a reader would see it: a tip of it in a corner wants no line in the legend.
+        """
         rings: list[Array] = []
         chains: list[Array] = []
+        seen_mm = 0.0
         for part in shapely.get_parts(self.cut(shape)):
+            seen_mm += math.inf if isinstance(part, shapely.Point) else part.length
             if isinstance(part, shapely.Polygon) and not part.is_empty:
                 rings += [np.asarray(ring.coords) for ring in (part.exterior, *part.interiors)]
             elif isinstance(part, shapely.LineString) and not part.is_empty:
@@ -89,7 +95,7 @@ class Plan:
             self.marks.append(Area(tuple(rings), fill, inks[0] if inks else None))
         if chains:
             self.marks += [Stroke(tuple(chains), ink) for ink in inks]
-        return bool(rings or chains)
+        return seen_mm >= LEAST_SEEN_MM
 
 
 def plan_view(

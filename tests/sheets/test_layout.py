@@ -17,10 +17,11 @@ from routescreen.sheets.furniture import EDGE
 from routescreen.sheets.lettering import corners_mm, fitted, shown, width_mm, wrapped
 from routescreen.sheets.marks import Area, Box, Stroke, Text
 from routescreen.sheets.places import Places, spread
+from routescreen.sheets.plan_view import Plan
 from routescreen.sheets.scene import Run
 from routescreen.sheets.scripts import visual
 from routescreen.sheets.strip_sheet import PAPER_OF_PLAN, PLAN
-from routescreen.sheets.windows import Paper, Way, cut, cut_to_number, exaggeration
+from routescreen.sheets.windows import Paper, Way, Window, cut, cut_to_number, exaggeration
 from tests.sheets.conftest import chapter
 
 PAPER = Paper(250.0, 60.0, 10.0)
@@ -169,6 +170,19 @@ def test_the_list_says_how_many_crossings_have_no_sheet():
     assert all(entry.number is not None for entry in listed(chapter(), 1))
     drawn = [text.text for text in _texts(next(chapter_sheets(limited, 1, limited.n_sheets)))]
     assert last.title in drawn
+
+
+@pytest.mark.parametrize(
+    ("into_m", "is_told"),
+    # 1 : 2000: what reaches 2 m into a corner has 4 mm of edge there; 1 m has 2 mm
+    [(2.0, True), (1.0, False)],
+)
+def test_what_shows_no_more_than_a_tip_is_drawn_and_not_told_of(into_m: float, is_told: bool) -> None:
+    window = Window(0.0, 100.0, 0.0, 100.0, np.array([0.0, 0.0]), 0.0, 2000)
+    plan = Plan(None, window, Box(-25.0, -25.0, 25.0, 25.0), (0.0, 0.0))
+    tip = shapely.box(50.0 - into_m, 50.0 - into_m, 90.0, 90.0)
+    assert plan.draw(tip, "#ffffff", []) is is_told
+    assert len(plan.marks) == 1
 
 
 def _texts(sheet) -> list[Text]:
