@@ -298,7 +298,7 @@ def _follow(lane: Lane, fan: Fan, top: int) -> int:
     price, length, least = state[PRICE], state[LENGTH], state[RATE]
     low, high, before, tan0 = state[LOW], state[HIGH], state[CEILING], state[TAN]
     side_of_gap, net = place[GAP], state[NET]
-    under = 1 if side_of_gap == BELOW else 0  # which costs count: arrays changed for others would be counted
+    under = 1 if side_of_gap == BELOW else 0  # the costs of all drives count, or of those below the gap
     u0, u1 = tangent[first], tangent[last]
     why, row0, row1 = LEFT, 0, 0
     slot = (column + side * passed) % n
