@@ -6,8 +6,11 @@ assumptions.
 
 from __future__ import annotations
 
+from dataclasses import fields, is_dataclass
 from functools import wraps
 from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
+
+import numpy as np
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -28,7 +31,8 @@ def once_per_assumptions(
     Parameters
     ----------
     work_out : callable
-        Of assumptions and hashable values; its answers must not be written on.
+        Of assumptions and hashable values. Arrays in its answer are marked as not to be written on: all
+        frames share them.
 
     Returns
     -------
@@ -45,7 +49,20 @@ def once_per_assumptions(
             kept[:] = [last, *(each for each in kept if each[0] is not a)][:MOST_KEPT]
         found, key = kept[0][1], (values, tuple(named.items()))
         if key not in found:
-            found[key] = work_out(a, *values, **named)
+            found[key] = _sealed(work_out(a, *values, **named))
         return found[key]
 
     return look_up
+
+
+def _sealed(answer: Answer) -> Answer:
+    """Return an answer, its arrays marked as not to be written on, those in tuples and dataclasses too."""
+    if isinstance(answer, np.ndarray):
+        answer.flags.writeable = False
+    elif isinstance(answer, tuple):
+        for part in answer:
+            _sealed(part)
+    elif is_dataclass(answer) and not isinstance(answer, type):
+        for field in fields(answer):
+            _sealed(getattr(answer, field.name))
+    return answer

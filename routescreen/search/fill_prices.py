@@ -32,10 +32,9 @@ def fill_table_eur(n_roles: int, n_levels: int, a: Assumptions) -> Floats:
     Returns
     -------
     ndarray
-        Whether it is bought or not; 0 throughout where it never is. Not to be written on: all frames of the
-        same assumptions share it.
+        Whether it is bought or not; 0 throughout where it never is.
     """
-    return _fill_table_eur(a, n_roles, n_levels)
+    return _fill_table_eur(a, n_roles, n_levels).copy()  # compiled code takes arrays that may be written on
 
 
 @once_per_assumptions

@@ -354,7 +354,8 @@ def _shaft_arrays(
         table, ramps, fills = prices_eur
     else:
         is_pit = np.concatenate([[False], np.repeat([method.is_drilled for method in methods], 2)])
-        table = _shaft_table(assumptions, tuple(most.tolist()), tuple(is_pit.tolist()))
+        # a copy: compiled code takes arrays that may be written on
+        table = _shaft_table(assumptions, tuple(most.tolist()), tuple(is_pit.tolist())).copy()
         ramps = _ramp_table(table.shape, soils, assumptions)
         fills = fill_table_eur(n_roles, table.shape[4], assumptions)
     middle = np.maximum((least + most) // 2, 1)

@@ -1,9 +1,27 @@
-"""What follows from the assumptions is kept for them, and for them only."""
+"""What follows from the assumptions is kept for them, and for them only; who asks can't spoil it."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
 from routescreen.assumptions import load_assumptions
 from routescreen.assumptions.once import MOST_KEPT, once_per_assumptions
+from routescreen.drives.methods import enabled_methods
+from routescreen.search.fill_prices import fill_table_eur
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class Prices:
+    """An answer that holds an array."""
+
+    eur: NDArray[np.float64]
 
 
 def test_it_is_worked_out_once_for_each_question_and_anew_for_other_assumptions():
@@ -46,3 +64,26 @@ def test_assumptions_not_asked_with_for_longest_are_dropped():
     assert len(asked) == MOST_KEPT + 1
     assert current_A(second) == 1001.0
     assert len(asked) == MOST_KEPT + 2
+
+
+@pytest.mark.parametrize("wrap", [lambda eur: eur, Prices, lambda eur: ("shaft", Prices(eur))])
+def test_kept_arrays_can_not_be_written_on(wrap):
+    eur = np.zeros(3)
+
+    @once_per_assumptions
+    def prices(a):
+        return wrap(eur)
+
+    prices(load_assumptions())
+    with pytest.raises(ValueError, match="read-only"):
+        eur[0] = 1.0
+
+
+def test_tables_handed_to_the_search_are_its_own():
+    a = load_assumptions()
+    n_roles = 1 + 2 * len(enabled_methods(a))
+    spoilt = fill_table_eur(n_roles, 20, a)
+    kept = spoilt.copy()
+    assert kept.any()
+    spoilt[:] = -1.0
+    np.testing.assert_array_equal(fill_table_eur(n_roles, 20, a), kept)
