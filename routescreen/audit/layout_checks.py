@@ -163,14 +163,7 @@ def _on_cover(scene: Scene, band: shapely.Polygon) -> dict[str, float]:
 
 def _beyond(scene: Scene, band: shapely.Polygon) -> dict[str, float]:
     """Return the area beyond the surroundings of the corridor that were read [m2]."""
-    frame, inp = scene.assumptions.frame, scene.inp
-    if inp.outline is not None:
-        known = shapely.buffer(inp.outline, frame.works_margin_m)
-    elif inp.fixed_line is not None:
-        known = shapely.buffer(inp.fixed_line, frame.works_margin_m + frame.fixed_alignment_tolerance_m)
-    else:
-        return {}
-    outside_m2 = float(shapely.difference(band, known).area)
+    frame, outside_m2 = scene.assumptions.frame, scene.surroundings.outside_m2(band)
     if outside_m2 <= TOUCH_M2:
         return {}
     return {f"further than {frame.works_margin_m:g} m from the corridor, where nothing is known": outside_m2}

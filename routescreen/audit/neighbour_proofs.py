@@ -57,7 +57,7 @@ def neighbours(scene: Scene, area: shapely.Geometry, reach_m: float) -> Neighbou
     names = [f"{name}, {distance_m:.0f} m" for distance_m, name in found if distance_m < reach_m]
     more = f"; {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     text = "; ".join(names[:MOST_NAMED]) + more if names else "nothing that is listed"
-    return Neighbours(found[0][0] if found else far_m, text, reach_m > _read_m(scene, area))
+    return Neighbours(found[0][0] if found else far_m, text, reach_m > scene.surroundings.to_edge_m(area))
 
 
 Found = list[tuple[float, str]]
@@ -100,10 +100,3 @@ def _soils(scene: Scene, area: shapely.Geometry, reach_m: float) -> Found:
         if len(zones):
             found.append((float(np.min(shapely.distance(area, zones))), f"soil {words(name)}"))
     return [entry for entry in found if entry[0] <= reach_m]
-
-
-def _read_m(scene: Scene, area: shapely.Geometry) -> float:
-    """Return how far round an excavation the input was read [m]."""
-    corridor = scene.inp.outline if scene.inp.outline is not None else scene.inp.fixed_line
-    region = shapely.buffer(corridor, scene.assumptions.frame.works_margin_m)
-    return float(shapely.distance(area, shapely.boundary(region)))

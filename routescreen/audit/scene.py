@@ -18,6 +18,7 @@ from routescreen.audit.features import Features, resolve_features
 from routescreen.audit.ground import TrueGround, true_ground
 from routescreen.audit.report import TOLERANCE_M, Place
 from routescreen.audit.route import Route, measure_route
+from routescreen.audit.surroundings import Surroundings
 from routescreen.audit.tracks import tracks_of
 from routescreen.drives.methods import MethodGeometry, method_geometry
 
@@ -35,8 +36,9 @@ class Scene:
 
     `axis` is the line against which the direction of drives is measured, None where none is known;
     `inside` is the corridor's outline grown by the tolerance, and by twice of it, None without an outline;
-    `tree` holds the outlines of the features; `lines` has one entry a drive, `meetings` one a
-    stretch of the alignment or of any bore inside a crossing, in order of chainage.
+    `surroundings` is the ground of which the input was read; `tree` holds the outlines of the features;
+    `lines` has one entry a drive, `meetings` one a stretch of the alignment or of any bore inside a crossing,
+    in order of chainage.
     """
 
     plan: Plan
@@ -44,6 +46,7 @@ class Scene:
     assumptions: Assumptions
     axis: shapely.LineString | None
     inside: tuple[shapely.Geometry, shapely.Geometry] | None
+    surroundings: Surroundings
     route: Route
     ground: TrueGround
     features: Features
@@ -139,6 +142,7 @@ def set_scene(
         assumptions=assumptions,
         axis=axis or inp.axis or inp.fixed_line,
         inside=_grown(inp.outline),
+        surroundings=Surroundings(inp, assumptions),
         route=route,
         ground=true_ground(inp, assumptions),
         features=features,
