@@ -1,11 +1,11 @@
-"""Counts in sentences: one thing, or so many of it.
+"""Numbers in sentences: thousands set apart by a space in every language, never by a comma or a point.
 
 Room: ground floor; imports nothing of the package.
 """
 
 from __future__ import annotations
 
-__all__ = ["counted"]
+__all__ = ["counted", "grouped"]
 
 
 def counted(count: int, one: str, many: str | None = None) -> str:
@@ -24,6 +24,21 @@ def counted(count: int, one: str, many: str | None = None) -> str:
     >>> counted(1, "bay"), counted(0, "bay"), counted(1200, "trench", "trenches")
     ('1 bay', '0 bays', '1 200 trenches')
     """
-    return f"{count:,d} {one if count == 1 else many or one + 's'}".replace(
-        ",", " ", f"{count:,d}".count(",")
-    )
+    return f"{grouped(count)} {one if count == 1 else many or one + 's'}"
+
+
+def grouped(value: float, digits: int = 0) -> str:
+    """Write a number, thousands set apart: a comma is what German has before decimals.
+
+    Parameters
+    ----------
+    value : float
+    digits : int, optional
+        After the decimal point.
+
+    Examples
+    --------
+    >>> grouped(9015874.706, 2), grouped(-0.001, 1), grouped(48240)
+    ('9 015 874.71', '0.0', '48 240')
+    """
+    return f"{round(value, digits) + 0.0:,.{digits}f}".replace(",", " ")

@@ -21,7 +21,7 @@ from routescreen.corridor.drive_reach import drive_reach_warnings
 from routescreen.corridor.effort import Effort, check_memory, expected_effort, machine_memory_mb
 from routescreen.corridor.frame import check_cell_size, reference_axis
 from routescreen.corridor.layout_ground import layout_ground
-from routescreen.counted import counted
+from routescreen.counted import counted, grouped
 from routescreen.drives.cable_make import asked_A
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import Finished, Measure, explain, explanations_asked, least_extra_eur
@@ -446,7 +446,7 @@ def _trench_record(solved: Solved) -> dict[str, str]:
     return {
         f"wider trench {number}": f"{a.soil_names[part.soil]}: pipes {part.spacing_m:.2f} m apart instead of "
         f"{a.trench.pipe_spacing_m:.2f} m for {asked_A(a):g} A; {part.length_m:.0f} m, "
-        f"{part.extra_eur:.0f} EUR more"
+        f"{grouped(part.extra_eur)} EUR more"
         + ("" if part.spacing_m < most_m else "; the largest that is tried: see the check cable_rating")
         for number, part in enumerate(wider, start=1)
     }

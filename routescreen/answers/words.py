@@ -10,6 +10,8 @@ import re
 import textwrap
 from typing import TYPE_CHECKING
 
+from routescreen.counted import grouped
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -51,7 +53,7 @@ def number(value: float, digits: int = 0) -> str:
     >>> number(9015874.706, 2), number(-0.001, 1)
     ('9 015 874.71', '0.0')
     """
-    return f"{round(value, digits) + 0.0:,.{digits}f}".replace(",", " ")
+    return grouped(value, digits)
 
 
 def metres(value: object) -> str:

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor.dips import barred_by_crossing
+from routescreen.counted import grouped
 from routescreen.engineering.string_layout import KINK_RAD
 from routescreen.search.crossing_ways import soil_words
 from routescreen.search.gap_names import feature_id
@@ -179,7 +180,7 @@ def cover_title(problem: FrameProblem, cover: int) -> str:
 
 def in_thousands(value: float, step: int = 1000) -> str:
     """Write a number rounded to whole steps, thousands set apart."""
-    return f"{round(value / step) * step:,d}".replace(",", " ")
+    return grouped(round(value / step) * step)
 
 
 def _method_reason(stretch: Stretch, step: DriveStep) -> str:

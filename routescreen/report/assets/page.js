@@ -162,7 +162,7 @@
     const rows = rs.corridor.answer.critical.map((id) => by.get(id)).filter(Boolean);
     return [el("h2", {}, T.critical), el("ul", {}, rows.map((r) => el("li", {}, rs.tag(r[c.status]), " ",
       rs.index.has(r[c.element_id]) ? link(r[c.element_id]) : rs.short(r[c.element_id]), ": ", checkName(r[c.check]),
-      r[c.utilisation] !== null ? " (" + T.used_by + " " + rs.used(r[c.utilisation]) + ")" : "", ". ", capital(r[c.reason] || "")))), el("p", { class: "note" }, T.choose)];
+      r[c.utilisation] !== null ? " (" + T.used_by + " " + rs.used(r[c.utilisation]) + ")" : "", ". ", capital(r[c.reason] || "")))), el("p", { class: "note off-paper" }, T.choose)];
   }
   function legend() {
     const items = [["M0 6h26", "#0b3c5d", 4, "9 3", T.values.drive], ["M0 6h26", "#a8651b", 3, "", T.values.open_cut], ["M13 1v10", "#5a2a82", 4, "", T.tables.shafts], ["M0 6h26", "#30363c", 1.6, "", T.profile.ground_m], ["M0 6h26", "#1d6f72", 1.2, "4 4", T.profile.groundwater_m], ["M0 6h26", "#9b1239", 1, "2 3", T.profile.required]];
