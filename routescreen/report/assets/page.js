@@ -148,7 +148,7 @@
 
   function answer(a) {
     const cells = [
-      [T.answer.total, rs.money(a.total_eur), T.answer.rates],
+      [T.answer.total, rs.money(a.total_eur), rs.fill(T.answer.rates, { low: rs.number(a.low_eur, 0), high: rs.number(a.high_eur, 0) })],
       [T.answer.length, rs.number(a.length_m, 0) + " m", rs.fill(T.answer.split, { cut: rs.number(a.open_cut_m, 0), drive: rs.number(a.drive_m, 0) })],
       [T.answer.drives, rs.number(a.n_drives, 0), rs.fill(T.answer.shafts, { n: rs.number(a.n_shafts, 0), deep: rs.number(a.deepest_m, 2) })],
       [T.answer.crossings, rs.number(a.n_crossings, 0), rs.fill(T.answer.driven, { n: rs.number(a.n_driven, 0) })],
