@@ -104,7 +104,7 @@ def more_or_less(value: float, unit: str = "EUR", digits: int = 2) -> str:
     """Write a difference.
 
     >>> more_or_less(1200.5), more_or_less(-3, "m", 0), more_or_less(0.0)
-    ('1 200.50 EUR more', '3 m less', 'the same')
+    ('1200.50 EUR more', '3 m less', 'the same')
     """
     rounded = round(value, digits)
     if rounded == 0.0:

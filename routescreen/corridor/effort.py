@@ -51,7 +51,9 @@ class Effort:
         span = f"{self.seconds:.0f} s" if not self.is_long else f"{minutes:.0f} min"
         if minutes > 120.0:
             span = f"{minutes / 60.0:.0f} h"
-        return f"about {grouped(self.n_nodes)} nodes: expect {span} or more and {self.memory_mb / 1000.0:.1f} GB"
+        return (
+            f"about {grouped(self.n_nodes)} nodes: expect {span} or more and {self.memory_mb / 1000.0:.1f} GB"
+        )
 
 
 def expected_effort(corridor: CorridorInput, *, cell_m: float) -> Effort:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.counted import grouped
 from routescreen.sheets import looks
 from routescreen.sheets.furniture import (
     PICTURE,
@@ -114,7 +115,7 @@ def key_sheet(
     words = scene.words
     window, is_true = map_window(scene)
     plan = _map(scene, works, window, windows, first_sheet)
-    scale = f"1 : {window.denominator}" if is_true else words("none")
+    scale = f"1 : {grouped(window.denominator)}" if is_true else words("none")
     title = words("key_title")
     furniture, room = column(scene.issue, Head(scene.corridor_id, title, scale, number, n_sheets))
     marks = [*plan.marks, *_list(listed[: rows_in(LIST)], LIST, scene)]

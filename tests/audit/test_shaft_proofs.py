@@ -58,7 +58,7 @@ def test_a_plug_is_held_by_anchors_that_stand_in_the_bill() -> None:
     assert thickness["status"] == "amber"
     left_kPa = 9.81 * 8.75 - 43.2
     assert quantity(proofs, "SH21") == pytest.approx([left_kPa * 8.0 * 21.0, left_kPa * 5.0 * 21.0])
-    assert "7 163.10 kN of SH21, 85 957 EUR" in thickness["reason"]
+    assert "7163.10 kN of SH21, 85 957 EUR" in thickness["reason"]
 
 
 def test_a_thick_plug_needs_no_anchors() -> None:

@@ -111,9 +111,9 @@ def test_the_closing_lines_are_in_the_reports_language() -> None:
     english = JobSummary(0, (corridor,), 12.3, 900.0, files)
     german = text_answer(replace(english, language="de"))
     assert german.splitlines()[0] == (
-        "Korridor west: 12 054 m, 10 405 m im offenen Graben, 1 649 m in Vortrieben, 7 Schächte."
+        "Korridor west: 12 054 m, 10 405 m im offenen Graben, 1649 m in Vortrieben, 7 Schächte."
     )
-    bill = "  Leistungsverzeichnis 1 234,50 EUR; Ziel der Suche 3,00 EUR, Fehler des Rasters 0,25 %."
+    bill = "  Leistungsverzeichnis 1234,50 EUR; Ziel der Suche 3,00 EUR, Fehler des Rasters 0,25 %."
     assert bill in german
     assert "  Prüfung: 1 Kreuzung, 4 Vortriebe, 0 Verstöße.\nGeschrieben:\n  out/report.html\n" in german
     assert "  out/styles (2 Dateien)\nDauer: 12,3 s, größter Speicherbedarf 900 MB.\n" in german

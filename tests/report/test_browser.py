@@ -224,10 +224,11 @@ def test_on_paper_headings_are_text_which_a_browser_repeats_on_the_next_sheet(op
     assert set(on_paper) < set(on_screen)
 
 
-def test_a_number_breaks_over_no_line(opened):
-    made = opened.evaluate("rs.el('p', {}, 'up to 1 443 000 EUR, 4 cables in 12 m').textContent")
-    assert made == "up to 1\xa0443\xa0000 EUR, 4 cables in 12 m"
+def test_a_number_and_its_unit_break_over_no_line(opened):
+    made = opened.evaluate("rs.el('p', {}, 'up to 1 443 000 EUR, 4 miles, 4 cables in 12 m').textContent")
+    assert made == "up to 1\xa0443\xa0000\xa0EUR, 4 miles, 4 cables in 12\xa0m"
     assert opened.evaluate("rs.number(9015874.706, 2)") == "9\xa0015\xa0874.71"
+    assert opened.evaluate("rs.number(9999.5, 1)") == "9999.5"
 
 
 def test_no_serious_fault_for_those_who_see_or_point_otherwise(browser, report):

@@ -4,7 +4,8 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
 (function () {
   const T = rs.data.texts, MOST_ROWS = 200;
 
-  const together = (text) => text.replace(/(\d) (?=\d{3}(?!\d))/g, "$1\u00a0");  // a number breaks over no line
+  const APART = /(\d) (?=\d{3}(?!\d)|(?:m|m2|m3|km|mm|EUR|kN|kPa|A|deg|%|h|t)(?![\w\u00c0-\u024f]))/g;
+  const together = (text) => text.replace(APART, "$1\u00a0");  // a number and its unit break over no line
   rs.el = function (tag, attributes, ...children) {
     const node = document.createElement(tag);
     for (const [key, value] of Object.entries(attributes || {})) {
@@ -15,11 +16,11 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
     return node;
   };
   const formats = {};
-  // Thousands apart by a space in every language, as in the sentences; one that doesn't break.
+  // As in the sentences: in every language thousands apart by a space, one that doesn't break, from five digits on.
   rs.number = function (value, digits) {
     if (value === null || value === undefined) return T.none;
     const f = formats[digits] || (formats[digits] = new Intl.NumberFormat(rs.data.language,
-      { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: true }));
+      { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: "min2" }));
     return f.formatToParts(value).map((part) => (part.type === "group" ? "\u00a0" : part.value)).join("");
   };
   rs.money = (value) => rs.number(value, 0) + " EUR";
