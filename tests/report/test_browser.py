@@ -231,6 +231,21 @@ def test_a_number_and_its_unit_break_over_no_line(opened):
     assert opened.evaluate("rs.number(9999.5, 1)") == "9999.5"
 
 
+def test_a_sentence_that_begins_with_the_name_of_a_drive_keeps_it(browser, tmp_path):
+    tables = {name: table.copy() for name, table in example.tables().items()}
+    tables["checks"]["reason"] = [
+        "west-D001: the usual block" if k % 2 else "no room" for k in range(len(tables["checks"]))
+    ]
+    (tmp_path / "report.html").write_text(page(tables), encoding="utf-8")
+    opened = browser.new_page()
+    opened.goto((tmp_path / "report.html").as_uri())
+    opened.wait_for_function("window.__ready")
+    told = opened.locator("#sheet").inner_text()
+    assert "west-D001: the usual block" in told
+    assert "No room" in told
+    opened.close()
+
+
 def test_no_serious_fault_for_those_who_see_or_point_otherwise(browser, report):
     context = browser.new_context(viewport={"width": 1400, "height": 1000}, offline=True, bypass_csp=True)
     opened = context.new_page()

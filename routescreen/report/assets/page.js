@@ -156,7 +156,8 @@
     ];
     return el("dl", { class: "answer" }, cells.map(([k, v, note]) => el("div", {}, el("dt", {}, k), el("dd", {}, v, el("small", {}, note)))));
   }
-  function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1); }
+  // A sentence begins large, but not the name of a drive or shaft that it begins with.
+  function capital(text) { return text.startsWith(rs.corridor.id + "-") ? text : text.charAt(0).toUpperCase() + text.slice(1); }
   function critical() {
     const c = rs.table_of("checks"), by = new Map(c.rows.map((r) => [r[c.check_id], r]));
     const rows = rs.corridor.answer.critical.map((id) => by.get(id)).filter(Boolean);
