@@ -226,6 +226,7 @@ def sections_picture(results: Path) -> Figure:
         pulls = [row[f"pull_from_{row['drum_at']}_{high}kN"] for _, row in table.iterrows()]
         panels[1].bar(middle, pulls, wide, color=colour, label=name)
     panels[1].axhline(DEFAULTS.cable.eye_limit_kN, color=CRIMSON, lw=1.2, label="limit of the eye")
+    panels[1].set_ylim(top=1.35 * panels[1].get_ylim()[1])  # room for the names above the highest bar
     _finish(panels[1], "chainage (km)", "pull (kN)", "Pull with the drum at the better end")
     return figure
 

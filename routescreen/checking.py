@@ -94,15 +94,18 @@ def closed_terminals(
     tuple of str
         By the class of ground cover at the end, and by the features that it lies in, clearances left out.
     """
-    features = resolve_crossings(corridor.crossings, assumptions).features
+    crossings = resolve_crossings(corridor.crossings, assumptions)
+    features = crossings.features
     is_closed = (features.trench == "no") & (features.shaft_allowed != "yes")
     texts = []
     for role, node in (("start", frame.start), ("end", frame.end)):
         name, cover = list(assumptions.cover.items())[int(ground.node.cover_class[node])]
         what = [] if cover.trench_allowed or cover.shaft_allowed == "yes" else [f"ground cover {name}"]
         x, y = frame.node_xy_m[node]
-        if (shapely.intersects_xy(features.outline, x, y) & is_closed).any():
-            what.append("a crossing")
+        met = features.crossing[shapely.intersects_xy(features.outline, x, y) & is_closed]
+        for k in np.unique(met):
+            title = f"{crossings.kind[k].replace('_', ' ')} {crossings.name[k]}".strip()
+            what.append(f"{title} ({crossings.feature_ids[k]})")
         if what:
             place = f"The {role} of the alignment, x {x:.0f}, y {y:.0f}, lies in {' and '.join(what)}"
             texts.append(

@@ -21,7 +21,7 @@ from routescreen.corridor.drive_reach import drive_reach_warnings
 from routescreen.corridor.effort import Effort, check_memory, expected_effort, machine_memory_mb
 from routescreen.corridor.frame import check_cell_size, reference_axis
 from routescreen.corridor.layout_ground import layout_ground
-from routescreen.counted import counted
+from routescreen.counted import counted, grouped
 from routescreen.drives.cable_make import asked_A
 from routescreen.drives.trench_spacing import spacings_m
 from routescreen.explained import Finished, Measure, explain, explanations_asked, least_extra_eur
@@ -42,8 +42,9 @@ from routescreen.search.drive_kernel import drive_key
 from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan_and_halves
 from routescreen.search.problem import FrameProblem, build_problem
-from routescreen.search.solve import DriveStep, FramePlan, run_with_progress
+from routescreen.search.solve import DriveStep, FramePlan
 from routescreen.search.stretches import Stretch, drives_of, measure_stretches
+from routescreen.search.stuck import stuck_at
 from routescreen.search.warm_dips import lift_dips, too_warm_warnings
 from routescreen.search.warm_drives import lift_floors
 from routescreen.sites import place_sites
@@ -60,7 +61,7 @@ if TYPE_CHECKING:
     from routescreen.search.halves import Halves
 
 NO_GAINS = Gains()
-
+WHY = "no plan so far: looking why"  # the stage of a run that may end without one
 # The stages in order, with about the share of the time that each takes [-]: measured on corridors of 12 km.
 STAGE_SHARES = {
     "frame": 0.01,
@@ -68,6 +69,7 @@ STAGE_SHARES = {
     "crossings": 0.27,
     "prices": 0.05,
     "search": 0.21,
+    WHY: 0.0,
     "solve again": 0.0,
     "refine": 0.05,
     "polish": 0.05,
@@ -198,7 +200,6 @@ def solve_and_audit(
     Raises
     ------
     NoPlanError
-        When there is no plan.
     """
     n_rounds = 0
     last: Solved | None = None
@@ -207,12 +208,13 @@ def solve_and_audit(
             problem.arrays, progress=lambda share: progress("search", share)
         )
         if frame_plan is None:
-            if (warmer := lift_floors(problem) or lift_dips(problem, corridor)) is not None:
+            stuck = stuck_at(problem.arrays, progress=lambda share: progress(WHY, share))
+            if (warmer := lift_floors(problem, stuck) or lift_dips(problem, corridor, stuck)) is not None:
                 problem = warmer
                 continue
             if last is not None:  # closing what was in breach leaves no way: tell the breach
                 return last
-            raise no_plan_error(problem, run_with_progress(problem.arrays))
+            raise no_plan_error(problem, stuck)
         frame_plan = choose_depths(problem.arrays, frame_plan)
         plan = plan_geometry(problem, frame_plan)
         progress("audit", 0.0)
@@ -446,7 +448,7 @@ def _trench_record(solved: Solved) -> dict[str, str]:
     return {
         f"wider trench {number}": f"{a.soil_names[part.soil]}: pipes {part.spacing_m:.2f} m apart instead of "
         f"{a.trench.pipe_spacing_m:.2f} m for {asked_A(a):g} A; {part.length_m:.0f} m, "
-        f"{part.extra_eur:.0f} EUR more"
+        f"{grouped(part.extra_eur)} EUR more"
         + ("" if part.spacing_m < most_m else "; the largest that is tried: see the check cable_rating")
         for number, part in enumerate(wider, start=1)
     }

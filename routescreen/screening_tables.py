@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from routescreen.audit.report import MOST_UTILISATION
+from routescreen.counted import grouped
 from routescreen.drives.course import drawn_points_m, true_length_m
 from routescreen.drives.methods import enabled_methods, method_geometry
 from routescreen.money.bill import bill_lines
@@ -211,14 +212,22 @@ def cost_record(bill: pd.DataFrame, apart: pd.DataFrame, assumptions: Assumption
         of_part = bill.loc[bill["part"] == part, "amount_eur"]
         record[f"bill_{part}_eur"] = f"{(100.0 * of_part).round().sum() / 100.0:.2f}"
     for line in apart.itertuples():
-        how = f"{line.quantity:g} {line.unit} at {line.rate_eur:g} EUR"
+        quantity, rate_eur = float(str(line.quantity)), float(str(line.rate_eur))
+        how = f", {_bare(quantity)} {line.unit} at {_bare(rate_eur)} EUR"
         if line.unit == "%":
-            how = f"{line.rate_eur:g} % of {100.0 * float(str(line.quantity)):.2f} EUR"
+            how = f", {rate_eur:g} % of {grouped(100.0 * quantity, 2)} EUR"
+        elif line.unit == "EUR":
+            how = ""
         record[f"apart {line.item}"] = (
             f"{line.amount_eur:.2f} ({line.amount_low_eur:.2f} to {line.amount_high_eur:.2f}): "
-            f"{line.description}, {how}"
+            f"{line.description}{how}"
         )
     return record
+
+
+def _bare(value: float) -> str:
+    """Write a number with two decimals where it has any."""
+    return grouped(value, 0 if value == round(value) else 2)
 
 
 def _rows_by_feature(audit: AuditReport) -> dict[tuple[int, str], int]:

@@ -20,7 +20,7 @@ from tests.search.test_otherwise import TWENTY_M, corridor
             with_cover(corridor(), box(-50, -50, 50, 50), WATER), ["start"], id="water at the start"
         ),
         pytest.param(
-            corridor(crossing("building", box(1480.0, -20.0, 1520.0, 20.0))),
+            corridor(crossing("building", box(1480.0, -20.0, 1520.0, 20.0), name="Mill", feature_id="b7")),
             ["end"],
             id="a building at the end",
         ),
@@ -34,4 +34,6 @@ def test_an_end_where_nothing_may_stand_is_told(inp, expected) -> None:
     frame, _, ground = lay_out(inp, a)
     texts = closed_terminals(inp, a, frame, ground)
     assert [text.split()[1] for text in texts] == expected
+    if expected == ["end"]:
+        assert "lies in building Mill (b7) where" in texts[0]
     assert all("neither a trench nor a shaft may stand" in text for text in texts)

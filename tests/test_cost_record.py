@@ -27,5 +27,5 @@ def test_parts_range_and_what_stands_apart_by_hand() -> None:
     assert parts == ["1200.00", "18000.00", "1400.00"]
     assert record["bill_prices"] == "EUR of 2025, without value-added tax"
     assert record["apart GE03"].startswith("4120.00 (1284.00 to 13770.00): Owner's")
-    assert record["apart GE03"].endswith(", 20 % of 20600.00 EUR")
-    assert record["apart GE02"].endswith(", 30 month at 220000 EUR")
+    assert record["apart GE03"].endswith(", 20 % of 20 600.00 EUR")
+    assert record["apart GE02"].endswith(", 30 month at 220 000 EUR")

@@ -255,7 +255,8 @@ def _effort(fact: CorridorFacts) -> str:
     )
     return (
         f"{number(fact.n_nodes)} nodes: some {number(fact.memory_mb / 1000.0, 1)} GB, and {span} at the "
-        "least; explaining many crossings has taken ten times as long."
+        "least; telling how else each crossing could be passed has taken ten times as long "
+        "(explain.crossing_ways = false leaves it out)."
     )
 
 

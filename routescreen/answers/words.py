@@ -10,6 +10,8 @@ import re
 import textwrap
 from typing import TYPE_CHECKING
 
+from routescreen.counted import grouped
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -51,7 +53,7 @@ def number(value: float, digits: int = 0) -> str:
     >>> number(9015874.706, 2), number(-0.001, 1)
     ('9 015 874.71', '0.0')
     """
-    return f"{round(value, digits) + 0.0:,.{digits}f}".replace(",", " ")
+    return grouped(value, digits)
 
 
 def metres(value: object) -> str:
@@ -102,7 +104,7 @@ def more_or_less(value: float, unit: str = "EUR", digits: int = 2) -> str:
     """Write a difference.
 
     >>> more_or_less(1200.5), more_or_less(-3, "m", 0), more_or_less(0.0)
-    ('1 200.50 EUR more', '3 m less', 'the same')
+    ('1200.50 EUR more', '3 m less', 'the same')
     """
     rounded = round(value, digits)
     if rounded == 0.0:

@@ -12,6 +12,7 @@ import numpy as np
 from routescreen.audit.bill import shaft_hole
 from routescreen.audit.report import Limit
 from routescreen.audit.shaft_site import about_water, cost, soil_name, soil_of
+from routescreen.counted import grouped
 from routescreen.engineering.base_uplift import (
     UpliftFactors,
     embedment_m,
@@ -151,7 +152,7 @@ def _tight_instead(scene: Scene, site: ShaftSite) -> str:
     if site.is_pit:
         return "; the pit's price holds neither tight wall nor plug"
     eur = _tight_more_eur(scene, site)
-    return f"; tight wall, plug, sealed eyes and pumping would cost {eur:,.0f} EUR more than is priced"
+    return f"; tight wall, plug, sealed eyes and pumping would cost {grouped(eur)} EUR more than is priced"
 
 
 def _tight_more_eur(scene: Scene, site: ShaftSite) -> float:

@@ -30,6 +30,7 @@ from routescreen.audit.cable_told import (
     why_not,
 )
 from routescreen.audit.report import Limit
+from routescreen.counted import grouped
 from routescreen.drives.cable_make import asked_A, surround
 from routescreen.drives.ramp import trench_axis_m
 from routescreen.drives.tunnel import pipe_ring
@@ -164,7 +165,8 @@ def _filled(scene: Scene, shaft: int, places: CablePlaces) -> str:
     volume_m3, eur = float(quantities[bill_items(a).index[FILL_ITEM]]), float(quantities @ rates_eur(a))
     return (
         f"; or fill it with conducting fill of {rho:g} K m/W instead of what was dug, which bears "
-        f"{bears_A:.0f} A: {volume_m3:.0f} m3, about {eur:,.0f} EUR with what it displaces, not in the bill"
+        f"{bears_A:.0f} A: {volume_m3:.0f} m3, about {grouped(eur)} EUR with what it displaces, "
+        "not in the bill"
     )
 
 

@@ -29,7 +29,7 @@ from routescreen.audit.cable_way import IN_SHAFT
 from routescreen.audit.joint_shaft_proofs import larger_shaft
 from routescreen.audit.joint_sites import shaft_plans_m
 from routescreen.audit.report import Limit, Place
-from routescreen.counted import counted
+from routescreen.counted import counted, grouped
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -183,7 +183,7 @@ def _prove_room(scene: Scene, ledger: Ledger, joints: Joints, number: int) -> No
     has_m = max(size_m[0] for size_m in shaft_plans_m(scene, shaft))
     place, element = Place(at_m, shaft=shaft, xy_m=scene.route.point_at(at_m)), scene.shaft_id(shaft)
     larger = larger_shaft(scene, shaft, place)
-    costs = "what that costs isn't known" if np.isnan(larger.eur) else f"about {larger.eur:,.0f} EUR"
+    costs = "what that costs isn't known" if np.isnan(larger.eur) else f"about {grouped(larger.eur)} EUR"
     stands = "where it breaks no limit of shafts" if not larger.failed else "where it breaks limits of shafts"
     reason = (
         f"a joint is needed in this shaft; its bays need {length_m:g} m by {width_m:g} m, the shaft is "

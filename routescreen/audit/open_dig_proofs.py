@@ -15,7 +15,7 @@ from routescreen.audit.ramp_digs import ramp_digs
 from routescreen.audit.ramp_proofs import prove_slope, prove_water
 from routescreen.audit.report import TOLERANCE_M, Limit
 from routescreen.audit.shaft_checks import drives_of, is_launch
-from routescreen.counted import counted
+from routescreen.counted import counted, grouped
 from routescreen.drives.ramp import laid_run_m, ramp_radius_m
 from routescreen.engineering.approach import approach_run_m
 
@@ -86,7 +86,7 @@ def _prove_between(scene: Scene, ledger: Ledger, site: ShaftSite, works: RampWor
         f"{scene.drive_id(one)} and {scene.drive_id(other)} end here with their axes {rise_m:.2f} m apart in "
         f"level: bends of {ramp_radius_m(a):g} m take a run of {run_m:.1f} m, the shaft is "
         f"{site.length_m:.1f} m long inside; no ramp is dug, "
-        f"the bill holds one of {works.eur:,.0f} EUR as a reserve for that way"
+        f"the bill holds one of {grouped(works.eur)} EUR as a reserve for that way"
     )
     if run_m <= site.length_m + TOLERANCE_M:
         ledger.finding(site.element, limit, run_m, site.length_m, site.place, reason)
@@ -115,7 +115,7 @@ def _enter_ramp(scene: Scene, ledger: Ledger, site: ShaftSite, dig: RampDig, wor
         return
     paid = (
         f"the bill has {works.sloped_m:.0f} m with slopes and {works.walled_m:.0f} m between walls, "
-        f"{works.dug_m3:.0f} m3 dug beyond the trenches, {works.eur:,.0f} EUR in all"
+        f"{works.dug_m3:.0f} m3 dug beyond the trenches, {grouped(works.eur)} EUR in all"
     )
     if under_m <= 0.0 and depth_m <= SLOPES_TO_M:
         reason = f"{what}, dry, with slopes; {paid}"

@@ -19,7 +19,7 @@ from routescreen.audit.report import Ledger, checks_of, checks_table
 from routescreen.audit.scene import set_scene, words
 from routescreen.audit.shaft_proofs import prove_shafts
 from routescreen.audit.trench_dips import section_dips
-from routescreen.counted import counted
+from routescreen.counted import counted, grouped
 
 if TYPE_CHECKING:
     import numpy as np
@@ -96,7 +96,7 @@ class Proofs:
         if self.unpriced_eur > 0.0:
             told.append(
                 f"Measures that checks ask for and no item of the bill holds would cost about "
-                f"{self.unpriced_eur:,.0f} EUR: they stand apart as item GE04, in no total."
+                f"{grouped(self.unpriced_eur)} EUR: they stand apart as item GE04, in no total."
             )
         return (self.ground_warning, *told) if self.ground_warning else tuple(told)
 

@@ -13,6 +13,7 @@ from routescreen.audit.bill import drive_quantities
 from routescreen.audit.covers import LEAST_AREA_M2, unmapped_water
 from routescreen.audit.report import Limit, Place, worst_confidence
 from routescreen.audit.scene import words
+from routescreen.counted import grouped
 from routescreen.engineering.obstruction import is_enterable
 from routescreen.money import measure
 
@@ -138,8 +139,8 @@ def _prove_unreachable(scene: Scene, ledger: Ledger, index: int) -> None:
     if way.unreachable_amber_m is not None and span[1] - span[0] > way.unreachable_amber_m:
         eur = float(drive_quantities(scene, index) @ measure.rates_eur(scene.assumptions))
         what += (
-            f"; a bore that sticks there is given up, about {eur / len(line.offsets_m):,.0f} EUR with its "
-            "pipe: item PR01 pays for rescue shafts and not for that"
+            f"; a bore that sticks there is given up, about {grouped(eur / len(line.offsets_m))} EUR with "
+            "its pipe: item PR01 pays for rescue shafts and not for that"
         )
     _enter(scene, ledger, index, Limit("unreachable", "m", SOURCE, _confidence(spans)), span, limits_m, what)
 

@@ -15,6 +15,7 @@ import shapely
 from routescreen.audit.bill import ramp_works, shaft_hole
 from routescreen.audit.report import Place
 from routescreen.audit.shaft_checks import drives_of, footprint, is_launch, shaft_chainage_m
+from routescreen.counted import grouped
 from routescreen.engineering.shaft import plan_size_m
 from routescreen.money import measure
 
@@ -178,7 +179,7 @@ def cost(scene: Scene, code: str, quantity: float) -> str:
     """Return what a quantity of a bill item costs at its expected rate, for a sentence."""
     items = measure.bill_items(scene.assumptions)
     item = items.items[items.index[code]]
-    return f"{quantity:,.2f} {item.unit} of {code}, {cost_eur(scene, code, quantity):,.0f} EUR"
+    return f"{grouped(quantity, 2)} {item.unit} of {code}, {grouped(cost_eur(scene, code, quantity))} EUR"
 
 
 def cost_eur(scene: Scene, code: str, quantity: float) -> float:

@@ -17,6 +17,7 @@ from routescreen.audit.neighbour_proofs import Neighbours, neighbours
 from routescreen.audit.report import Limit, Place
 from routescreen.audit.shaft_site import soil_name, soil_of
 from routescreen.audit.trench_checks import trench_cells
+from routescreen.counted import grouped
 from routescreen.engineering.dewatering import reach_m
 from routescreen.money import measure
 
@@ -179,7 +180,7 @@ def _prove_priced(scene: Scene, ledger: Ledger, section: int, water: _Water) -> 
         f"the bill keeps the trench dry at the groundwater as given, {water.given_m[at]:.2f} m above the "
         f"bottom here; the 100-year groundwater stands {highest_m:.2f} m above it: {length_m:.0f} m of this "
         "open cut then need sumps, well points or tight bracing that aren't priced, about "
-        f"{eur:,.0f} EUR more"
+        f"{grouped(eur)} EUR more"
     )
     ledger.amber(element, limit, highest_m, float(water.given_m[at]), place, reason)
     ledger.unpriced(eur)

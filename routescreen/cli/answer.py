@@ -11,7 +11,7 @@ from dataclasses import asdict
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from routescreen.counted import counted
+from routescreen.counted import counted, grouped
 from routescreen.languages import speech_of
 from routescreen.schema import CAUTION, NEVER_PRICED, NOT_IN_BILL
 
@@ -98,7 +98,7 @@ def _corridor_lines(corridor: CorridorSummary) -> list[str]:
     objective, error = _euros(corridor.objective_eur), _percent(corridor.frame_error_percent)
     audited = f"{_count(corridor.crossings, 'crossing')}, {_count(corridor.drives, 'drive')}"
     return [
-        f"{head}{corridor.length_m:,.0f} m, {split}, {_count(corridor.shafts, 'shaft')}.",
+        f"{head}{grouped(corridor.length_m)} m, {split}, {_count(corridor.shafts, 'shaft')}.",
         f"  Bill {_euros(corridor.total_eur)}; objective of the search {objective}, frame error {error}.",
         f"  Not in the bill: {NOT_IN_BILL}: {apart}.",
         f"  Never priced: {NEVER_PRICED}.",
@@ -117,11 +117,11 @@ def _file_lines(files: tuple[str, ...], say: Callable[[str], str]) -> list[str]:
 
 
 def _metres(value: float | None) -> str:
-    return "?" if value is None else f"{value:,.0f} m"
+    return "?" if value is None else f"{grouped(value)} m"
 
 
 def _euros(value: float | None) -> str:
-    return "?" if value is None else f"{value:,.2f} EUR"
+    return "?" if value is None else f"{grouped(value, 2)} EUR"
 
 
 def _percent(value: float | None) -> str:

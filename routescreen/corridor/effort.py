@@ -9,6 +9,7 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from routescreen.counted import grouped
 from routescreen.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -50,7 +51,9 @@ class Effort:
         span = f"{self.seconds:.0f} s" if not self.is_long else f"{minutes:.0f} min"
         if minutes > 120.0:
             span = f"{minutes / 60.0:.0f} h"
-        return f"about {self.n_nodes:,.0f} nodes: expect some {span} and {self.memory_mb / 1000.0:.1f} GB"
+        return (
+            f"about {grouped(self.n_nodes)} nodes: expect {span} or more and {self.memory_mb / 1000.0:.1f} GB"
+        )
 
 
 def expected_effort(corridor: CorridorInput, *, cell_m: float) -> Effort:
@@ -102,7 +105,7 @@ def check_memory(corridor: CorridorInput, effort: Effort, memory_mb: float | Non
                 remedy=remedy,
                 layer="corridor",
                 feature=corridor.corridor_id,
-                value=f"{effort.n_nodes:,.0f} nodes",
+                value=f"{grouped(effort.n_nodes)} nodes",
             )
         ]
     )

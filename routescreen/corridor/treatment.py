@@ -43,6 +43,8 @@ class Features:
     ----------
     crossing : ndarray of int32
         Index of the crossing that the feature belongs to.
+    name : ndarray of object
+        Empty where there is none.
     geometry, outline : ndarray of object
         As drawn, and widened by the half-width (lines and points only): polygons.
     trench, drive_under, shaft_allowed : ndarray of object
@@ -73,6 +75,7 @@ class Features:
     """
 
     crossing: NDArray[np.int32]
+    name: NDArray[np.object_]
     geometry: NDArray[np.object_]
     outline: NDArray[np.object_]
     trench: NDArray[np.object_]
@@ -221,6 +224,7 @@ def _features(table: gpd.GeoDataFrame, treatments: list[Treatment]) -> Features:
     trench, drive_under = _permissions(table, treatments)
     return Features(
         crossing=np.zeros(len(table), dtype=np.int32),
+        name=_own_text(table, "name", [""] * len(table)),
         geometry=geometry,
         outline=outlines(geometry, half_width_m),
         trench=trench,

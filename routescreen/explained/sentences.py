@@ -94,7 +94,7 @@ def _otherwise(
     if least is not None:
         name = title(problem, rows[int(least["crossing_index"])], line)
         texts.append(
-            f"What it would cost least to pass otherwise is {name}: {_way_words(problem, least)}, "
+            f"The cheapest to pass otherwise is {name}: {_way_words(problem, least)}, "
             f"{in_thousands(least['extra_eur'])} EUR more, all else planned anew."
         )
     if unknown and run.drive is not None:

@@ -24,11 +24,11 @@ if TYPE_CHECKING:
 GAP = re.compile(r"\{(\d+)\}")
 # Between sentences, between parts of one, and between what is listed, in this order.
 JOINTS = (". ", "; ", ": ", ", and ", ", ", " and ", " or ", " / ")
-_NUMBER = re.compile(r"[-+]{0,2}\d+(?:[ ,]\d{3})*(?:\.\d+)?")
+_NUMBER = re.compile(r"[-+]{0,2}\d+(?: \d{3})*(?:\.\d+)?")
 _DECIMALS = re.compile(r"\d\.\d")
 _CHAINAGE = re.compile(r"\d+\+\d{3}(?:\.\d+)?")
 _MONTH_DAY = re.compile(r"(\d\d)-(\d\d)")
-_WORD = re.compile(r"\S*|\d+(?:[ ,]\d{3})*(?:\.\d+)?")
+_WORD = re.compile(r"\S*|\d+(?: \d{3})*(?:\.\d+)?")
 _MARK = ("\ue000", "\ue001")  # signs of no language, round the number of a name
 _MARKED = re.compile(f"{_MARK[0]}(\\d+){_MARK[1]}")
 _UNIT = re.compile(r" (?:m|m2|m3|mm|EUR|%|kPa|kN|kN/m|A|K|l/s|uT|deg|h|more|less)(?![^ ,;.:)])")
@@ -173,7 +173,7 @@ class Speech:
         if _CHAINAGE.fullmatch(text):
             return _Reading(text.replace(".", self.decimal), 0, 1)
         if _NUMBER.fullmatch(text):
-            return _Reading(text.replace(",", " ").replace(".", self.decimal), 0, 1)
+            return _Reading(text.replace(".", self.decimal), 0, 1)
         day = _MONTH_DAY.fullmatch(text)
         if day:
             return _Reading(self.month_day.format(month=day[1], day=day[2]), 0, 1)

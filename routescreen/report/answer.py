@@ -29,6 +29,8 @@ class Answer:
         Along the alignment, in plan [m].
     total_eur : float
         Of the bill [EUR].
+    low_eur, high_eur : float
+        The bill with every rate at its low or its high value [EUR].
     n_drives, n_shafts, n_crossings, n_driven : int
         `n_driven` crossings are passed by a drive.
     deepest_m : float
@@ -43,6 +45,8 @@ class Answer:
     open_cut_m: float
     drive_m: float
     total_eur: float
+    low_eur: float
+    high_eur: float
     n_drives: int
     n_shafts: int
     n_crossings: int
@@ -72,6 +76,8 @@ def answer_of(tables: Mapping[str, pd.DataFrame]) -> Answer:
         open_cut_m=float(sections.loc[~is_drive, "length_m"].sum()),
         drive_m=float(sections.loc[is_drive, "length_m"].sum()),
         total_eur=float(tables["alignment"]["total_eur"].sum()),
+        low_eur=float((100.0 * tables["bill"]["amount_low_eur"]).round().sum()) / 100.0,
+        high_eur=float((100.0 * tables["bill"]["amount_high_eur"]).round().sum()) / 100.0,
         n_drives=len(tables["drives"]),
         n_shafts=len(shafts),
         n_crossings=len(crossings),

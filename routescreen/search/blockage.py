@@ -13,31 +13,20 @@ from routescreen.errors import NoPlanError, Problem
 from routescreen.search.gap_names import closed_to_trench, what_stops
 from routescreen.search.gap_window import gap_window
 from routescreen.search.relaxations import Gap, chainages, relaxations
-from routescreen.search.solve import run_with_progress
 
 if TYPE_CHECKING:
-    from routescreen.search.arrays import SearchArrays
-    from routescreen.search.label_kernel import PassResult
     from routescreen.search.problem import FrameProblem
+    from routescreen.search.stuck import Stuck
 
 
-def reach_of(arrays: SearchArrays, result: PassResult) -> tuple[int, int]:
-    """Return the first and the last column that a pass reached."""
-    nx, ny = arrays.ground.ground_m.shape
-    is_trench = np.isfinite(result.trench_eur).any(axis=(0, 2))
-    has_label = (result.label_count.reshape(nx, ny) > 0).any(axis=1)
-    columns = np.flatnonzero(is_trench | has_label)
-    return int(columns[0]), int(columns[-1])
-
-
-def no_plan_error(problem: FrameProblem, forward: PassResult) -> NoPlanError:
+def no_plan_error(problem: FrameProblem, stuck: Stuck) -> NoPlanError:
     """Find out why there is no plan.
 
     Parameters
     ----------
     problem : FrameProblem
-    forward : PassResult
-        The pass that did not reach the end terminal.
+    stuck : Stuck
+        How far the passes from both terminals come.
 
     Returns
     -------
@@ -45,10 +34,8 @@ def no_plan_error(problem: FrameProblem, forward: PassResult) -> NoPlanError:
         Names the place, the constraints and the relaxations, cheapest first.
     """
     arrays = problem.arrays
-    backward = run_with_progress(arrays, is_forward=False)
-    first = reach_of(arrays, forward)[1]
-    last = max(reach_of(arrays, backward)[0], first)
-    window = gap_window(arrays, forward, backward, first, last)
+    first, last = stuck.first_column, stuck.last_column
+    window = gap_window(arrays, stuck.forward, stuck.backward, first, last)
     spacing_m = problem.frame.column_spacing_m
     gap = Gap(problem, window.arrays, window.first_column)
     found = relaxations(gap)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routescreen.corridor.dips import barred_crossings
-from routescreen.counted import counted
+from routescreen.counted import counted, grouped
 from routescreen.drives.cable_make import asked_A
 from routescreen.drives.tunnel_heat import best_rating_A
 from routescreen.search import under_kernel
@@ -364,4 +364,4 @@ def _stage_words(problem: FrameProblem, method: int, stage: int) -> str:
 
 
 def _thousands(value: float) -> str:
-    return f"{round(value / 1000.0) * 1000:,d}".replace(",", " ")
+    return grouped(round(value / 1000.0) * 1000)

@@ -220,10 +220,10 @@ def beside_node(problem: FrameProblem, node: tuple[int, int]) -> list[str]:
 
 
 def feature_title(problem: FrameProblem, feature: int) -> str:
-    """Return what a feature is called: kind, the crossing's first name, and its own id."""
+    """Return what a feature is called: kind, name and id, the name of its crossing where it has none."""
     crossing = int(problem.crossings.features.crossing[feature])
     kind = problem.crossings.kind[crossing].replace("_", " ")
-    name = problem.crossings.name[crossing].split(";")[0]
+    name = problem.crossings.features.name[feature] or problem.crossings.name[crossing].split(";")[0]
     text = f"{kind} {name}" if name else kind
     return f"{text} ({feature_id(problem, feature)})"
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.counted import grouped
 from routescreen.search.forces import with_any_grout, without_limits
 from routescreen.search.halves import find_plan
 from routescreen.search.layout import any_land
@@ -177,5 +178,4 @@ def price_words(price: LimitPrice, optimum_eur: float) -> str:
     if price.binds == "no" or not math.isfinite(optimum_eur):
         return f"{price.title} does not bind: without it the plan on the frame is as dear."
     share = 100.0 * price.saving_eur / optimum_eur
-    saving = f"{price.saving_eur:,.0f}".replace(",", " ")
-    return f"{price.title} costs {saving} EUR, {share:.2f} % of the plan on the frame."
+    return f"{price.title} costs {grouped(price.saving_eur)} EUR, {share:.2f} % of the plan on the frame."

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from routescreen.corridor.dips import barred_by_crossing
+from routescreen.counted import grouped
 from routescreen.engineering.string_layout import KINK_RAD
 from routescreen.search.crossing_ways import soil_words
 from routescreen.search.gap_names import feature_id
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from routescreen.search.problem import FrameProblem
 
 MOST_NAMED = 4  # crossings named in one sentence
+MOST_NAMES = 2  # of one crossing
 
 
 def section_reasons(problem: FrameProblem, plan: FramePlan) -> tuple[str, ...]:
@@ -64,13 +66,26 @@ def reasons_along(problem: FrameProblem, stretches: Sequence[Stretch]) -> tuple[
 def title(problem: FrameProblem, crossing: int, line: shapely.LineString | None = None) -> str:
     """Return what a crossing is called: its names with its kind, the kind alone where the name says it.
 
-    Of a crossing without a name that several features make up, the feature nearest to the line is named.
+    Features that merge into one crossing may be many, such as the streets of a village: those that the line
+    meets are named, or the nearest to it.
     """
     kind = problem.crossings.kind[crossing].replace("_", " ")
-    name = problem.crossings.name[crossing].replace(";", " / ")
-    if not name:
+    names = _names_at(problem, crossing, line)
+    if not names:
         return f"{kind} {_id_at(problem, crossing, line)}"
+    name = " / ".join(names[:MOST_NAMES])
+    name += f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     return name if kind in name.lower() else f"{name} ({kind})"
+
+
+def _names_at(problem: FrameProblem, crossing: int, line: shapely.LineString | None) -> list[str]:
+    """Return the names of those features of a crossing that a line meets, of all where none is given."""
+    features = problem.crossings.features
+    members = np.flatnonzero(features.crossing == crossing)
+    if line is not None and len(members) > 1:
+        away_m = shapely.distance(features.outline[members], line)
+        members = members[away_m <= away_m.min()]
+    return list(dict.fromkeys(name for k in members if (name := features.name[k])))
 
 
 def _id_at(problem: FrameProblem, crossing: int, line: shapely.LineString | None) -> str:
@@ -179,7 +194,7 @@ def cover_title(problem: FrameProblem, cover: int) -> str:
 
 def in_thousands(value: float, step: int = 1000) -> str:
     """Write a number rounded to whole steps, thousands set apart."""
-    return f"{round(value / step) * step:,d}".replace(",", " ")
+    return grouped(round(value / step) * step)
 
 
 def _method_reason(stretch: Stretch, step: DriveStep) -> str:

@@ -17,6 +17,7 @@ from routescreen.search.arrays import BLOCKED_M, SearchArrays, SiteArrays
 from routescreen.search.forces import with_any_grout, without_limits
 from routescreen.search.gap_names import beside_node, closed_to_trench, crossing_title
 from routescreen.search.layout import any_land
+from routescreen.search.side_by_side import run_side_by_side
 from routescreen.search.solve import (
     DriveStep,
     FramePlan,
@@ -85,8 +86,13 @@ def relaxations(gap: Gap) -> list[Relaxation]:
         _shorter_trench,
         _strings_anywhere,
     )
-    found = [relaxation for family in families if (relaxation := family(gap)) is not None]
-    return sorted(found, key=lambda relaxation: relaxation.eur)
+    waiting = iter(families)  # hands each out once, whichever of the two threads asks
+
+    def look() -> list[Relaxation]:
+        return [relaxation for family in waiting if (relaxation := family(gap)) is not None]
+
+    found = [relaxation for part in run_side_by_side([look, look]) for relaxation in part]
+    return sorted(found, key=lambda relaxation: (relaxation.eur, relaxation.text))
 
 
 def _title(gap: Gap, method: int) -> str:

@@ -15,18 +15,17 @@ import shapely
 from routescreen.corridor.burn import BurnInput, burn
 from routescreen.corridor.dips import barred_crossings
 from routescreen.drives.cable_make import asked_A
-from routescreen.search.blockage import reach_of
 from routescreen.search.gap_names import NEAR_COLUMNS, crossing_title
 from routescreen.search.problem import build_problem
-from routescreen.search.solve import run_with_progress
 from routescreen.search.warm_drives import warm_warnings
 
 if TYPE_CHECKING:
     from routescreen.project import CorridorInput
     from routescreen.search.problem import FrameProblem
+    from routescreen.search.stuck import Stuck
 
 
-def lift_dips(problem: FrameProblem, corridor: CorridorInput) -> FrameProblem | None:
+def lift_dips(problem: FrameProblem, corridor: CorridorInput, stuck: Stuck) -> FrameProblem | None:
     """Let open cut through the crossings about the place where every option stops, cool or not.
 
     Parameters
@@ -35,6 +34,8 @@ def lift_dips(problem: FrameProblem, corridor: CorridorInput) -> FrameProblem | 
         One without a plan.
     corridor : CorridorInput
         The one that the frame was laid over.
+    stuck : Stuck
+        How far the passes from both terminals come.
 
     Returns
     -------
@@ -45,7 +46,7 @@ def lift_dips(problem: FrameProblem, corridor: CorridorInput) -> FrameProblem | 
     barred = barred_crossings(crossings, problem.sampler, a)
     if not barred:
         return None
-    near = _about_gap(problem)
+    near = _about_gap(problem, stuck)
     lifted = {k for k in barred if shapely.intersects(crossings.outline[k], near)} or set(barred)
     dips = tuple(
         replace(dip, may_be_warm=True) if k in lifted and dip is not None else dip
@@ -56,14 +57,10 @@ def lift_dips(problem: FrameProblem, corridor: CorridorInput) -> FrameProblem | 
     return build_problem(problem.frame, problem.ground, burnt, opened, problem.sampler, a, problem.land)
 
 
-def _about_gap(problem: FrameProblem) -> Any:
+def _about_gap(problem: FrameProblem, stuck: Stuck) -> Any:
     """Return the frame's columns about the place where every option stops."""
-    forward, backward = (
-        run_with_progress(problem.arrays, is_forward=is_forward) for is_forward in (True, False)
-    )
-    first = reach_of(problem.arrays, forward)[1]
-    last = max(reach_of(problem.arrays, backward)[0], first)
-    nodes = problem.frame.node_xy_m[max(0, first - NEAR_COLUMNS) : last + NEAR_COLUMNS + 1]
+    low, high = stuck.first_column - NEAR_COLUMNS, stuck.last_column + NEAR_COLUMNS + 1
+    nodes = problem.frame.node_xy_m[max(0, low) : high]
     return shapely.convex_hull(shapely.multipoints(nodes.reshape(-1, 2)))
 
 

@@ -14,23 +14,25 @@ import numpy as np
 from routescreen.corridor.burn_floors import NO_FLOOR_M, NO_WET_CEILING_M
 from routescreen.drives.cable_make import asked_A
 from routescreen.search.arrays import GapArrays
-from routescreen.search.blockage import reach_of
 from routescreen.search.gap_window import gap_window
 from routescreen.search.relaxations import chainages, solve_freed
-from routescreen.search.solve import DriveStep, run_with_progress, settle_drive
+from routescreen.search.solve import DriveStep, settle_drive
 
 if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
     from routescreen.search.problem import FrameProblem
+    from routescreen.search.stuck import Stuck
 
 
-def lift_floors(problem: FrameProblem) -> FrameProblem | None:
+def lift_floors(problem: FrameProblem, stuck: Stuck) -> FrameProblem | None:
     """Lift the floors of the drives that open the place where every option stops.
 
     Parameters
     ----------
     problem : FrameProblem
         One without a plan.
+    stuck : Stuck
+        How far the passes from both terminals come.
 
     Returns
     -------
@@ -40,10 +42,7 @@ def lift_floors(problem: FrameProblem) -> FrameProblem | None:
     arrays = problem.arrays
     if not ((arrays.drive.floor_m > NO_FLOOR_M).any() or arrays.drive.gap.has_gap.any()):
         return None
-    forward, backward = (run_with_progress(arrays, is_forward=is_forward) for is_forward in (True, False))
-    first = reach_of(arrays, forward)[1]
-    last = max(reach_of(arrays, backward)[0], first)
-    window = gap_window(arrays, forward, backward, first, last)
+    window = gap_window(arrays, stuck.forward, stuck.backward, stuck.first_column, stuck.last_column)
     plan = solve_freed(_without_floors(window.arrays))
     drives = [] if plan is None else [step for step in plan.steps if isinstance(step, DriveStep)]
     warm = [step for step in drives if _is_too_deep(window.arrays, step)]

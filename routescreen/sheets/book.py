@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, BinaryIO
 
 from routescreen import __version__
+from routescreen.counted import grouped
 from routescreen.languages.tables import spoken
 from routescreen.runlog import no_progress
 from routescreen.schema import CAUTION
@@ -129,7 +130,7 @@ def listed(chapter: Chapter, first: int) -> list[Listed]:
 
 
 def _scale(window: Window) -> str:
-    return f"1 : {window.denominator}"
+    return f"1 : {grouped(window.denominator)}"
 
 
 def chapter_sheets(chapter: Chapter, first: int, n_sheets: int) -> Iterator[Sheet]:

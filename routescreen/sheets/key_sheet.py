@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from routescreen.counted import grouped
 from routescreen.sheets import looks
 from routescreen.sheets.furniture import (
     PICTURE,
@@ -31,7 +32,7 @@ from routescreen.sheets.marks import Area, Box, Ink, Mark, Sheet, Stroke, Text, 
 from routescreen.sheets.places import Places
 from routescreen.sheets.plan_view import Plan
 from routescreen.sheets.strip_sheet import MIDDLE, PLAN
-from routescreen.sheets.windows import DENOMINATORS, Window
+from routescreen.sheets.windows import Window
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -45,6 +46,12 @@ if TYPE_CHECKING:
 
 MAP = Box(PICTURE.left, PICTURE.bottom + 118.0, PICTURE.right, PICTURE.top)
 LIST = Box(PICTURE.left, PICTURE.bottom, PICTURE.right, MAP.bottom)
+# Finer steps than a plan's: between 1 : 25 000 and 1 : 50 000 the map would else be half as large as it may.
+KEY_DENOMINATORS = tuple(
+    round(part * power)
+    for power in (100, 1000, 10_000, 100_000, 1_000_000)
+    for part in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5)
+)
 N_COLUMNS = 3
 HEAD_MM = 8.0
 # At the map's scale the rest would be a blot.
@@ -108,7 +115,7 @@ def key_sheet(
     words = scene.words
     window, is_true = map_window(scene)
     plan = _map(scene, works, window, windows, first_sheet)
-    scale = f"1 : {window.denominator}" if is_true else words("none")
+    scale = f"1 : {grouped(window.denominator)}" if is_true else words("none")
     title = words("key_title")
     furniture, room = column(scene.issue, Head(scene.corridor_id, title, scale, number, n_sheets))
     marks = [*plan.marks, *_list(listed[: rows_in(LIST)], LIST, scene)]
@@ -132,21 +139,7 @@ def map_window(scene: Scene) -> tuple[Window, bool]:
     west, south, east, north = shapely.bounds(shape)
     room = MAP.inset(9.0)
     needed = max((east - west) / room.width, (north - south) / room.height) * 1000.0
-    wanted = [
-        step
-        for step in (
-            *DENOMINATORS,
-            500_000,
-            1_000_000,
-            1_500_000,
-            2_000_000,
-            2_500_000,
-            3_000_000,
-            4_000_000,
-            5_000_000,
-        )
-        if step >= needed
-    ]
+    wanted = [step for step in KEY_DENOMINATORS if step >= needed]
     denominator = wanted[0] if wanted else math.ceil(needed)
     centre = np.array([(west + east) / 2.0, (south + north) / 2.0])
     length = scene.way.length_m

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routescreen.counted import grouped
 from routescreen.sheets import looks
 from routescreen.sheets.band import BAND_MM, band_view
 from routescreen.sheets.furniture import PAD_MM, PICTURE, Head, column, legend
@@ -55,12 +56,12 @@ def own_exaggeration(
 def scale_text(scene: Scene, window: Window, times: float) -> str:
     """Return what a sheet says of its scales."""
     words = scene.words
-    lengths = words("lengths", h=f"1 : {window.denominator}")
+    lengths = words("lengths", h=f"1 : {grouped(window.denominator)}")
     if times == 1.0:
         return f"{lengths}\n{words('same_heights')}"
     heights = words(
         "exaggeration",
-        v=f"1 : {window.denominator / times:.0f}",
+        v=f"1 : {grouped(window.denominator / times)}",
         n=f"{times:g}".replace(".", words("decimal")),
     )
     return f"{lengths}\n{heights}"

@@ -340,7 +340,7 @@ def test_a_joint_in_a_shaft_too_short_for_it_is_the_last_choice_and_told() -> No
     # dry and 7.25 m deep, each m2 costs 4.0 x 170 + 3.25 x 230 dug, 0.3 x 340 slab, 6.95 x 24 filled over it,
     # and 0.3 x (0.95 x 32 + 0.05 x 55) of spoil: 1 706.245 EUR; 4 m more of 21 m are 84 m2
     assert "make it 12 m by 21 m, about its middle, where it breaks no limit" in room["reason"]
-    assert "about 143,325 EUR, not in the bill" in room["reason"]
+    assert "about 143 325 EUR, not in the bill" in room["reason"]
     assert not proofs.checks["check"].str.startswith("joint_shaft").any()
     # whole drums: both drives as one, no joint in a shaft
     kinds = proved(plan(TWO_DRIVES, Run(1), Run(2))).curves["joint_bays"]["kind"]

@@ -111,9 +111,9 @@ def test_the_closing_lines_are_in_the_reports_language() -> None:
     english = JobSummary(0, (corridor,), 12.3, 900.0, files)
     german = text_answer(replace(english, language="de"))
     assert german.splitlines()[0] == (
-        "Korridor west: 12 054 m, 10 405 m im offenen Graben, 1 649 m in Vortrieben, 7 Schächte."
+        "Korridor west: 12 054 m, 10 405 m im offenen Graben, 1649 m in Vortrieben, 7 Schächte."
     )
-    bill = "  Leistungsverzeichnis 1 234,50 EUR; Ziel der Suche 3,00 EUR, Fehler des Rasters 0,25 %."
+    bill = "  Leistungsverzeichnis 1234,50 EUR; Ziel der Suche 3,00 EUR, Fehler des Rasters 0,25 %."
     assert bill in german
     assert "  Prüfung: 1 Kreuzung, 4 Vortriebe, 0 Verstöße.\nGeschrieben:\n  out/report.html\n" in german
     assert "  out/styles (2 Dateien)\nDauer: 12,3 s, größter Speicherbedarf 900 MB.\n" in german
@@ -322,7 +322,7 @@ def test_a_long_run_is_announced_on_stderr(
     long = Effort(3.6e6, 800.0, 6800.0)
     monkeypatch.setattr(job, "reckon_effort", lambda corridor, assumptions: long)
     assert (
-        "Corridor west: about 3,600,000 nodes: expect some 13 min and 6.8 GB."
+        "Corridor west: about 3 600 000 nodes: expect 13 min or more and 6.8 GB."
         in invoke("run", "a.gpkg").stderr
     )
     assert "nodes" not in invoke("run", "a.gpkg", "--quiet").stderr
@@ -384,6 +384,5 @@ def test_what_the_bill_leaves_out_is_told_beside_its_total(rooms: Rooms, invoke:
     assert lines[at + 2].startswith("  Never priced: converters")
     # the example's amounts are halved and doubled, and nothing in it is provisional
     total_eur = example.bill()["amount_eur"].sum()
-    assert (
-        f"{total_eur / 2:,.2f} EUR to {total_eur * 2:,.2f} EUR; in it provisional sums 0.00" in lines[at + 3]
-    )
+    span = f"{total_eur / 2:,.2f} EUR to {total_eur * 2:,.2f} EUR; in it provisional sums 0.00"
+    assert span.replace(",", " ") in lines[at + 3]

@@ -157,7 +157,9 @@ def test_a_link_with_too_many_shafts_or_crossings_is_warned_of(told) -> None:
 def test_a_crossing_of_several_features_without_a_name_is_called_by_the_one_that_is_met() -> None:
     """Two pieces of one canal, the first far off: the reason beside it names the second as well."""
     outlines = np.array([box(900.0, -5.0, 930.0, 5.0), box(40.0, -5.0, 70.0, 5.0)], dtype=object)
-    features = SimpleNamespace(crossing=np.array([0, 0]), outline=outlines)
+    features = SimpleNamespace(
+        crossing=np.array([0, 0]), outline=outlines, name=np.array(["", ""], dtype=object)
+    )
     problem = SimpleNamespace(
         crossings=SimpleNamespace(
             kind=("canal",), name=("",), feature_ids=("way/1;way/2",), features=features

@@ -28,4 +28,4 @@ for number, stage in enumerate(("read input", "search", "write results")):
         sys.stderr.write(f"Error: file {gpkg}: The kind 'no_such_kind' is unknown. Remedy: Use another.\n")
         sys.exit(3)
 shutil.copytree(pathlib.Path(__file__).with_name("finished"), output)
-sys.stdout.write("Corridor west: 2,020 m.\nA screening aid, not a design.\n")
+sys.stdout.write("Corridor west: 2020 m.\nA screening aid, not a design.\n")

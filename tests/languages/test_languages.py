@@ -173,7 +173,7 @@ def test_every_item_soil_cover_and_kind_of_the_defaults_has_a_word(language):
         pytest.param("in open cut", "im offenen Graben", id="a sentence without gaps"),
         pytest.param("a drive of 123.5 m", "ein Vortrieb von 123,5 m", id="number: sign of the decimals"),
         pytest.param("a drive of -0.5 m", "ein Vortrieb von -0,5 m", id="number below zero"),
-        pytest.param("about 1,555,877 EUR", "etwa 1 555 877 EUR", id="thousands set apart, not by a comma"),
+        pytest.param("about 1 555 877 EUR", "etwa 1 555 877 EUR", id="thousands set apart by a space"),
         pytest.param(
             "no felling from 03-01 to 09-30",
             "kein Gehölzeinschlag vom 01.03. bis 30.09.",
@@ -220,8 +220,18 @@ def test_names_that_are_told_stay_whatever_they_are_made_of():
     assert say("in open cut") == "im offenen Graben"
 
 
+def test_a_number_keeps_its_thousands_apart_by_a_space_and_gets_the_languages_decimal_sign():
+    assert speech_of("de")("9 015 874.71") == "9 015 874,71"
+
+
+def test_no_source_sets_thousands_apart_by_a_comma():
+    """A comma stands before decimals in German: only ``counted.grouped`` writes thousands."""
+    sources = [path for path in PACKAGE.rglob("*.py") if path.name != "counted.py"]
+    assert [path.name for path in sources if re.search(r"\{[^{}\"]*:,[.df}]", path.read_text("utf-8"))] == []
+
+
 def test_english_is_as_it_is():
-    text = "Drive, because no trench is allowed through 1,555.5 (road)"
+    text = "Drive, because no trench is allowed through 1 555.5 (road)"
     assert speech_of(ENGLISH)(text) == text
 
 

@@ -157,9 +157,9 @@ def drawn_in_pink(opened) -> int:
 def test_another_plan_is_drawn_and_taken_away_by_its_button_and_by_the_keyboard(opened):
     about = opened.evaluate("rs.corridor.tables.crossing_schedule.rows[1][0]")
     opened.evaluate("(id) => rs.choose(id)", about)
-    told = opened.locator("#sheet").inner_text()
-    assert "123,400 EUR more on the frame" in told
-    assert "98,700 EUR more measured on its exact line" in told
+    told = opened.locator("#sheet").inner_text().replace("\xa0", " ")
+    assert "123 400 EUR more on the frame" in told
+    assert "98 700 EUR more measured on its exact line" in told
     assert "2 checks in breach" in told
     button = opened.locator("#sheet button.draw")
     assert button.get_attribute("aria-pressed") == "false"
@@ -211,6 +211,39 @@ def test_paper_holds_drawings_and_tables(opened):
     assert opened.locator("#crossing_schedule table").is_visible()
     width = opened.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert width <= 0
+
+
+def test_on_paper_headings_are_text_which_a_browser_repeats_on_the_next_sheet(opened):
+    headings = "[...document.querySelectorAll('#crossing_schedule th')]"
+    asked = f"{headings}.filter((th) => th.offsetWidth).map((th) => th.innerText)"
+    on_screen = opened.evaluate(asked)
+    opened.emulate_media(media="print")
+    assert not opened.locator("#crossing_schedule th button").first.is_visible()
+    on_paper = opened.evaluate(asked)
+    assert "Angle (deg)" in on_paper
+    assert set(on_paper) < set(on_screen)
+
+
+def test_a_number_and_its_unit_break_over_no_line(opened):
+    made = opened.evaluate("rs.el('p', {}, 'up to 1 443 000 EUR, 4 miles, 4 cables in 12 m').textContent")
+    assert made == "up to 1\xa0443\xa0000\xa0EUR, 4 miles, 4 cables in 12\xa0m"
+    assert opened.evaluate("rs.number(9015874.706, 2)") == "9\xa0015\xa0874.71"
+    assert opened.evaluate("rs.number(9999.5, 1)") == "9999.5"
+
+
+def test_a_sentence_that_begins_with_the_name_of_a_drive_keeps_it(browser, tmp_path):
+    tables = {name: table.copy() for name, table in example.tables().items()}
+    tables["checks"]["reason"] = [
+        "west-D001: the usual block" if k % 2 else "no room" for k in range(len(tables["checks"]))
+    ]
+    (tmp_path / "report.html").write_text(page(tables), encoding="utf-8")
+    opened = browser.new_page()
+    opened.goto((tmp_path / "report.html").as_uri())
+    opened.wait_for_function("window.__ready")
+    told = opened.locator("#sheet").inner_text()
+    assert "west-D001: the usual block" in told
+    assert "No room" in told
+    opened.close()
 
 
 def test_no_serious_fault_for_those_who_see_or_point_otherwise(browser, report):

@@ -76,6 +76,8 @@ def test_the_answer_is_the_sum_of_the_tables(tables):
         assert answer["open_cut_m"] + answer["drive_m"] == pytest.approx(sections["length_m"].sum())
         cents = round(own["bill"]["amount_eur"].mul(100).round().sum())
         assert round(answer["total_eur"] * 100) == cents
+        assert answer["low_eur"] == pytest.approx(0.5 * answer["total_eur"], abs=0.01)  # as the example is
+        assert answer["high_eur"] == pytest.approx(2.0 * answer["total_eur"], abs=0.01)
         assert sum(answer["n_checks"].values()) == len(own["checks"])
 
 

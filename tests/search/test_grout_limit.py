@@ -20,6 +20,7 @@ from routescreen.search.geometry import plan_geometry
 from routescreen.search.halves import find_plan
 from routescreen.search.layout import any_land
 from routescreen.search.solve import DriveStep, optimum_eur, run_with_progress, settle_drive
+from routescreen.search.stuck import stuck_at
 from tests.audit.place import crossing, crossings, place, raster, with_ground
 from tests.narrow import load_narrow as load_assumptions
 
@@ -97,9 +98,9 @@ def test_where_no_plan_is_left_the_limit_is_named_with_its_switch() -> None:
     arrays = problem.arrays._replace(force=heavy, shaft=shallow)
     any_grout = arrays._replace(force=with_any_grout(heavy))
     assert np.isfinite(optimum_eur(any_grout, run_with_progress(any_grout)))
-    forward = run_with_progress(arrays)
-    assert not np.isfinite(optimum_eur(arrays, forward))
-    error = no_plan_error(replace(problem, arrays=arrays), forward)
+    stuck = stuck_at(arrays)
+    assert not np.isfinite(optimum_eur(arrays, stuck.forward))
+    error = no_plan_error(replace(problem, arrays=arrays), stuck)
     assert "search.grout_steers = false" in str(error)
 
 

@@ -260,7 +260,7 @@ def test_beyond_the_budget_is_told_apart_from_impossible(problem: FrameProblem) 
     found = ways(problem, "road", 1000.0)
     assert found["guided_thrust"].status == BEYOND
     assert math.isnan(found["guided_thrust"].extra_eur)
-    assert "less than 1 000 EUR more" in found["guided_thrust"].reason
+    assert "less than 1000 EUR more" in found["guided_thrust"].reason
 
 
 def test_closing_a_way_closes_all_drives_and_moves_that_meet_the_crossing(problem: FrameProblem) -> None:

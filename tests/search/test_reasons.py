@@ -6,11 +6,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from shapely import box
+from shapely import LineString, box
 
 from routescreen.assumptions import Assumptions, load_assumptions
 from routescreen.screen import prepare, solve_and_audit
-from routescreen.search.reasons import listed, section_reasons
+from routescreen.search.gap_names import feature_title
+from routescreen.search.reasons import listed, section_reasons, title
 from tests.audit.place import across, crossing, crossings, place, with_cover
 
 if TYPE_CHECKING:
@@ -56,6 +57,29 @@ def test_each_section_names_what_decided_it(assumptions: Assumptions) -> None:
     assert "Cress mill" not in drive + behind
     assert "crosses" in behind
     assert "telecom" in behind
+
+
+def test_of_many_features_those_are_named_that_the_line_meets(assumptions: Assumptions) -> None:
+    """Four streets of a village, joined by the lane that they end in: one crossing of roads."""
+    lane = crossing("road", LineString([(600.0, 100.0), (900.0, 100.0)]), name="Back Lane", feature_id="r0")
+    streets = [
+        crossing("road", LineString([(x, -150.0), (x, 100.0)]), name=f"Street {k}", feature_id=f"r{k}")
+        for k, x in enumerate((600.0, 700.0, 800.0), start=1)
+    ]
+    unnamed = crossing("road", LineString([(900.0, -150.0), (900.0, 100.0)]), feature_id="r9")
+    inp = replace(place(), crossings=crossings(lane, *streets, unnamed))
+    problem, _ = prepare(inp, assumptions)
+    assert len(problem.crossings) == 1
+
+    def at(from_x: float, to_x: float) -> str:
+        return title(problem, 0, LineString([(from_x, 0.0), (to_x, 0.0)]))
+
+    assert at(650.0, 750.0) == "Street 2 (road)"
+    assert at(550.0, 750.0) == "Street 1 / Street 2 (road)"
+    assert at(550.0, 850.0) == "Street 1 / Street 2 and 1 more (road)"
+    assert at(850.0, 950.0) == "road r9"
+    assert title(problem, 0) == "Back Lane / Street 1 and 2 more (road)"
+    assert feature_title(problem, 2) == "road Street 2 (r2)"
 
 
 def test_a_drive_under_nothing_says_what_the_trench_would_cost() -> None:

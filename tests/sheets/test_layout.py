@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from routescreen.sheets.band import stations
 from routescreen.sheets.book import chapter_sheets, listed
 from routescreen.sheets.crossing_sheet import crossing_window, numbers_of
 from routescreen.sheets.furniture import EDGE
+from routescreen.sheets.key_sheet import MAP, map_window
 from routescreen.sheets.lettering import corners_mm, fitted, shown, width_mm, wrapped
 from routescreen.sheets.marks import Area, Box, Stroke, Text
 from routescreen.sheets.places import Places, spread
@@ -123,6 +125,23 @@ def test_a_run_is_cut_with_interpolated_ends():
     assert part is not None
     assert part.ground_m.tolist() == [2.5, 7.5]
     assert run.part(10.0, 20.0) is None
+
+
+@pytest.mark.parametrize(
+    ("length_m", "denominator"),
+    [
+        pytest.param(11_800.0, 40_000, id="295 mm of 298 mm at 1 : 40 000"),
+        pytest.param(12_000.0, 50_000, id="300 mm at 1 : 40 000 are too long"),
+        pytest.param(1_100.0, 4_000, id="short"),
+    ],
+)
+def test_the_key_map_has_the_largest_scale_at_which_the_corridor_fits(length_m, denominator):
+    assert MAP.width - 18.0 == pytest.approx(298.0, abs=1.0)
+    scene = chapter().scene
+    outline = shapely.box(0.0, 0.0, length_m, 100.0)
+    own = replace(scene, way=_way((0, 50), (length_m, 50)), features=replace(scene.features, outline=outline))
+    window, is_round = map_window(own)
+    assert (window.denominator, is_round) == (denominator, True)
 
 
 def test_crossing_numbers_follow_from_the_tables():

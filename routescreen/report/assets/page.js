@@ -148,7 +148,7 @@
 
   function answer(a) {
     const cells = [
-      [T.answer.total, rs.money(a.total_eur), T.answer.rates],
+      [T.answer.total, rs.money(a.total_eur), rs.fill(T.answer.rates, { low: rs.number(a.low_eur, 0), high: rs.number(a.high_eur, 0) })],
       [T.answer.length, rs.number(a.length_m, 0) + " m", rs.fill(T.answer.split, { cut: rs.number(a.open_cut_m, 0), drive: rs.number(a.drive_m, 0) })],
       [T.answer.drives, rs.number(a.n_drives, 0), rs.fill(T.answer.shafts, { n: rs.number(a.n_shafts, 0), deep: rs.number(a.deepest_m, 2) })],
       [T.answer.crossings, rs.number(a.n_crossings, 0), rs.fill(T.answer.driven, { n: rs.number(a.n_driven, 0) })],
@@ -156,13 +156,14 @@
     ];
     return el("dl", { class: "answer" }, cells.map(([k, v, note]) => el("div", {}, el("dt", {}, k), el("dd", {}, v, el("small", {}, note)))));
   }
-  function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1); }
+  // A sentence begins large, but not the name of a drive or shaft that it begins with.
+  function capital(text) { return text.startsWith(rs.corridor.id + "-") ? text : text.charAt(0).toUpperCase() + text.slice(1); }
   function critical() {
     const c = rs.table_of("checks"), by = new Map(c.rows.map((r) => [r[c.check_id], r]));
     const rows = rs.corridor.answer.critical.map((id) => by.get(id)).filter(Boolean);
     return [el("h2", {}, T.critical), el("ul", {}, rows.map((r) => el("li", {}, rs.tag(r[c.status]), " ",
       rs.index.has(r[c.element_id]) ? link(r[c.element_id]) : rs.short(r[c.element_id]), ": ", checkName(r[c.check]),
-      r[c.utilisation] !== null ? " (" + T.used_by + " " + rs.used(r[c.utilisation]) + ")" : "", ". ", capital(r[c.reason] || "")))), el("p", { class: "note" }, T.choose)];
+      r[c.utilisation] !== null ? " (" + T.used_by + " " + rs.used(r[c.utilisation]) + ")" : "", ". ", capital(r[c.reason] || "")))), el("p", { class: "note off-paper" }, T.choose)];
   }
   function legend() {
     const items = [["M0 6h26", "#0b3c5d", 4, "9 3", T.values.drive], ["M0 6h26", "#a8651b", 3, "", T.values.open_cut], ["M13 1v10", "#5a2a82", 4, "", T.tables.shafts], ["M0 6h26", "#30363c", 1.6, "", T.profile.ground_m], ["M0 6h26", "#1d6f72", 1.2, "4 4", T.profile.groundwater_m], ["M0 6h26", "#9b1239", 1, "2 3", T.profile.required]];

@@ -4,21 +4,24 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
 (function () {
   const T = rs.data.texts, MOST_ROWS = 200;
 
+  const APART = /(\d) (?=\d{3}(?!\d)|(?:m|m2|m3|km|mm|EUR|kN|kPa|A|deg|%|h|t)(?![\w\u00c0-\u024f]))/g;
+  const together = (text) => text.replace(APART, "$1\u00a0");  // a number and its unit break over no line
   rs.el = function (tag, attributes, ...children) {
     const node = document.createElement(tag);
     for (const [key, value] of Object.entries(attributes || {})) {
       if (key === "on") { for (const [event, call] of Object.entries(value)) node.addEventListener(event, call); }
       else if (value !== null && value !== undefined && value !== false) node.setAttribute(key, value === true ? "" : value);
     }
-    for (const child of children.flat()) if (child !== null && child !== undefined) node.append(child);
+    for (const child of children.flat()) if (child !== null && child !== undefined) node.append(typeof child === "string" ? together(child) : child);
     return node;
   };
   const formats = {};
+  // As in the sentences: in every language thousands apart by a space, one that doesn't break, from five digits on.
   rs.number = function (value, digits) {
     if (value === null || value === undefined) return T.none;
     const f = formats[digits] || (formats[digits] = new Intl.NumberFormat(rs.data.language,
-      { minimumFractionDigits: digits, maximumFractionDigits: digits }));
-    return f.format(value);
+      { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: "min2" }));
+    return f.formatToParts(value).map((part) => (part.type === "group" ? "\u00a0" : part.value)).join("");
   };
   rs.money = (value) => rs.number(value, 0) + " EUR";
   rs.chainage = function (m) {  // 1+234.5: kilometres, metres
@@ -37,6 +40,7 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
   const PAPER = {
     crossing_schedule: ["crossing_id", "kind", "name", "chainage_m", "width_m", "angle_deg", "treatment", "section_id", "cover_m", "required_cover_m", "extra_if_otherwise_eur"],
     drives: ["drive_id", "method", "launch_shaft_id", "reception_shaft_id", "length_m", "grade_percent", "bores", "cover_min_m", "thrust_utilisation", "pull_in_utilisation", "status", "amount_eur"],
+    shafts: ["shaft_id", "role", "chainage_m", "offset_m", "depth_m", "amount_eur", "move_along_back_m", "move_along_on_m", "move_left_m", "move_right_m", "reason"],
   };
   // A check without any capacity is used without bounds; a figure of thousands would only look exact.
   rs.used = (value) => (value !== null && value > 999 ? "> " + rs.number(999, 0) : rs.number(value, 2));
@@ -68,9 +72,11 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
     const o = options || {}, columns = table.columns, state = { by: -1, down: false, text: "", all: false };
     const ids = columns.findIndex((c) => c.key.endsWith("_id"));
     const body = rs.el("tbody"), told = rs.el("span", { class: "note", role: "status" });
+    const n_long = columns.filter((column) => LONG.has(column.key) && !classes(name, column).includes("off-paper")).length;
     const more = rs.el("button", { type: "button", class: "more", on: { click: () => { state.all = true; draw(); } } }, T.show_all);
     const heads = columns.map((column, at) => rs.el("th", { class: classes(name, column), scope: "col", title: rs.data.language === "en" ? column.meaning : null },
-      rs.el("button", { type: "button", on: { click: () => { state.down = state.by === at && !state.down; state.by = at; draw(); } } }, rs.label(column))));
+      rs.el("button", { type: "button", on: { click: () => { state.down = state.by === at && !state.down; state.by = at; draw(); } } }, rs.label(column)),
+      rs.el("span", { class: "printed" }, rs.label(column))));  // a browser repeats text on the next sheet of paper, but no buttons
     const filter = rs.el("input", { type: "search", "aria-label": T.filter + ": " + T.tables[name], placeholder: T.filter, on: { input: (e) => { state.text = e.target.value.toLowerCase(); draw(); } } });
     const copy = rs.el("button", { type: "button", class: "copy", on: { click: () => copyOut(picked()) } }, T.copy);
     function picked() {
@@ -106,7 +112,7 @@ var rs = { data: JSON.parse(document.getElementById("data").textContent) };
     draw();
     return rs.el("div", {}, rs.el("div", { class: "tools" }, filter, copy, told),
       rs.el("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": T.tables[name] },
-        rs.el("table", {}, o.caption ? rs.el("caption", {}, o.caption) : null, rs.el("thead", {}, rs.el("tr", {}, heads)), body)), more);
+        rs.el("table", { class: n_long === 1 ? "lone" : null }, o.caption ? rs.el("caption", {}, o.caption) : null, rs.el("thead", {}, rs.el("tr", {}, heads)), body)), more);
   };
   // A spreadsheet would run what begins like a formula: an apostrophe makes it text.
   const harmless = (text) => (/^[=+\-@\t\r]/.test(text) && !/^-?[\d.]+(e[+-]?\d+)?$/i.test(text) ? "'" + text : text);
