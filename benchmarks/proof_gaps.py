@@ -83,5 +83,6 @@ def with_band(s: SearchArrays, seed: int) -> SearchArrays:
     floor_m = s.drive.floor_m
     if seed % 3 == 0:
         most_m = thick_m + np.where(rng.random(ceiling_m.shape[1]) < NARROW_SHARE, 1.0, rng.uniform(2.0, 5.0))
-        floor_m = np.broadcast_to(top_m - most_m[:, np.newaxis], ceiling_m.shape).astype(np.float32)
+        # "C": otherwise laid out as what is broadcast, for which the search would be compiled once more
+        floor_m = np.broadcast_to(top_m - most_m[:, np.newaxis], ceiling_m.shape).astype(np.float32, "C")
     return s._replace(drive=s.drive._replace(ceiling_m=ceiling_m, floor_m=floor_m, gap=gap))

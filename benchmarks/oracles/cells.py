@@ -29,6 +29,11 @@ class Track:
     boundary_row: tuple[float, ...]
     cells: tuple[tuple[Cell, ...], ...]
 
+    @property
+    def nodes(self) -> tuple[tuple[Node, ...], ...]:
+        """Nodes of the touched cells, column by column."""
+        return tuple(tuple(cell.node for cell in column) for column in self.cells)
+
 
 def touched(column: int, ny: int, x0: float, x1: float, y0: float, y1: float) -> tuple[Cell, ...]:
     """Return the cells of a column near the run from row y0 to y1."""

@@ -11,6 +11,8 @@ import numpy as np
 from benchmarks.oracles.hulls import NEAR_M, lower_hull_slope
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from benchmarks.oracles.cells import Node
     from routescreen.search.arrays import SearchArrays
 
@@ -39,6 +41,7 @@ class Chooser:
     is_lower: bool
     profile: Profile
     floors_m: tuple[float, ...] | None
+    shaft_eur: Callable[[Node, int, int, int], float]  # `shaft_without_site_eur`, each asked for once
 
     def choose(self) -> tuple[float, tuple[int, int]] | None:
         """Return the slope and the depth levels of both ends.
@@ -155,7 +158,7 @@ class Chooser:
         if max(levels) >= self.s.shaft.table_eur.shape[4]:
             return math.inf
         ends = zip((self.lower, self.upper), self.roles, levels, strict=True)
-        return sum(shaft_without_site_eur(self.s, node, 0, role, level) for node, role, level in ends)
+        return sum(self.shaft_eur(node, 0, role, level) for node, role, level in ends)
 
 
 def shaft_without_site_eur(s: SearchArrays, node: Node, r: int, k: int, level: int) -> float:

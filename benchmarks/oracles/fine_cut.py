@@ -14,13 +14,14 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from benchmarks.oracles.cells import Node, Track
+    from benchmarks.oracles.cells import Track
     from routescreen.search.arrays import SearchArrays
 
+FinePiece = tuple[float, float, tuple[int, int]]  # place of its middle [m], length [m], fine cell
 ON_EDGE = 1e-6  # of a fine cell
 
 
-def fine_pieces(s: SearchArrays, track: Track, first: int) -> Iterator[tuple[float, float, Node]]:
+def fine_pieces(s: SearchArrays, track: Track, first: int) -> Iterator[FinePiece]:
     """Yield the pieces of a line on the fine lattice: place of its middle [m], length [m], fine cell.
 
     A line is cut at the fine columns' edges; a piece belongs to the fine row that its middle lies in, half

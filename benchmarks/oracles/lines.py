@@ -7,6 +7,7 @@ column. The crown's line is chosen by the family's rule, see ``chooser``.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from dataclasses import dataclass, replace
@@ -16,9 +17,9 @@ import numpy as np
 import shapely
 
 from benchmarks.oracles.cells import Node, Track, touched
-from benchmarks.oracles.chooser import Chooser, Profile
+from benchmarks.oracles.chooser import Chooser, Profile, shaft_without_site_eur
 from benchmarks.oracles.courses import Arc, Drilled, Straight, drilled_course
-from benchmarks.oracles.fine_cut import fine_pieces
+from benchmarks.oracles.fine_cut import FinePiece, fine_pieces
 from benchmarks.oracles.forces import can_be_built
 from benchmarks.oracles.layout import LayoutOracle
 
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from routescreen.search.arrays import SearchArrays
 
 GAP_EDGE_M = 1e-6
+NO_GAP_M = 1e8  # no gap begins so high
 CLOSED_M = -1e8  # a ceiling below this lets no drive pass
 LIMITING_SHARE = 0.10  # a soil of more than this share limits the length
 NO_SHARE = 1e-6
@@ -51,16 +53,56 @@ class OracleDrive:
     crown_m: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """What holds for a method's drives on one line, whichever end they start from.
+
+    The crossings they meet, the highest floor of each column and its gap: above or below all of which a
+    crown must be.
+    """
+
+    track: Track
+    pieces: tuple[FinePiece, ...]
+    profile: Profile
+    met: frozenset[int]
+    floors_m: tuple[float, ...]
+    gaps_m: tuple[tuple[float, float], ...]
+
+
 class DriveOracle:
-    """Settles drives of one problem."""
+    """Settles drives of one problem.
+
+    Tables are held as lists, which plain Python reads several times as fast as an array's elements.
+    """
 
     def __init__(self, arrays: SearchArrays) -> None:
         self.s = arrays
+        drive = arrays.drive
+        self._ceiling_m: list[list[list[float]]] = drive.ceiling_m.tolist()
+        self._service_ceiling_m: list[list[list[float]]] = drive.service_ceiling_m.tolist()
+        self._floor_m: list[list[list[float]]] = drive.floor_m.tolist()
+        self._dry_floor_m: list[list[list[float]]] = drive.gap.dry_floor_m.tolist()
+        self._wet_ceiling_m: list[list[list[float]]] = drive.gap.wet_ceiling_m.tolist()
+        self._water_level_m: list[list[float]] = arrays.ground.water_level_m.tolist()
+        self._fine_kind: list[list[int]] = arrays.fine.kind.tolist()
+        self._fine_rock_level_m: list[list[float]] = arrays.fine.rock_level_m.tolist()
+        self._fine_soils: tuple[list[int], list[int]] = (
+            arrays.fine.soil.tolist(),
+            arrays.fine.rock_soil.tolist(),
+        )
+        self._rates: tuple[list[list[float]], list[list[float]]] = (
+            drive.soil_eur_per_m.tolist(),
+            drive.rock_eur_per_m.tolist(),
+        )
         xy = arrays.drive.segment_xy_m
         self._segments = np.asarray(shapely.linestrings(xy.reshape(-1, 2, 2)))
         self._layouts = LayoutOracle(arrays)
         self._banned = {int(key) for key in arrays.drive.banned}
         self._longest_m = arrays.drive.longest_m.max(axis=1)
+        self._widest_rad = math.atan(arrays.max_tan)
+        n_bins = arrays.shaft.is_allowed.shape[4]
+        self._bin_edges_rad = np.linspace(-self._widest_rad, self._widest_rad, n_bins + 1)[1:-1]
+        self._alone_eur = functools.cache(functools.partial(shaft_without_site_eur, arrays))
 
     def all_drives(self) -> Iterator[OracleDrive]:
         """Yield every drive that can be built, between any two nodes."""
@@ -88,11 +130,23 @@ class DriveOracle:
         track = self._track(lower, upper)
         if track is None:
             return []
-        met = {method: self._met(lower, upper, method) for method, _ in wanted}
-        found = (
-            self._settle(lower, upper, method, is_lower, track, met[method]) for method, is_lower in wanted
-        )
+        lines = {
+            method: self._line(track, lower, upper, method)
+            for method in dict.fromkeys(method for method, _ in wanted)
+        }
+        found = (self._settle(lower, upper, method, is_lower, lines[method]) for method, is_lower in wanted)
         return [drive for drive in found if drive is not None]
+
+    def _line(self, track: Track, lower: Node, upper: Node, method: int) -> _Line | None:
+        """Return what holds for a method's drives from either end; None where none may pass."""
+        profile = self._profile(track, method)
+        if profile is None:
+            return None
+        met = self._met(lower, upper, method)
+        if met is None:
+            return None
+        floors, gaps = self._column_floors(track, method), self._gaps(track, method)
+        return _Line(track, tuple(fine_pieces(self.s, track, lower[0])), profile, met, floors, gaps)
 
     def heading_bins(self, lower: Node, upper: Node) -> tuple[int, int] | None:
         """Return the bin of the heading against the axis at both ends; None where it is too steep.
@@ -100,10 +154,7 @@ class DriveOracle:
         Too steep is a drive over the frame's rows and columns, or against the axis at an end.
         """
         chord = self.s.frame.node_xy_m[upper] - self.s.frame.node_xy_m[lower]
-        widest = math.atan(self.s.max_tan)
-        n_bins = self.s.shaft.is_allowed.shape[4]
-        edges = np.linspace(-widest, widest, n_bins + 1)[1:-1]
-        bins = []
+        widest, bins = self._widest_rad, []
         across_m = abs(upper[1] - lower[1]) * self.s.frame.cell_m
         if across_m > self.s.max_tan * (upper[0] - lower[0]) * self.s.frame.column_m + 1e-8:
             return None
@@ -113,7 +164,7 @@ class DriveOracle:
             to_right = -math.remainder(to_left, 2.0 * math.pi)
             if abs(to_right) > widest + 1e-9:
                 return None
-            bins.append(int(np.searchsorted(edges, to_right, side="right")))
+            bins.append(int(np.searchsorted(self._bin_edges_rad, to_right, side="right")))
         return bins[0], bins[1]
 
     def may_stand(self, lower: Node, upper: Node, method: int, is_lower: bool, bins: tuple[int, int]) -> bool:
@@ -183,11 +234,11 @@ class DriveOracle:
         return None if drive.is_closed[method, sorted(met)].any() else frozenset(met)
 
     def _settle(
-        self, lower: Node, upper: Node, method: int, is_lower: bool, track: Track, met: frozenset[int] | None
+        self, lower: Node, upper: Node, method: int, is_lower: bool, line: _Line | None
     ) -> OracleDrive | None:
-        profile = self._profile(track, method)
-        if profile is None or met is None:
+        if line is None:
             return None
+        track, profile = line.track, line.profile
         roles = (1 + 2 * method, 2 + 2 * method) if is_lower else (2 + 2 * method, 1 + 2 * method)
         course: Arc | Drilled | Straight | None
         if self.s.drilled.is_drilled[method]:
@@ -197,25 +248,24 @@ class DriveOracle:
             levels = tuple(int(self.s.shaft.least_level[role]) for role in roles)
             slope, crown = 0.0, math.nan if course is None else course.bottom_m
         else:
-            chosen = self._choose(track, method, (lower, upper), roles, is_lower, profile)
+            chosen = self._choose(line, method, (lower, upper), roles, is_lower)
             if chosen is None:
                 return None
             slope, levels, crown, course = chosen
         ends = (lower, upper)
-        eur = None if course is None else self._drive_eur(track, ends, levels, method, course, is_lower)
+        eur = None if course is None else self._drive_eur(line, ends, levels, method, course, is_lower)
         if eur is None:
             return None
-        eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in met)
+        eur += sum(float(self.s.drive.drive_fee_eur[c]) for c in line.met)
         return OracleDrive(lower, upper, method, is_lower, *roles, *levels, eur, slope, crown)
 
     def _choose(
         self,
-        track: Track,
+        given: _Line,
         method: int,
         ends: tuple[Node, Node],
         roles: tuple[int, int],
         is_lower: bool,
-        profile: Profile,
     ) -> tuple[float, tuple[int, int], float, Arc | Straight] | None:
         """Return slope, levels, crown at the lower end and course.
 
@@ -226,7 +276,7 @@ class DriveOracle:
         def line(
             tried: Profile, floors: tuple[float, ...] | None
         ) -> tuple[float, tuple[int, int], float, Arc | Straight] | None:
-            found = Chooser(self.s, *ends, method, roles, is_lower, tried, floors).choose()
+            found = Chooser(self.s, *ends, method, roles, is_lower, tried, floors, self._alone_eur).choose()
             if found is None:
                 return None
             slope, levels = found
@@ -238,55 +288,43 @@ class DriveOracle:
                 self._straight_or_arc(method, ends, slope, crown, track.length_m, max(levels)),
             )
 
+        track, profile = given.track, given.profile
         first = line(profile, None)
         if first is None:
             return None
-        meets = self._meets_gap(track, method, first[3])
-        if not meets and not self._is_below_columns(track, method, first[3]):
+        meets = _meets_gap(given, first[3])
+        if not meets and not _is_below_columns(given, first[3]):
             return first
-        above = line(profile, self._floors(track, method, is_dry=True))
+        above = line(profile, self._floors(given, method, is_dry=True))
         if above is not None:
             return above
         if not meets:
             return first
-        lowered = self._below_gaps(track, method, profile)
+        lowered = self._below_gaps(given, method)
         below = line(lowered, None)
-        if below is not None and self._is_below_columns(track, method, below[3]):
-            return line(lowered, self._floors(track, method, is_dry=False)) or below
+        if below is not None and _is_below_columns(given, below[3]):
+            return line(lowered, self._floors(given, method, is_dry=False)) or below
         return below
 
-    def _column_floors(self, track: Track, method: int, *, is_dry: bool) -> list[float]:
-        """Return the highest floor of the cells touched in each column, above gaps too if asked for [m]."""
-        drive = self.s.drive
-        tables = (drive.floor_m, drive.gap.dry_floor_m) if is_dry else (drive.floor_m,)
-        return [
-            max(float(table[(method, *cell.node)]) for cell in column for table in tables)
-            for column in track.cells
-        ]
+    def _column_floors(self, track: Track, method: int) -> tuple[float, ...]:
+        """Return the highest floor of the cells touched in each column [m]."""
+        floor_m = self._floor_m[method]
+        return tuple(max(floor_m[i][j] for i, j in column) for column in track.nodes)
 
-    def _floors(self, track: Track, method: int, *, is_dry: bool) -> tuple[float, ...]:
-        """Return what a chord must reach at each boundary: the floors of both columns and the arc's hang."""
-        raised = []
-        for floor, (x0, x1) in zip(
-            self._column_floors(track, method, is_dry=is_dry),
-            itertools.pairwise(track.boundary_m),
-            strict=True,
-        ):
+    def _floors(self, given: _Line, method: int, *, is_dry: bool) -> tuple[float, ...]:
+        """Return what a chord must reach at each boundary: the floors of both columns and the arc's hang.
+
+        Above gaps too if asked for.
+        """
+        raised, track = [], given.track
+        floors = given.floors_m
+        if is_dry:
+            floors = tuple(max(p, dry) for p, (dry, _) in zip(floors, given.gaps_m, strict=True))
+        for floor, (x0, x1) in zip(floors, itertools.pairwise(track.boundary_m), strict=True):
             at = min(max(0.5 * track.length_m, x0), x1)
             hang = 0.5 * self._bend_per_m(method) * at * (track.length_m - at)
             raised.append(floor + hang + GAP_EDGE_M)
         return (raised[0], *(max(p, q) for p, q in itertools.pairwise(raised)), raised[-1])
-
-    def _is_below_columns(self, track: Track, method: int, course: Course) -> bool:
-        """Return whether a crown lies below the highest floor of a column somewhere in it."""
-        return any(
-            course.lowest_m(0.5 * (x0 + x1), 0.5 * (x1 - x0)) < floor
-            for floor, (x0, x1) in zip(
-                self._column_floors(track, method, is_dry=False),
-                itertools.pairwise(track.boundary_m),
-                strict=True,
-            )
-        )
 
     def _straight_or_arc(
         self, method: int, ends: tuple[Node, Node], slope: float, crown_m: float, length_m: float, level: int
@@ -309,12 +347,9 @@ class DriveOracle:
         drive = self.s.drive
         steepest = max(abs(drive.slope_min_frac[method]), abs(drive.slope_max_frac[method]))
         deviation = drive.deviation_frac[method] * track.length_m * math.hypot(1.0, steepest)
-        ceilings = []
-        for column in track.cells:
-            at = [(method, *cell.node) for cell in column]
-            least = min(
-                min(float(drive.ceiling_m[k]), float(drive.service_ceiling_m[k]) - deviation) for k in at
-            )
+        ceilings, ceiling_m, service_m = [], self._ceiling_m[method], self._service_ceiling_m[method]
+        for column in track.nodes:
+            least = min(min(ceiling_m[i][j], service_m[i][j] - deviation) for i, j in column)
             if least < CLOSED_M:
                 return None
             ceilings.append(least)
@@ -324,48 +359,35 @@ class DriveOracle:
         lowest = (ceilings[0], *inner, ceilings[-1])
         return Profile(track.boundary_m, tuple(v + h for v, h in zip(lowest, hang, strict=True)))
 
-    def _gaps(self, track: Track, method: int) -> list[tuple[float, float]]:
+    def _gaps(self, track: Track, method: int) -> tuple[tuple[float, float], ...]:
         """Return the gap of each column: above or below all of which a crown must be."""
-        gap = self.s.drive.gap
-        return [
-            (
-                max(float(gap.dry_floor_m[(method, *cell.node)]) for cell in column),
-                min(float(gap.wet_ceiling_m[(method, *cell.node)]) for cell in column),
-            )
-            for column in track.cells
-        ]
+        dry_m, wet_m = self._dry_floor_m[method], self._wet_ceiling_m[method]
+        return tuple(
+            (max(dry_m[i][j] for i, j in column), min(wet_m[i][j] for i, j in column))
+            for column in track.nodes
+        )
 
-    def _below_gaps(self, track: Track, method: int, profile: Profile) -> Profile:
+    def _below_gaps(self, given: _Line, method: int) -> Profile:
         """Return the ceiling lowered under all gaps, at a boundary under the lower of both."""
-        ends = [wet for _, wet in self._gaps(track, method)]
+        profile, track = given.profile, given.track
+        ends = [wet for _, wet in given.gaps_m]
         lowest = (ends[0], *(min(p, q) for p, q in itertools.pairwise(ends)), ends[-1])
         hang = [0.5 * self._bend_per_m(method) * x * (track.length_m - x) for x in track.boundary_m]
         lowered = [min(v, w + h) for v, w, h in zip(profile.v_m, lowest, hang, strict=True)]
         return Profile(profile.x_m, tuple(lowered))
 
-    def _meets_gap(self, track: Track, method: int, course: Course) -> bool:
-        """Return whether a crown lies in a gap in some column."""
-        for (dry, wet), (x0, x1) in zip(
-            self._gaps(track, method), itertools.pairwise(track.boundary_m), strict=True
-        ):
-            lowest = course.lowest_m(0.5 * (x0 + x1), 0.5 * (x1 - x0))
-            highest = max(course.level_m(x0), course.level_m(x1))
-            if lowest < dry - GAP_EDGE_M and highest > wet + GAP_EDGE_M:
-                return True
-        return False
-
-    def _is_too_warm(self, track: Track, method: int, course: Course) -> bool:
+    def _is_too_warm(self, given: _Line, method: int, course: Course) -> bool:
         """Return whether a crown lies below a floor or in a gap."""
-        floor_m = self.s.drive.floor_m
-        return self._meets_gap(track, method, course) or any(
-            course.lowest_m(cell.middle_m, cell.length_m / 2.0) < floor_m[(method, *cell.node)]
-            for column in track.cells
+        floor_m = self._floor_m[method]
+        return _meets_gap(given, course) or any(
+            course.lowest_m(cell.middle_m, cell.length_m / 2.0) < floor_m[cell.node[0]][cell.node[1]]
+            for column in given.track.cells
             for cell in column
         )
 
     def _drive_eur(
         self,
-        track: Track,
+        line: _Line,
         ends: tuple[Node, Node],
         levels: tuple[int, ...],
         method: int,
@@ -373,24 +395,19 @@ class DriveOracle:
         is_lower: bool,
     ) -> float | None:
         """Price the drive without its shafts and crossings; None where a limit forbids it."""
-        s, drive = self.s, self.s.drive
+        s, drive, track = self.s, self.s.drive, line.track
         true_m = course.true_m
         stretch = true_m / track.length_m
         if true_m < drive.least_length_m[method]:
             return None
-        eur, by_soil = 0.0, dict.fromkeys(range(drive.longest_m.shape[1]), 0.0)
-        if self._is_too_warm(track, method, course):
+        if self._is_too_warm(line, method, course):
             return None
+        half_m, head_limit_m = float(drive.bore_m[method]) / 2.0, float(drive.head_limit_m[method])
         for cell in (cell for column in track.cells for cell in column):
-            axis = course.level_m(cell.middle_m) - drive.bore_m[method] / 2.0
-            if s.ground.water_level_m[cell.node] - axis > drive.head_limit_m[method]:
+            axis = course.level_m(cell.middle_m) - half_m
+            if self._water_level_m[cell.node[0]][cell.node[1]] - axis > head_limit_m:
                 return None
-        for place, length, fine_cell in fine_pieces(s, track, ends[0][0]):
-            kind = int(s.fine.kind[fine_cell])
-            is_rock = course.level_m(place) - drive.bore_m[method] / 2.0 < s.fine.rock_level_m[fine_cell]
-            rate = (drive.rock_eur_per_m if is_rock else drive.soil_eur_per_m)[method, kind]
-            eur += length * stretch * float(rate)
-            by_soil[int((s.fine.rock_soil if is_rock else s.fine.soil)[kind])] += length
+        eur, by_soil = self._bored(line, method, course, half_m)
         launch, reception = ends if is_lower else ends[::-1]
         if not can_be_built(s, track, method, course, is_lower, by_soil):
             return None
@@ -415,3 +432,38 @@ class DriveOracle:
             + float(drive.layout_eur_per_m[(method, *reception)]) * true_m / n_pieces
             + (n_pieces - 1) * float(s.layout.tie_in_eur[method])
         )
+
+    def _bored(
+        self, line: _Line, method: int, course: Course, half_m: float
+    ) -> tuple[float, dict[int, float]]:
+        """Return the price of the metres bored [EUR] and the metres in plan by soil."""
+        stretch = course.true_m / line.track.length_m
+        in_soil, in_rock = (rates[method] for rates in self._rates)
+        soils, rock_soils = self._fine_soils
+        eur, by_soil = 0.0, dict.fromkeys(range(self.s.drive.longest_m.shape[1]), 0.0)
+        for place, length, (i, j) in line.pieces:
+            kind = self._fine_kind[i][j]
+            is_rock = course.level_m(place) - half_m < self._fine_rock_level_m[i][j]
+            eur += length * stretch * (in_rock if is_rock else in_soil)[kind]
+            by_soil[(rock_soils if is_rock else soils)[kind]] += length
+        return eur, by_soil
+
+
+def _is_below_columns(given: _Line, course: Course) -> bool:
+    """Return whether a crown lies below the highest floor of a column somewhere in it."""
+    return any(
+        course.lowest_m(0.5 * (x0 + x1), 0.5 * (x1 - x0)) < floor
+        for floor, (x0, x1) in zip(given.floors_m, itertools.pairwise(given.track.boundary_m), strict=True)
+    )
+
+
+def _meets_gap(given: _Line, course: Course) -> bool:
+    """Return whether a crown lies in a gap in some column."""
+    for (dry, wet), (x0, x1) in zip(given.gaps_m, itertools.pairwise(given.track.boundary_m), strict=True):
+        if wet >= NO_GAP_M:
+            continue
+        lowest = course.lowest_m(0.5 * (x0 + x1), 0.5 * (x1 - x0))
+        highest = max(course.level_m(x0), course.level_m(x1))
+        if lowest < dry - GAP_EDGE_M and highest > wet + GAP_EDGE_M:
+            return True
+    return False
