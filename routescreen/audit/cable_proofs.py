@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from routescreen.audit.cable_dip_ramps import prove_dip_ramps_rating
 from routescreen.audit.cable_dips import prove_dips_rating
 from routescreen.audit.cable_field import RETURN, cable_field, has_direct_current
 from routescreen.audit.cable_heat import prove_other_heat
@@ -78,6 +79,7 @@ def prove_cable(scene: Scene, ledger: Ledger) -> pd.DataFrame:
     _tell_compass(scene, ledger, parts)
     special = prove_shafts_rating(scene, ledger)
     special += prove_dips_rating(scene, ledger, dips)
+    special += prove_dip_ramps_rating(scene, ledger)
     special += prove_other_heat(scene, ledger, parts, dips)
     _prove_link(scene, ledger, [*parts, *special])
     _prove_drop(scene, ledger)

@@ -7,6 +7,7 @@ modules.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +16,8 @@ import shapely
 from routescreen.drives.dip import CrossingDip, Dip, service_stretch_m
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from routescreen.assumptions import Assumptions
     from routescreen.audit.crossings import Meeting
     from routescreen.audit.features import Features
@@ -102,8 +105,8 @@ def crossing_dip(scene: Scene, crossing: int) -> CrossingDip | None:
     Returns
     -------
     CrossingDip or None
-        None where the trench goes on at its own depth. How deep a bed lies is what the feature says of its
-        water, wherever it is crossed.
+        None where the trench goes on at its own depth. How deep a bed lies is what the feature says of it,
+        wherever it is crossed.
     """
     members = [int(k) for k in scene.features.members(crossing)]
     dips = [dip for k in members if (dip := _dip(scene, k)) is not None]
@@ -150,11 +153,39 @@ def _dip(scene: Scene, feature: int) -> Dip | None:
         top_m = service_dip_top_m(features, feature, a)
         return None if math.isnan(top_m) else Dip(top_m, top_m, is_wet=False)
     if reference == "bed":
-        water_m = 0.0 if scene.inp.terrain_is_bed else float(features.water_depth_m[feature])
-        bed_m = below_bed_m(features, feature)
-        if water_m + bed_m > a.trench.cover_to_pipe_m + NO_DIP_M:
-            return Dip(water_m + bed_m, bed_m, bool(features.is_wet_all_year[feature]))
+        below_ground_m = _scoured_m(scene, feature) + float(features.cover_m[feature])
+        if below_ground_m > a.trench.cover_to_pipe_m + NO_DIP_M:
+            bed_m = min(below_bed_m(features, feature), below_ground_m)
+            return Dip(below_ground_m, bed_m, bool(features.is_wet_all_year[feature]))
     return None
+
+
+def _scoured_m(scene: Scene, feature: int) -> float:
+    """Return how deep a scoured bed lies below its banks: the level stated, else water and scour [m].
+
+    A stated level counts below the highest bank in the corridor, rounded up to centimetres.
+    """
+    features = scene.features
+    stated_m = float(features.base_level_m[feature])
+    if not math.isnan(stated_m):
+        banks_m = scene.ground.level_m(_bank_points(scene, feature))
+        if not np.isnan(banks_m).all():
+            return math.ceil(100.0 * max(float(np.nanmax(banks_m)) - stated_m, 0.0) - 0.01) / 100.0
+    water_m = 0.0 if scene.inp.terrain_is_bed else float(features.water_depth_m[feature])
+    return water_m + float(features.scour_m[feature])
+
+
+def _bank_points(scene: Scene, feature: int) -> NDArray[np.float64]:
+    """Return the middles of short pieces of a feature in the corridor, and the points of both banks there."""
+    half_m, found = float(scene.features.half_width_m[feature]), []
+    for xy_m in _places(scene, feature):
+        if len(xy_m) < 2:
+            continue
+        for one, other in pairwise(xy_m):
+            along = (other - one) / max(math.dist(one, other), 1e-9)
+            middle, square = (one + other) / 2.0, np.array([-along[1], along[0]])
+            found += [middle, middle + half_m * square, middle - half_m * square]
+    return np.array(found) if found else np.concatenate(_places(scene, feature))
 
 
 def _stretch_m(features: Features, feature: int) -> float:
@@ -170,6 +201,18 @@ def _stretch_m(features: Features, feature: int) -> float:
 
 def _grounds(scene: Scene, feature: int) -> set[Ground]:
     """Return the kinds of ground along a feature in the corridor, at the middles of short pieces."""
+    places = _places(scene, feature)
+    middles = [0.5 * (xy_m[1:] + xy_m[:-1]) for xy_m in places if len(xy_m) > 1]
+    xy_m = np.concatenate(middles or places)
+    zones = scene.ground.zones_at(xy_m)
+    rock_m, rock_soil = scene.ground.rock(zones)
+    columns = (scene.ground.soil_class(zones), scene.ground.groundwater_depth_m(zones), rock_m, rock_soil)
+    soil, water_m, rock, below = (np.asarray(column).tolist() for column in columns)
+    return set(zip(map(int, soil), map(float, water_m), map(float, rock), map(int, below), strict=True))
+
+
+def _places(scene: Scene, feature: int) -> list[NDArray[np.float64]]:
+    """Return the points of each line and edge of a feature in the corridor, no further apart than a step."""
     shape = scene.features.geometry[feature]
     if scene.inp.outline is not None:
         within = shapely.intersection(shape, scene.inp.outline)
@@ -178,10 +221,4 @@ def _grounds(scene: Scene, feature: int) -> set[Ground]:
     for part in shapely.get_parts(shapely.get_parts(shapely.segmentize(shape, GROUND_STEP_M))):
         lines = shapely.get_parts(shapely.boundary(part)) if shapely.get_dimensions(part) > 1 else [part]
         places += [shapely.get_coordinates(line) for line in lines]
-    middles = [0.5 * (xy_m[1:] + xy_m[:-1]) for xy_m in places if len(xy_m) > 1]
-    xy_m = np.concatenate(middles or places)
-    zones = scene.ground.zones_at(xy_m)
-    rock_m, rock_soil = scene.ground.rock(zones)
-    columns = (scene.ground.soil_class(zones), scene.ground.groundwater_depth_m(zones), rock_m, rock_soil)
-    soil, water_m, rock, below = (np.asarray(column).tolist() for column in columns)
-    return set(zip(map(int, soil), map(float, water_m), map(float, rock), map(int, below), strict=True))
+    return places

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     Span = tuple[float, float]
 
+MOST_NAMED = 4
 ENTERABLE_M = 1.2  # DN 1200 (common practice, no source)
 SOURCE = "input, layer crossings; assumptions, [methods], [treatments]; common practice, no source"
 TRACKING_SOURCE = (
@@ -132,9 +133,12 @@ def _prove_unreachable(scene: Scene, ledger: Ledger, index: int) -> None:
         return
     spans = blocked_spans_m(scene, index, lambda feature: not bool(scene.features.shaft_ok[feature]))
     span = longest_span_m(spans, way.reception_length_m)
+    where = ""
+    if span[1] > span[0]:
+        where = f" from chainage {span[0]:.0f} to {span[1]:.0f} m{_under(scene, index, span)}"
     what = (
-        f"the longest stretch under what no rescue shaft may stand in is {span[1] - span[0]:.0f} m; it is "
-        "counted from outline to outline, the clearances beside them come on top"
+        f"the longest stretch under what no rescue shaft may stand in is {span[1] - span[0]:.0f} m{where}; "
+        "it is counted from outline to outline, the clearances beside them come on top"
     )
     if way.unreachable_amber_m is not None and span[1] - span[0] > way.unreachable_amber_m:
         eur = float(drive_quantities(scene, index) @ measure.rates_eur(scene.assumptions))
@@ -142,7 +146,28 @@ def _prove_unreachable(scene: Scene, ledger: Ledger, index: int) -> None:
             f"; a bore that sticks there is given up, about {grouped(eur / len(line.offsets_m))} EUR with "
             "its pipe: item PR01 pays for rescue shafts and not for that"
         )
+    if way.unreachable_fail_m is not None and span[1] - span[0] > way.unreachable_fail_m:
+        what += (
+            "; agree beforehand on a place for a rescue shaft that parts the stretch (shaft_allowed of what "
+            "is crossed), take a bore that can be entered or another way, or bear the loss knowingly"
+        )
     _enter(scene, ledger, index, Limit("unreachable", "m", SOURCE, _confidence(spans)), span, limits_m, what)
+
+
+def _under(scene: Scene, index: int, span_m: Span) -> str:
+    """Name what lies over a stretch in which no shaft may stand, the first few."""
+    names = dict.fromkeys(
+        scene.label(feature)
+        for meeting in scene.meetings
+        if meeting.drive == index and meeting.from_m < span_m[1] and meeting.to_m > span_m[0]
+        for feature in meeting.features
+        if not bool(scene.features.shaft_ok[feature])
+    )
+    if not names:
+        return ""
+    told = list(names)[:MOST_NAMED]
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return f" under {', '.join(told)}{more}"
 
 
 def _prove_tracking(scene: Scene, ledger: Ledger, index: int) -> None:

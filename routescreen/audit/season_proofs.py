@@ -55,7 +55,7 @@ def _taken(value: Range, pace: Pace, *, is_rate: bool = False) -> float:
     return float(value.low if is_rate else value.high)
 
 
-def drive_days(scene: Scene, index: int, pace: Pace = "expected") -> float:
+def drive_days(scene: Scene, index: int, pace: Pace = "expected", n_shifts: int | None = None) -> float:
     """Return the working days that the bores of a drive take, one after another.
 
     Parameters
@@ -64,6 +64,8 @@ def drive_days(scene: Scene, index: int, pace: Pace = "expected") -> float:
     index : int
         Of the drive.
     pace : {"expected", "slow"}
+    n_shifts : int, optional
+        Shifts a day, those of the programme where missing.
 
     Returns
     -------
@@ -81,12 +83,12 @@ def drive_days(scene: Scene, index: int, pace: Pace = "expected") -> float:
         if entry is None or entry.rate_m_per_day is None:
             return float("nan")
         driving += length_m / _taken(entry.rate_m_per_day, pace, is_rate=True)
-    if a.programme.shifts_per_day >= 2:
+    if (n_shifts or a.programme.shifts_per_day) >= 2:
         driving /= a.programme.second_shift_factor
     return a.n_bores(scene.plan.drives[index].method) * (days + driving)
 
 
-def shaft_days(scene: Scene, index: int, pace: Pace = "expected") -> ShaftDays:
+def shaft_days(scene: Scene, index: int, pace: Pace = "expected", n_shifts: int | None = None) -> ShaftDays:
     """Return the working days that a shaft takes with all its drives.
 
     Parameters
@@ -94,7 +96,8 @@ def shaft_days(scene: Scene, index: int, pace: Pace = "expected") -> ShaftDays:
     scene : Scene
     index : int
         Of the shaft.
-    pace : {"expected", "slow"}
+    pace, n_shifts
+        See `drive_days`.
     """
     a, shaft, site = scene.assumptions, scene.plan.shafts[index], shaft_site(scene, index)
     is_wet = site.depth_m > site.water_depth_m + SAME_M
@@ -106,7 +109,7 @@ def shaft_days(scene: Scene, index: int, pace: Pace = "expected") -> ShaftDays:
     drives, one_bore = {}, 0.0
     for drive in drives_of(shaft):
         method = scene.plan.drives[drive].method
-        drives[drive] = drive_days(scene, drive, pace)
+        drives[drive] = drive_days(scene, drive, pace, n_shifts)
         one_bore = max(one_bore, drives[drive] / a.n_bores(method))
         if is_launch(scene, shaft, drive):
             build += _taken(a.methods[method].erect_days, pace) + _taken(a.programme.block_frame_days, pace)
@@ -187,6 +190,9 @@ def _prove_shaft(scene: Scene, ledger: Ledger, index: int, rows: pd.DataFrame) -
             f": {whole}leave to stand through the closed season with guards against what it is closed for, "
             "more rigs or shifts, or another place"
         )
+        if a.programme.shifts_per_day < 2:
+            by_two = shaft_days(scene, index, n_shifts=2).total
+            reason += f"; its drives bored in two shifts a day it takes {by_two:.0f} days"
     ledger.finding(site.element, limit, days.total, left, site.place, reason)
 
 

@@ -37,13 +37,18 @@ def drive_settlement_mm(scene: Scene, index: int, profile: DriveProfile) -> Arra
     return _settlement_mm(scene, index, profile, profile.terrain_m)
 
 
-def _settlement_mm(scene: Scene, index: int, profile: DriveProfile, level_m: Array) -> Array:
-    """Return the largest settlement of a level above the bores, looked for over and midway between them."""
+def _settlement_mm(
+    scene: Scene, index: int, profile: DriveProfile, level_m: Array, *, is_held: bool = True
+) -> Array:
+    """Return the largest settlement of a level above the bores, looked for over and midway between them.
+
+    Not held: the whole annulus is lost, which is the most that it can come to.
+    """
     line, a = scene.lines[index], scene.assumptions
     way = a.methods[scene.plan.drives[index].method]
     # in a tunnel for all cables the jacked pipe is what stays in the ground
     stays_m = way.pipe_outer_diameter_m if way.bores_per == "cable" else way.driven_outer_diameter_m
-    filled = a.checks.settlement.grouted_frac if way.is_annulus_filled else 0.0
+    filled = a.checks.settlement.grouted_frac if way.is_annulus_filled and is_held else 0.0
     area = float(lost_area_m2(2.0 * line.radius_m, stays_m, filled))
     depth_m = level_m - profile.crown_m + line.radius_m
     width = trough_width_m(depth_m, soil_values(scene, profile.soil, "settlement_k"))
@@ -121,3 +126,10 @@ def _prove_meeting(
         limit = Limit("settlement_alarm", "mm", SOURCE)
         reason = f"{reason}; above it the railway's watch gives the alarm"
         ledger.amber(element, limit, worst, limits.rail_alarm_mm, place, reason)
+    lost_mm = float(np.max(_settlement_mm(scene, meeting.drive, profile, level_m, is_held=False)[near]))
+    if status == "pass" and lost_mm > stop_mm:
+        told = (
+            f"{worst:.1f} mm under {scene.label(feature)} as long as slurry and grout hold the annulus; "
+            f"{lost_mm:.1f} mm if all of it is lost: watch pressure and volume of both while passing under it"
+        )
+        ledger.amber(element, Limit("settlement_unheld", "mm", SOURCE), lost_mm, stop_mm, place, told)

@@ -105,7 +105,7 @@ def _dip(scene: Scene, feature: int, top_m: float) -> Dip:
     features = scene.features
     if features.cover_reference[feature] != "bed":
         return Dip(top_m, top_m, is_wet=False)
-    return Dip(top_m, below_bed_m(features, feature), bool(features.is_wet_all_year[feature]))
+    return Dip(top_m, min(below_bed_m(features, feature), top_m), bool(features.is_wet_all_year[feature]))
 
 
 def dip_top_m(scene: Scene, index: int, feature: int) -> float:

@@ -2,6 +2,7 @@
 
 Room: ``corridor``. Imports ``drives``, the ground and the treatment. A dip follows from what a feature says
 of itself, not from the place where it is crossed: so all ways through it have one depth and one price a run.
+Where it states the level of its bed, that counts below the highest of its banks in the corridor.
 """
 
 from __future__ import annotations
@@ -19,10 +20,10 @@ from routescreen.drives.dip import (
     Dip,
     bed_dip,
     deeper,
-    is_barred,
     service_dip,
     service_stretch_m,
 )
+from routescreen.drives.dip_ramp import is_barred
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -35,6 +36,9 @@ if TYPE_CHECKING:
 
 GROUND_STEP_M = 25.0
 """The ground along a crossing is looked up at least so often [m]."""
+
+BED_STEP_M = 0.01
+"""Depths of beds below the ground are taken in such steps, upwards [m]."""
 
 
 def dipped_crossings(corridor: CorridorInput, sampler: GroundSampler, a: Assumptions) -> Crossings:
@@ -59,7 +63,7 @@ def with_dips(
     Crossings
     """
     features = crossings.features
-    of_features = [_dip(features, k, corridor, a) for k in range(len(features))]
+    of_features = [_dip(features, k, corridor, sampler, a) for k in range(len(features))]
     found: list[CrossingDip | None] = []
     for crossing in range(len(crossings)):
         members = np.flatnonzero(features.crossing == crossing)
@@ -73,16 +77,47 @@ def with_dips(
     return replace(crossings, dips=tuple(found))
 
 
-def _dip(features: Features, k: int, corridor: CorridorInput, a: Assumptions) -> Dip | None:
+def _dip(
+    features: Features, k: int, corridor: CorridorInput, sampler: GroundSampler, a: Assumptions
+) -> Dip | None:
     """Return what one feature asks for; a service by its kind where it says nothing of itself."""
     if features.cover_reference[k] == "service":
         depth_m, diameter_m = float(features.service_depth_m[k]), float(features.service_diameter_m[k])
         return service_dip(depth_m, diameter_m, _clear_m(features, k), a)
     if features.cover_reference[k] == "bed":
-        water_m = 0.0 if corridor.terrain_is_bed else float(features.water_depth_m[k])
-        cover_m = float(features.scour_m[k]) + float(features.required_cover_m[k])
-        return bed_dip(water_m, cover_m, is_wet=bool(features.is_wet_all_year[k]), a=a)
+        asked_m, scour_m = float(features.required_cover_m[k]), float(features.scour_m[k])
+        bed_m = _stated_bed_m(features, k, corridor, sampler)
+        if bed_m is None:
+            bed_m = scour_m + (0.0 if corridor.terrain_is_bed else float(features.water_depth_m[k]))
+        return bed_dip(bed_m + asked_m, scour_m + asked_m, is_wet=bool(features.is_wet_all_year[k]), a=a)
     return None
+
+
+def _stated_bed_m(
+    features: Features, k: int, corridor: CorridorInput, sampler: GroundSampler
+) -> float | None:
+    """Return how far a scoured bed whose level is stated lies below the highest of its banks [m]."""
+    level_m = float(features.base_level_m[k])
+    if np.isnan(level_m):
+        return None
+    half_m = float(features.half_width_given_m[k])
+    ground_m = sampler.terrain_m(_banks(features.geometry[k], half_m, corridor))
+    if np.isnan(ground_m).all():
+        return None
+    deepest_m = max(float(np.nanmax(ground_m)) - level_m, 0.0)
+    return float(np.ceil(deepest_m / BED_STEP_M - BED_STEP_M)) * BED_STEP_M
+
+
+def _banks(geometry: shapely.Geometry, half_m: float, corridor: CorridorInput) -> NDArray[np.float64]:
+    """Return points on a feature and on both its banks, at the middles of short pieces."""
+    begin_m, end_m, alone_m = _pieces(geometry, corridor)
+    if len(begin_m) == 0:
+        return alone_m
+    along_m = end_m - begin_m
+    length_m = np.maximum(np.hypot(along_m[:, 0], along_m[:, 1]), 1e-9)
+    aside_m = half_m * np.column_stack([-along_m[:, 1], along_m[:, 0]]) / length_m[:, np.newaxis]
+    middle_m = 0.5 * (begin_m + end_m)
+    return np.concatenate([middle_m, middle_m - aside_m, middle_m + aside_m])
 
 
 def _clear_m(features: Features, k: int) -> float:
@@ -104,12 +139,19 @@ def _stretch_m(features: Features, k: int) -> float:
 
 def _grounds(geometry: shapely.Geometry, sampler: GroundSampler, corridor: CorridorInput) -> set[Ground]:
     """Return the kinds of ground along a feature within the corridor, seen at the middles of short pieces."""
+    begin_m, end_m, alone_m = _pieces(geometry, corridor)
+    return kinds_at(sampler, 0.5 * (begin_m + end_m) if len(begin_m) else alone_m)
+
+
+def _pieces(
+    geometry: shapely.Geometry, corridor: CorridorInput
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return both ends of short pieces along a feature within the corridor, and all its points."""
     within = geometry if corridor.outline is None else shapely.intersection(geometry, corridor.outline)
     line = shapely.segmentize(geometry if shapely.is_empty(within) else within, GROUND_STEP_M)
     xy_m, part = shapely.get_coordinates(_lines(line), return_index=True)
     is_joined = part[1:] == part[:-1]
-    middles_m = 0.5 * (xy_m[1:] + xy_m[:-1])[is_joined]
-    return kinds_at(sampler, middles_m if len(middles_m) else xy_m)
+    return xy_m[:-1][is_joined], xy_m[1:][is_joined], xy_m
 
 
 def _lines(geometry: shapely.Geometry) -> NDArray[np.object_]:

@@ -120,14 +120,15 @@ def passes_over(top_m: float, clear_m: float, a: Assumptions) -> bool:
     return top_m - under_m >= clear_m - NO_DIP_M and top_m >= a.trench_depth_m - NO_DIP_M
 
 
-def bed_dip(water_m: float, cover_m: float, *, is_wet: bool, a: Assumptions) -> Dip | None:
+def bed_dip(below_ground_m: float, below_bed_m: float, *, is_wet: bool, a: Assumptions) -> Dip | None:
     """Return the dip below the bed of a water.
 
     Parameters
     ----------
-    water_m : float
-        How far the bed of today lies below the ground beside it, or the water's level [m].
-    cover_m : float
+    below_ground_m : float
+        Of the pipes below the ground beside it, or the water's level: the scoured bed's depth, and the cover
+        that is asked for [m].
+    below_bed_m : float
         Of the pipes below the bed of today: the cover that is asked for, and scour [m].
     is_wet : bool
         Whether water stands on it all the year.
@@ -138,10 +139,9 @@ def bed_dip(water_m: float, cover_m: float, *, is_wet: bool, a: Assumptions) -> 
     Dip or None
         None where the pipes at their own depth lie deep enough.
     """
-    below_m = water_m + cover_m
-    if below_m <= a.trench.cover_to_pipe_m + NO_DIP_M:
+    if below_ground_m <= a.trench.cover_to_pipe_m + NO_DIP_M:
         return None
-    return Dip(below_m, cover_m, is_wet)
+    return Dip(below_ground_m, min(below_bed_m, below_ground_m), is_wet)
 
 
 @once_per_assumptions
@@ -421,8 +421,3 @@ def ground_samples(grounds: tuple[Ground, ...], a: Assumptions) -> GroundSamples
 def ground_rung(a: Assumptions, dip: Dip, ground: Ground) -> int:
     """Return how the pipes lie in a dip in one kind of ground below plain cover, a place in `RUNGS`."""
     return dip_way(a, dip, ground, is_braced=False).rung
-
-
-def is_barred(dip: Dip, ground: Ground, a: Assumptions) -> bool:
-    """Tell whether no dip is to be made in one kind of ground: too deep, or too warm in any way."""
-    return dip.is_too_deep(a) or RUNGS[ground_rung(a, dip, ground)] == "none"

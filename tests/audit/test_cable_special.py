@@ -184,6 +184,23 @@ def test_below_a_bed_that_is_wet_all_the_year_by_hand() -> None:
     assert "depths below its bed, water on it all the year" in found["reason"]
 
 
+def test_the_ramps_in_the_banks_are_rated_by_themselves() -> None:
+    """Below the bed silt is saturated; in the bank, as deep, it may dry out: spread or filled it bears it."""
+    stream, unsteered = crossing("stream", across(1200.0)), "[search]\nrating_steers = false\n"
+    close = with_line(stream, water_m=100.0, text=unsteered)
+    assert row(close, "cable_rating_dip", "demo-C001")["status"] == "pass"
+    found = row(close, "cable_rating_dip_ramp", "demo-C001")
+    assert found["status"] == "fail"
+    # the lowest part of the ramp, 15/16 of its run down: 2.80 - 2 x 25 (1 - cos) of what is left
+    assert "axes 2.93 m deep, 0.50 m apart" in found["reason"]
+    assert 1180.0 < found["governing_chainage_m"] < 1220.0
+    steered = row(with_line(stream, water_m=100.0), "cable_rating_dip_ramp", "demo-C001")
+    assert steered["status"] == "pass"
+    rated = close.checks["check"].str.startswith("cable_rating")
+    link = close.checks[rated & (close.checks["element_id"] == "demo")]
+    assert link["capacity"].item() <= found["capacity"]
+
+
 def test_a_bed_that_may_run_dry_dries_out() -> None:
     dry = crossing("stream", across(1200.0), wet_all_year="no")
     wet = crossing("stream", across(1200.0))

@@ -209,6 +209,19 @@ def test_settlement_under_rail_and_road_has_its_own_limit(kind: str, mm: float) 
     assert found["demand"] == pytest.approx(own, rel=0.02)
 
 
+def test_an_annulus_that_is_lost_may_settle_the_rail_ten_times_as_much() -> None:
+    """All of the annulus and not a tenth: beyond the 10 mm of a railway, amber; a road's 20 mm hold."""
+    rows = {}
+    for kind in ("railway", "main_road"):
+        inp = replace(ground(), crossings=place(crossing(kind, across(650.0))).crossings.iloc[-1:])
+        rows[kind] = proved(Run(1), inp)
+    found = row(rows["railway"], "settlement_unheld", "C001")
+    held = row(rows["railway"], "settlement", "C001")
+    assert (found["status"], held["status"]) == ("amber", "pass")
+    assert found["demand"] == pytest.approx(10.0 * held["demand"], rel=1e-9)
+    assert "settlement_unheld" not in set(rows["main_road"].checks["check"])
+
+
 def river(**own: object) -> CorridorInput:
     row_of = crossing("river", across(650.0), half_width_m=15.0, **own)
     return replace(ground(water_m=1.0), crossings=place(row_of).crossings.iloc[-1:])

@@ -64,6 +64,15 @@ def test_what_a_bore_costs_that_is_given_up_is_told_where_none_can_be_rescued() 
     assert "given up" not in found("unreachable")["reason"]
 
 
+def test_a_failure_says_where_under_what_and_what_can_be_done() -> None:
+    strict = "[methods.two_pass]\nunreachable_fail_m = 160.0\n"
+    reason = found("unreachable", only(wetland(560.0, 740.0)), strict)["reason"]
+    assert "is 180 m from chainage 560 to 740 m under wetland wetland560" in reason.replace("(", "")
+    assert "agree beforehand on a place for a rescue shaft" in reason
+    passed = found("unreachable", only(wetland(560.0, 740.0)))["reason"]
+    assert "agree beforehand" not in passed
+
+
 @pytest.mark.parametrize(
     ("text", "status"),
     [

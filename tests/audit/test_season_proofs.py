@@ -51,6 +51,8 @@ def test_a_launch_that_needs_longer_than_the_season_leaves_fails_with_both_days(
     assert f"{days:.0f} working days" in found["reason"]
     assert "leaves 144 in a row" in found["reason"]
     assert "one bore" not in found["reason"]
+    by_two = days - 4.0 * 280.0 / 24.0 * (1.0 - 1.0 / 1.7)
+    assert f"in two shifts a day it takes {by_two:.0f} days" in found["reason"]
 
 
 def test_a_reception_that_fits_only_if_nothing_delays_it_is_amber() -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -59,6 +60,9 @@ def dipped(inp: CorridorInput, a: Assumptions = A) -> Crossings:
         pytest.param("ditch", {}, (1.8, 1.5), False, id="a ditch"),
         pytest.param("ditch", {"wet_all_year": "yes"}, (1.8, 1.5), True, id="a ditch that never does"),
         pytest.param("ditch", {"min_cover_m": 0.8}, None, False, id="deep enough as it lies"),
+        # the ground stands at 50.0 m: scoured bed 1.0 m down, 2.0 m of cover, scour of 0.3 m above it
+        pytest.param("stream", {"base_level_m": 49.0}, (3.0, 2.3), True, id="a stated level"),
+        pytest.param("stream", {"base_level_m": 51.0}, (2.0, 2.0), True, id="none above the ground"),
         pytest.param("road", {}, None, False, id="a road"),
     ],
 )
@@ -72,6 +76,18 @@ def test_depths_by_hand(
     assert found is not None
     assert (found.dip.below_ground_m, found.dip.below_bed_m) == pytest.approx(depths_m)
     assert found.dip.is_wet is is_wet
+
+
+def test_a_stated_level_counts_below_the_highest_bank() -> None:
+    """Ground at 50.5 m from y = 0 on, 50.0 m else: 1.5 m to the scoured bed, 2.0 m of cover."""
+    inp = corridor(crossing("stream", ACROSS, base_level_m=49.0))
+    grid = inp.terrain
+    assert grid is not None
+    north_m = grid.north_m - (np.arange(len(grid.values)) + 0.5) * grid.pixel_height_m
+    values = np.where(north_m[:, np.newaxis] > 0.0, 50.5, 50.0) + np.zeros_like(grid.values)
+    (found,) = dipped(replace(inp, terrain=replace(grid, values=values))).dips
+    assert found is not None
+    assert found.dip.below_ground_m == pytest.approx(3.5)
 
 
 def test_a_service_is_priced_at_the_least_angle_at_which_it_may_be_passed() -> None:
@@ -94,6 +110,8 @@ def features(draw: st.DrawFn) -> tuple[dict[str, object], shapely.Geometry]:
     kind, x_m = draw(st.sampled_from(KINDS)), draw(st.floats(50.0, 1400.0))
     names = ("depth_m", "diameter_m", "water_depth_m", "scour_m", "min_cover_m")
     own = {name: value for name in names if (value := draw(LENGTHS)) is not None}
+    if kind in ("stream", "ditch") and draw(st.booleans()):
+        own["base_level_m"] = draw(st.floats(46.0, 51.0))
     wet = draw(st.sampled_from((None, "yes", "no")))
     line = LineString([(x_m, -150.0), (x_m + draw(st.floats(-60.0, 60.0)), 150.0)])
     return crossing(kind, line, **own, **({"wet_all_year": wet} if wet else {}))
@@ -112,6 +130,9 @@ def test_search_and_audit_reckon_the_same_dips(
     rows = ({"soil": "silt", "groundwater_depth_m": 2.0}, {"soil": "peat", "groundwater_depth_m": 0.5})
     halves = (box(-100.0, -300.0, 700.0, 300.0), box(700.0, -300.0, 1600.0, 300.0))
     inp = replace(corridor(*drawn, rows=rows, areas=halves), terrain_is_bed=terrain_is_bed)
+    assert inp.terrain is not None
+    slope_m = np.linspace(0.0, 1.5, len(inp.terrain.values))[:, np.newaxis]
+    inp = replace(inp, terrain=replace(inp.terrain, values=inp.terrain.values + slope_m))
     found = dipped(inp)
     scene = set_scene(_scene_plan(), inp, A, axis=None)
     first = [int(scene.features.crossing[list(found.features.crossing).index(k)]) for k in range(len(found))]
@@ -162,7 +183,7 @@ def test_a_dip_leaves_what_is_asked_for_and_none_is_where_it_is_kept(
 
 @given(st.floats(0.0, 3.0), st.floats(0.0, 3.0))
 def test_a_deeper_dip_is_never_on_a_lower_rung(water_m: float, cover_m: float) -> None:
-    dip = bed_dip(water_m, cover_m, is_wet=False, a=A)
+    dip = bed_dip(water_m + cover_m, cover_m, is_wet=False, a=A)
     ground = (A.soil_names.index("sand_dense"), 8.0, math.inf, A.soil_names.index("rock_weak"))
     if dip is None:
         assert water_m + cover_m <= 1.40 + 1e-5
