@@ -15,7 +15,7 @@ from routescreen.schema.model import Column, Layer, real, text
 from routescreen.schema.registers import REGISTERS
 from routescreen.schema.words import CONFIDENCES, CONSTRUCTIONS, PARTS, SHAFT_FILLS, SHAFT_ROLES, STATUSES
 
-SCHEMA_VERSION = "2.2"
+SCHEMA_VERSION = "2.3"
 """Version of the results. Only results of this very version are read back.
 
 The first number rises when a layer, a column or an allowed value goes, is renamed, or changes its type, unit
@@ -407,6 +407,7 @@ RESULT_LAYERS: tuple[Layer, ...] = (
                 "least_trench",
                 "string_land",
                 "forces",
+                "grout",
                 "crossing_angle",
                 "compound_land",
                 "crossing_ban",

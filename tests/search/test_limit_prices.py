@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -10,6 +12,8 @@ import pytest
 from benchmarks.explained_again import solved_again_eur
 from benchmarks.proof import run
 from benchmarks.proof_instances import Size, proof_arrays
+from routescreen.schema import RESULT_LAYERS
+from routescreen.search import limit_prices as limits
 from routescreen.search.limit_prices import (
     LimitPrice,
     lifted_limits,
@@ -55,6 +59,18 @@ def test_lifting_a_pin_or_the_least_run_is_solving_the_corridor_prepared_without
     assert not {"pin_via", "least_trench"} & {one.limit for one in lifted_limits(free)}
     title = next(one.title for one in lifted_limits(pinned) if one.limit == "pin_via")
     assert title.startswith("The pinned place at axis chainage 400 m")
+
+
+def test_the_schema_knows_every_limit_that_is_lifted() -> None:
+    """By the sources, since no single corridor has all of them; and on one whose grout is limited."""
+    (layer,) = (layer for layer in RESULT_LAYERS if layer.name == "binding_limits")
+    (column,) = (column for column in layer.columns if column.name == "limit")
+    named = set(re.findall(r'Lifted\(\s*"(\w+)"', Path(limits.__file__).read_text("utf-8")))
+    assert {"least_trench", "grout", "compound_land"} <= named
+    assert named <= set(column.allowed)
+    problem = problem_of(corridor(), "")
+    assert problem.arrays.force.grout.is_limited.any()
+    assert {one.limit for one in lifted_limits(problem)} <= set(column.allowed)
 
 
 def test_all_prices_are_told_the_dearest_first(free: FrameProblem) -> None:
