@@ -80,6 +80,12 @@ def rooms(monkeypatch: pytest.MonkeyPatch) -> Rooms:
 
 
 @pytest.fixture
+def unwritten(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Replace the writing too, for tests of what the command says: it takes most of a run here."""
+    monkeypatch.setattr(job, "write_results", lambda *_, **__: ())
+
+
+@pytest.fixture
 def invoke(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
     """Run the command in an empty working directory."""
     monkeypatch.chdir(tmp_path)

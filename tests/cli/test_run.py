@@ -76,6 +76,7 @@ def test_the_summary_names_figures_that_follow_from_the_plan(rooms: Rooms, invok
     assert west["audit_breaches"] == 0
 
 
+@pytest.mark.usefixtures("unwritten")
 @pytest.mark.parametrize(
     ("percent", "shown"),
     [(0.125, "0.12 %"), (-0.004, "0.00 %"), (-0.006, "-0.01 %")],
@@ -199,6 +200,7 @@ def test_quiet_leaves_only_the_caution(rooms: Rooms, invoke: Invoke) -> None:
     assert invoke("run", "corridor.gpkg", "--quiet").output.splitlines() == [CAUTION]
 
 
+@pytest.mark.usefixtures("unwritten")
 def test_warnings_go_to_stderr_and_into_the_answer(rooms: Rooms, invoke: Invoke) -> None:
     rooms.reads = [Read("west", warnings=("There is no ground cover.",))]
     rooms.comes_of = {"west": Screened(example.corridor(), warnings=("The steepest move binds.",))}
@@ -316,6 +318,7 @@ def test_the_answer_has_seconds_and_memory_by_stage(rooms: Rooms, invoke: Invoke
     assert all(stage["seconds"] >= 0.0 and stage["peak_memory_mb"] > 0.0 for stage in stages)
 
 
+@pytest.mark.usefixtures("unwritten")
 def test_a_long_run_is_announced_on_stderr(
     rooms: Rooms, invoke: Invoke, monkeypatch: pytest.MonkeyPatch
 ) -> None:
