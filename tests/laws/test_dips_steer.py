@@ -96,3 +96,37 @@ def test_search_bill_and_audit_price_a_dip_alike() -> None:
     bill_eur, audit_eur = (float(record[name]) for name in ("exact_bill_eur", "audit_bill_eur"))
     # the search widens outlines by 0.12 % so that no round end is cut: 8 mm of 6.3 m, at up to 1 000 EUR/m
     assert audit_eur == pytest.approx(bill_eur, abs=8.0)
+
+
+def in_made_ground(text: str) -> Screening:
+    """A stream with water all the year in made ground, the groundwater 10 m down."""
+    inp = replace(place(), outline=box(0.0, -80.0, 1500.0, 80.0), crossings=crossings(STREAM))
+    around = box(-100.0, -300.0, 1600.0, 300.0)
+    inp = with_ground(inp, around, soil="made_ground", groundwater_depth_m=10.0)
+    return screen_corridor(inp, load_assumptions(text))
+
+
+def test_banks_in_which_the_ramps_get_too_warm_are_driven_under() -> None:
+    """Below the wet bed the cables bear the current, 2.8 m deep in a bank that may dry out in no way."""
+    text = (
+        "[frame]\ncell_m = 20.0\ndefault_ground_counts = true\n[methods.two_pass]\nthermal_spacing_m = 20.0\n"
+    )
+    steered, unsteered = in_made_ground(text), in_made_ground(text + "[search]\ndip_rating_steers = false\n")
+    assert ways(steered) == ["trenchless"]
+    assert ways(unsteered) == ["open_cut"]
+    assert ratings(unsteered) == ["pass"]
+    table = unsteered.corridor.checks
+    assert list(table[table["check"] == "cable_rating_dip_ramp"]["status"]) == ["fail"]
+
+
+def test_a_stated_bed_is_priced_alike_by_search_bill_and_audit() -> None:
+    """The ground stands at 50.0 m, the scoured bed at 49.0 m: deeper than the stream's kind has it."""
+    stated = crossing(
+        "stream", LineString([(900.0, -150.0), (1000.0, 150.0)]), half_width_m=3.0, base_level_m=49.0
+    )
+    a = load_assumptions(WIDE)
+    deep, usual = (screen_corridor(corridor_with(each), a).corridor for each in (stated, STREAM))
+    bill_eur, audit_eur = (float(deep.run_record[name]) for name in ("exact_bill_eur", "audit_bill_eur"))
+    assert audit_eur == pytest.approx(bill_eur, abs=8.0)  # see above
+    assert bill_eur > float(usual.run_record["exact_bill_eur"])
+    assert set(deep.checks[deep.checks["check"] == "trench_bed_cover"]["status"]) == {"pass"}
