@@ -115,7 +115,8 @@ class Verdict:
 
     `ways`: the independent ones that solved it; `is_held_by_forces`: without the limits of thrust and pull
     there would be a cheaper plan;
-    `is_turned_by_land`: on land that bears pipe strings everywhere there would be another; `n_in_pieces`
+    `is_held_by_water`: with machines that bear any head of water there would be; `is_turned_by_land`: on
+    land that bears pipe strings everywhere there would be another; `n_in_pieces`
     drives with strings in several pieces, `n_bent` with bent ones, `n_drilled` from pit to pit, `n_arcs` on
     an arc.
     """
@@ -127,6 +128,7 @@ class Verdict:
     n_unequal: int
     n_drives: int
     is_held_by_forces: bool
+    is_held_by_water: bool
     is_turned_by_land: bool
     n_in_pieces: int
     n_bent: int
@@ -178,6 +180,8 @@ def judge(instance: Instance) -> Verdict:
     n_unequal = sum(arriving[s.node].upper_level != leaving[s.node].lower_level for s in both)
     free = arrays._replace(force=without_limits(arrays.force))
     is_held = optimum_eur(free, run(free)) < optimum - CENT_EUR
+    any_head = np.full_like(arrays.drive.head_limit_m, np.inf)
+    tight = arrays._replace(drive=arrays.drive._replace(head_limit_m=any_head))
     anywhere = arrays._replace(layout=any_land(arrays.layout))
     return Verdict(
         instance=instance,
@@ -187,6 +191,7 @@ def judge(instance: Instance) -> Verdict:
         n_unequal=n_unequal,
         n_drives=len(drives),
         is_held_by_forces=is_held,
+        is_held_by_water=optimum_eur(tight, run(tight)) < optimum - CENT_EUR,
         is_turned_by_land=not agree(optimum_eur(anywhere, run(anywhere)), optimum),
         n_in_pieces=sum(layout.n_pieces > 1 for layout in layouts),
         n_bent=sum(layout.n_kinks != 0 for layout in layouts),
@@ -280,6 +285,7 @@ def proof(*, is_quick: bool) -> list[Figure]:
         Figure("proof_with_unequal_depths", sum(v.n_unequal > 0 for v in plans), "instances", 1),
         Figure("proof_with_shafts_of_two_methods", len(mixed), "instances", 1),
         Figure("proof_held_by_forces", sum(v.is_held_by_forces for v in verdicts), "instances", 1),
+        Figure("proof_held_by_water", sum(v.is_held_by_water for v in verdicts), "instances", 1),
         Figure("proof_turned_by_land", sum(v.is_turned_by_land for v in verdicts), "instances", 1),
         Figure("proof_strings_in_pieces", sum(v.n_in_pieces for v in verdicts), "drives", 1),
         Figure("proof_bent_strings", sum(v.n_bent for v in verdicts), "drives", 1),

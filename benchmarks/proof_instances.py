@@ -277,7 +277,9 @@ def _drives(
         outer_bore_m=outer_bore,
         n_bores=np.where(outer_bore > 0.0, 2 + 2 * np.arange(n_methods), 1),
         deviation_frac=rng.uniform(0.0, 0.01, n_methods),
-        head_limit_m=rng.uniform(4.0, 12.0, n_methods),
+        head_limit_m=rng.uniform(
+            1.5, 8.0, n_methods
+        ),  # with water near the depth of shafts it binds at times
         fixed_eur=fixed,
         piece_eur=rng.uniform(0.0, 300.0, n_methods),
         piece_m=12.0,
