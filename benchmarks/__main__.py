@@ -18,6 +18,7 @@ from benchmarks.joint import joint
 from benchmarks.open_cut import open_cut
 from benchmarks.proof import proof
 from benchmarks.pruned import pruned
+from benchmarks.steering import steering
 from benchmarks.through import through
 from benchmarks.whole import whole
 
@@ -37,6 +38,7 @@ BENCHMARKS: dict[str, Callable[..., list[Figure]]] = {
     "engineering": engineering,
     "whole": whole,
     "growth": growth,
+    "steering": steering,
 }
 # Names that are kept for benchmarks to come.
 PLANNED = ("loading", "samples", "batch")
