@@ -114,9 +114,8 @@ class Verdict:
     """What came out on one instance: the optimum, what disagrees, and what the plan holds.
 
     `ways`: the independent ones that solved it; `is_held_by_forces`: without the limits of thrust and pull
-    there would be a cheaper plan;
-    `is_held_by_water`: with machines that bear any head of water there would be; `is_turned_by_land`: on
-    land that bears pipe strings everywhere there would be another; `n_in_pieces`
+    there would be a cheaper plan; `is_held_by_water`: with machines that bear any head of water there would
+    be; `is_turned_by_land`: on land that bears pipe strings everywhere there would be another; `n_in_pieces`
     drives with strings in several pieces, `n_bent` with bent ones, `n_drilled` from pit to pit, `n_arcs` on
     an arc.
     """

@@ -13,9 +13,9 @@ def told_eur(proofs) -> float:
     """Every sum that a reason tells as more than is priced, as a reader would add them up."""
     text = " | ".join(str(reason) for reason in proofs.checks["reason"])
     found = re.findall(
-        r"about ([\d,]+) EUR more|would cost ([\d,]+) EUR more|([\d,]+) EUR more, in no bill", text
+        r"about (\d[\d ]*) EUR more|would cost (\d[\d ]*) EUR more|(\d[\d ]*) EUR more, in no bill", text
     )
-    return sum(float(next(filter(None, groups)).replace(",", "")) for groups in found)
+    return sum(float(next(filter(None, groups)).replace(" ", "")) for groups in found)
 
 
 def test_the_total_is_that_of_the_reasons() -> None:
