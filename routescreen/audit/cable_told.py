@@ -162,7 +162,11 @@ def _lengths_below_m(part: CablePart, current_A: float) -> tuple[float, float]:
 
 
 def spacing_asked_m(scene: Scene, part: CablePart) -> Array:
-    """Return what each place of the curve asks for, all bores as deep and as warm as the worst there [m]."""
+    """Return what each place of the curve asks for, all bores as deep and as warm as the worst there [m].
+
+    No more than what is built where the bores bear the current as they lie: under a bank one is deeper than
+    the others, which keeps all of them cooler than if all lay that deep.
+    """
     a, kept = scene.assumptions, some_places(part.places, part.at)
     path, ratio = heat_path(a, kept), _largest(kept.ratio, len(part.at))
     single = HeatPath(
@@ -179,7 +183,7 @@ def spacing_asked_m(scene: Scene, part: CablePart) -> Array:
         column_rho_K_m_per_W=_largest(kept.column_rho_K_m_per_W, len(part.at)),
         column_dry_K_m_per_W=_largest(kept.column_dry_K_m_per_W, len(part.at)),
     )
-    return spacing_needed_m(
+    needed_m = spacing_needed_m(
         asked_A(a),
         kept.depth_m.max(axis=1),
         kept.offset_m.shape[1],
@@ -188,6 +192,8 @@ def spacing_asked_m(scene: Scene, part: CablePart) -> Array:
         most_m=WIDEST_M,
         share=current_shares(a),
     )
+    is_borne = part.rating.rating_A[part.at] >= asked_A(a)
+    return np.asarray(np.where(is_borne, np.fmin(needed_m, kept.spacing_m), needed_m))
 
 
 def _largest(values: ArrayLike, n: int) -> Array:

@@ -12,10 +12,10 @@ says that it was not evaluated.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
-from scipy.ndimage import minimum_filter
+from scipy.ndimage import maximum_filter, minimum_filter
 
 from routescreen.corridor.rated_depths import rated_depths
 
@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from routescreen.project import GroundSamples
 
     Array = NDArray[np.float64]
+
+Value = TypeVar("Value", np.float32, np.float64, np.bool_)
 
 NO_FLOOR_M = -1e9
 NO_DRIVE_FLOOR_M = 1e9
@@ -106,13 +108,21 @@ def drive_floors(
         reaches_water = lowest_m + radius_m <= drying_m
         has_gap = ~reaches_water & (lowest_m + radius_m + a.search.below_groundwater_m <= saturated_m)
         most_m = np.where(reaches_water | has_gap, np.maximum(saturated_m, drying_m), drying_m)
-        floors.floor_m[k] = _levels_m(most_m, top_m, radius_m)
-        floors.dry_floor_m[k] = np.where(has_gap, _levels_m(drying_m, top_m, radius_m), NO_FLOOR_M)
-        aside = 1 + int(np.ceil(method.half_width_m / cell_m))
+        # the bores beside the line lie as deep below their own ground, in their own soil
+        aside = int(np.ceil(method.half_width_m / cell_m))
+        floors.floor_m[k] = _highest_aside(_levels_m(most_m, top_m, radius_m), aside)
+        dry_m = np.where(has_gap, _levels_m(drying_m, top_m, radius_m), NO_FLOOR_M)
+        floors.dry_floor_m[k] = _highest_aside(dry_m, aside)
         known_m = np.where(np.isnan(water_m), NO_WET_CEILING_M, water_m - ROUNDING_M)
-        wet_m = minimum_filter(known_m, size=(3, 2 * aside + 1), mode="nearest")
-        floors.wet_ceiling_m[k] = np.where(has_gap, wet_m, NO_WET_CEILING_M)
+        wet_m = minimum_filter(known_m, size=(3, 2 * aside + 3), mode="nearest")
+        is_near_gap = _highest_aside(has_gap, aside)
+        floors.wet_ceiling_m[k] = np.where(is_near_gap, wet_m, NO_WET_CEILING_M)
     return floors
+
+
+def _highest_aside(values: NDArray[Value], n_rows: int) -> NDArray[Value]:
+    """Return the largest value within so many rows to both sides, in the same column."""
+    return np.asarray(maximum_filter(values, size=(1, 2 * n_rows + 1), mode="nearest"), values.dtype)
 
 
 def _levels_m(most_m: Array, top_m: Array, radius_m: float) -> NDArray[np.float32]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, cast
 
@@ -55,3 +56,20 @@ def test_the_place_that_asks_for_most_rules_the_spacing(worst: int, monkeypatch:
     curve = proofs.curves["cable_curve"]
     drive = curve[curve["construction"] == "drive"]["chainage_m"].to_numpy()
     assert found["governing_chainage_m"] == drive[worst]
+
+
+def test_a_bank_over_one_bore_asks_for_no_more_than_is_built_where_all_bear_the_current() -> None:
+    """The bore below the bank is 2 m deeper, the others are not: the spacing agrees with the rating."""
+    flat = ground(water_m=100.0)
+    values = flat.terrain.values.copy()
+    values[:50] += 2.0  # north of the line by 5 m at least, as far as pixels' middles tell
+    banked = replace(flat, terrain=replace(flat.terrain, values=values))
+    rating_A = row(proved(inp=banked), "cable_rating", "demo-D001")["capacity"]
+    bears, bears_not = (
+        proved(inp=banked, text=f"[link]\ncurrent_A = {share * rating_A}\n") for share in (0.9999, 1.0001)
+    )
+    assert row(bears, "cable_rating", "demo-D001")["status"] != "fail"
+    assert row(bears, "thermal_spacing", "demo-D001")["demand"] == 6.0
+    assert row(bears_not, "cable_rating", "demo-D001")["status"] == "fail"
+    # all as deep as the deepest, which asks for clearly more
+    assert row(bears_not, "thermal_spacing", "demo-D001")["demand"] > 6.1

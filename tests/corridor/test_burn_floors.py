@@ -167,11 +167,10 @@ def test_where_drying_ground_bears_nothing_the_bores_lie_below_the_water() -> No
     assert LEVEL_M - found.wet_ceiling_m[0, 0, 0] == pytest.approx(1.0 + 1.5 + 0.3, abs=0.002)
 
 
-def test_crowns_stand_below_the_lowest_water_under_all_bores() -> None:
-    # the ground falls by 1 m from row to row; bores reach 9.28 m aside, rows are 10 m apart
-    one = ground("sand_dense", water_m=5.0)
-    rows = 7
-    samples = GroundSamples(
+def falling_ground(water_m: float, rows: int = 7) -> GroundSamples:
+    """Ground that falls by 1 m from row to row."""
+    one = ground("sand_dense", water_m=water_m)
+    return GroundSamples(
         **{
             name: np.repeat(getattr(one, name), rows, axis=1)
             for name in GroundSamples.__slots__
@@ -179,10 +178,43 @@ def test_crowns_stand_below_the_lowest_water_under_all_bores() -> None:
         },
         ground_m=LEVEL_M - np.arange(rows, dtype=float)[np.newaxis, :],
     )
-    found = drive_floors(samples, np.zeros((1, rows)), [TWO_PASS], DEFAULTS, cell_m=10.0)
+
+
+def test_crowns_stand_below_the_lowest_water_under_all_bores() -> None:
+    # bores reach 9.28 m aside, rows are 10 m apart
+    found = drive_floors(falling_ground(5.0), np.zeros((1, 7)), [TWO_PASS], DEFAULTS, cell_m=10.0)
     # the third row's bores reach into the fourth and touch what counts for the fifth up to its edge
     lowest_m = LEVEL_M - 2.0 - 1.0 - 0.5
     assert found.wet_ceiling_m[0, 0, 2] <= lowest_m - 6.8
+
+
+@pytest.mark.parametrize(("cell_m", "n_aside"), [(10.0, 1), (2.0, 5)])
+def test_no_bore_beside_the_line_lies_too_deep_below_higher_ground(cell_m: float, n_aside: int) -> None:
+    # bores reach 9.28 m aside; the ground rises to the first row, and is half a step higher at a cell's edge
+    rows, row = 13, 8
+    found = drive_floors(falling_ground(5.0, rows), np.zeros((1, rows)), [TWO_PASS], DEFAULTS, cell_m=cell_m)
+    level = floors(ground("sand_dense", water_m=5.0))
+    higher_m = n_aside + 0.5 - row  # than the single node's ground
+    assert found.floor_m[0, 0, row] == pytest.approx(level.floor_m[0, 0, 0] + higher_m, abs=1e-4)
+    assert level.dry_floor_m[0, 0, 0] > NO_FLOOR_M
+    assert found.dry_floor_m[0, 0, row] == pytest.approx(level.dry_floor_m[0, 0, 0] + higher_m, abs=1e-4)
+
+
+def test_a_bore_beside_the_line_keeps_out_of_the_gap_of_its_own_ground() -> None:
+    # no gap where the water stands high, one where it stands low, a row further
+    wet, dry = ground("sand_dense", water_m=1.0), ground("sand_dense", water_m=5.0)
+    both = GroundSamples(
+        **{
+            name: np.concatenate([getattr(one, name) for one in (wet, wet, wet, dry)], axis=1)
+            for name in GroundSamples.__slots__
+        }
+    )
+    found = drive_floors(both, np.zeros((1, 4)), [TWO_PASS], DEFAULTS, cell_m=10.0)
+    alone = floors(dry)
+    assert floors(wet).dry_floor_m[0, 0, 0] == NO_FLOOR_M
+    assert found.dry_floor_m[0, 0, 2:].tolist() == [alone.dry_floor_m[0, 0, 0]] * 2
+    assert found.dry_floor_m[0, 0, 1] == NO_FLOOR_M
+    assert found.wet_ceiling_m[0, 0, 2] <= alone.wet_ceiling_m[0, 0, 0]
 
 
 def test_rock_that_leads_heat_away_counts_with_the_worse_soil_above_it() -> None:
